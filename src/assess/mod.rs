@@ -1,0 +1,214 @@
+//! A survey's answer: where it is coldest and hottest in the assessed area, how sure that is, which
+//! figure governs, how even the field is, and what to be careful about. Window and command line ask
+//! the same [`answer`].
+
+use std::sync::Arc;
+
+use crate::field::{Fitted, HoldOutScore, LeaveOneOut};
+use crate::geometry::Place;
+use crate::progress::{Cancelled, Progress};
+use crate::station::{Family, GoverningRule, Station};
+
+/// What is asked of a station.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Request {
+    /// Which survey; `None`: the newest.
+    pub survey: Option<usize>,
+    /// One height for everything instead of each site's own bond line; for the fixture as assessed
+    /// area the height of the map.
+    pub height: Option<f64>,
+    /// Another family than the document's setting.
+    pub family: Option<FamilyChoice>,
+}
+
+/// A family by name, or the automatic choice.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FamilyChoice {
+    /// The one that predicts left-out positions best.
+    Automatic,
+    /// This one.
+    Fixed(Family),
+}
+
+/// A survey's readings made into a field.
+#[derive(Debug, Clone)]
+pub struct SurveyFit {
+    /// Which survey of the station.
+    pub survey: usize,
+    /// The field.
+    pub field: Arc<Fitted>,
+    /// For each sample of the fit its row among the survey's readings.
+    pub rows: Vec<usize>,
+    /// Heights that were measured, ascending, mm.
+    pub heights: Vec<f64>,
+}
+
+/// An extreme of the field with its bounds. Bounds are `None` for a family without joint draws.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spot {
+    /// Where.
+    pub at: Place,
+    /// The field there, mW/cm².
+    pub irradiance: f64,
+    /// Standard uncertainty of the field there, mW/cm².
+    pub uncertainty: Option<f64>,
+    /// One-sided 95 % lower bound of the extreme over the area, without the radiometer's scale error.
+    pub at_least: Option<f64>,
+    /// One-sided 95 % upper bound of the extreme, without the scale error.
+    pub at_most: Option<f64>,
+    /// As `at_least`, with the scale error; also `None` when the calibration's uncertainty is unknown.
+    pub at_least_absolute: Option<f64>,
+    /// As `at_most`, with the scale error.
+    pub at_most_absolute: Option<f64>,
+    /// The field there is extrapolated.
+    pub extrapolated: bool,
+    /// Name of the site it lies in.
+    pub site: Option<String>,
+}
+
+/// What the field is over one site.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SiteAnswer {
+    /// The site's name.
+    pub site: String,
+    /// Its coldest spot; `at_least` is the site's assured minimum.
+    pub coldest: Spot,
+    /// Mean over the footprint, mW/cm².
+    pub mean: f64,
+    /// Its hottest spot.
+    pub hottest: Spot,
+}
+
+/// How even the field is over the assessed area, by the published definitions.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Uniformity {
+    /// Mean, mW/cm².
+    pub mean: f64,
+    /// Least over mean (EN 12464-1, Uo).
+    pub min_over_mean: f64,
+    /// Least over greatest.
+    pub min_over_max: f64,
+    /// (max - min) / (max + min), percent (IEC 60904-9, ASTM E927).
+    pub nonuniformity_percent: f64,
+}
+
+/// The coldest reading that counts, of those at heights that are assessed (all readings when none is).
+#[derive(Debug, Clone, PartialEq)]
+pub struct ColdestReading {
+    /// Row among the survey's readings.
+    pub row: usize,
+    /// Name of its position, or its coordinates where it has none.
+    pub position: String,
+    /// Where.
+    pub at: Place,
+    /// mW/cm².
+    pub irradiance: f64,
+}
+
+/// The figure that limits will be held against.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Governing {
+    /// By which rule.
+    pub rule: GoverningRule,
+    /// mW/cm²; `None`: the rule asks for an assured minimum and the family has none.
+    pub irradiance: Option<f64>,
+    /// Whether meeting a limit with this figure proves anything.
+    pub can_prove: bool,
+}
+
+/// Everything the program says of a survey.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Answer {
+    /// Which survey of the station.
+    pub survey: usize,
+    /// The one height asked for; `None`: each site has its own.
+    pub height: Option<f64>,
+    /// The family that makes the field.
+    pub family: Family,
+    /// How each family tried predicted what it had not seen, best first.
+    pub scores: Vec<HoldOutScore>,
+    /// Coldest spot of the assessed area.
+    pub coldest: Spot,
+    /// Hottest spot of the assessed area.
+    pub hottest: Spot,
+    /// Coldest reading.
+    pub coldest_reading: ColdestReading,
+    /// The figure that governs.
+    pub governing: Governing,
+    /// How even the field is.
+    pub uniformity: Uniformity,
+    /// Per site, coldest first.
+    pub sites: Vec<SiteAnswer>,
+    /// Each counted reading's row and how it stands against the others.
+    pub leave_one_out: Vec<(usize, LeaveOneOut)>,
+    /// Relative standard deviation of a reading about the field.
+    pub noise: Option<f64>,
+    /// Standard uncertainty of the radiometer's calibration, relative; `None` when not known.
+    pub calibration: Option<f64>,
+    /// What to be careful about: plain sentences.
+    pub warnings: Vec<String>,
+}
+
+/// Why there is no answer: a sentence of what and what to do.
+#[derive(Debug, Clone, PartialEq)]
+pub enum NoAnswer {
+    /// What is missing next.
+    Missing(String),
+    /// Asked to stop.
+    Cancelled,
+}
+
+impl From<Cancelled> for NoAnswer {
+    fn from(_: Cancelled) -> Self {
+        Self::Cancelled
+    }
+}
+
+impl std::fmt::Display for NoAnswer {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Missing(what) => f.write_str(what),
+            Self::Cancelled => f.write_str("cancelled"),
+        }
+    }
+}
+
+impl std::error::Error for NoAnswer {}
+
+/// Fits the field of a survey.
+///
+/// # Errors
+/// [`NoAnswer`] with what is missing.
+pub fn fit_survey(
+    station: &Station,
+    request: &Request,
+    progress: &Progress,
+) -> Result<SurveyFit, NoAnswer> {
+    todo!("{station:?} {request:?} {progress:?}")
+}
+
+/// The answer from a field that was fitted before.
+///
+/// # Errors
+/// [`NoAnswer`] with what is missing.
+pub fn answer_with(
+    fit: &SurveyFit,
+    station: &Station,
+    request: &Request,
+    progress: &Progress,
+) -> Result<Answer, NoAnswer> {
+    todo!("{fit:?} {station:?} {request:?} {progress:?}")
+}
+
+/// Fits and answers: what the command line asks.
+///
+/// # Errors
+/// [`NoAnswer`] with what is missing.
+pub fn answer(
+    station: &Station,
+    request: &Request,
+    progress: &Progress,
+) -> Result<Answer, NoAnswer> {
+    let fit = fit_survey(station, request, progress)?;
+    answer_with(&fit, station, request, progress)
+}

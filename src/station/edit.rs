@@ -1,0 +1,111 @@
+//! The one way to change a station: an [`Edit`] is a value, and a refused one changes nothing.
+
+use super::{
+    Fixture, KeepOut, Plan, Radiometer, Reading, Settings, SiteGroup, Source, Station, Survey,
+};
+use crate::geometry::Point;
+
+/// A change of the document.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Edit {
+    /// Another name for the station.
+    Rename(String),
+    /// Other notes.
+    SetNotes(String),
+    /// Another source.
+    SetSource(Source),
+    /// Another fixture.
+    SetFixture(Fixture),
+    /// One more group of sites, at the end.
+    AddSites(SiteGroup),
+    /// Another group in place of the one at that index.
+    SetSites(usize, SiteGroup),
+    /// Takes a group away.
+    RemoveSites(usize),
+    /// Moves a group of sites by so much along x and y, mm.
+    MoveSites(usize, Point),
+    /// One more keep-out, at the end.
+    AddKeepOut(KeepOut),
+    /// Another keep-out in place of the one at that index.
+    SetKeepOut(usize, KeepOut),
+    /// Takes a keep-out away.
+    RemoveKeepOut(usize),
+    /// One more radiometer, at the end.
+    AddRadiometer(Radiometer),
+    /// Another radiometer in place of the one at that index; a plan that names it follows.
+    SetRadiometer(usize, Radiometer),
+    /// Takes a radiometer away; surveys keep their copies.
+    RemoveRadiometer(usize),
+    /// Another plan.
+    SetPlan(Plan),
+    /// Moves one position, by index in [`Station::positions`]; rows and columns become positions
+    /// placed by hand.
+    MovePosition(usize, Point),
+    /// One more survey, at the end.
+    AddSurvey(Survey),
+    /// Everything of a survey but its readings; those of the given one are ignored.
+    SetSurveyDetails(usize, Survey),
+    /// Takes a survey and its readings away.
+    RemoveSurvey(usize),
+    /// Readings put in before a row (at the end when the row is beyond it).
+    InsertReadings {
+        /// Which survey.
+        survey: usize,
+        /// Before which row.
+        row: usize,
+        /// What to put in.
+        readings: Vec<Reading>,
+    },
+    /// Readings in place of those from a row on; what goes beyond the end is added. Typing in a
+    /// cell and pasting a block are both this.
+    SetReadings {
+        /// Which survey.
+        survey: usize,
+        /// From which row on.
+        row: usize,
+        /// What stands there now.
+        readings: Vec<Reading>,
+        /// What it is called in the undo menu: "type irradiance", "paste 12 cells".
+        name: String,
+    },
+    /// Takes rows away.
+    RemoveReadings {
+        /// Which survey.
+        survey: usize,
+        /// Which rows, in any order.
+        rows: Vec<usize>,
+    },
+    /// Other settings.
+    SetSettings(Settings),
+}
+
+/// An edit that can't be made: what is wrong and what to do, as one sentence for the person.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refused(pub String);
+
+impl std::fmt::Display for Refused {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+impl std::error::Error for Refused {}
+
+impl Edit {
+    /// What the edit is called in "Undo ..." and "Redo ...": lower case, verb first, e.g. `move
+    /// position B3`, `paste 12 cells`. `before` is the station it will be applied to.
+    pub fn name(&self, before: &Station) -> String {
+        todo!("station helper: {before:?}")
+    }
+}
+
+impl Station {
+    /// Makes the change.
+    ///
+    /// # Errors
+    /// [`Refused`] when a number is not finite, a size is not above zero, a name that must be unique
+    /// is taken, or an index points at nothing. The station is then as it was.
+    pub fn apply(&mut self, edit: Edit) -> Result<(), Refused> {
+        todo!("station helper: {edit:?}")
+    }
+}

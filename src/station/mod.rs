@@ -1,0 +1,500 @@
+//! The document: one source over one fixture and all that is known of it, as plain data. It holds
+//! everything that changes an answer and nothing that only changes how the answer is shown. What is
+//! odd about it is said by [`check`](Station::check); every change is an [`Edit`].
+//!
+//! Lengths are in mm from the fixture's datum, heights above the fixture's base, irradiance in
+//! mW/cm².
+
+mod check;
+mod edit;
+mod layout;
+
+pub use check::{Finding, Severity, Where};
+pub use edit::{Edit, Refused};
+pub use layout::{Site, row_letters};
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use crate::geometry::{Footprint, Place, Point, Shape};
+
+/// The document.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Station {
+    /// What people call it.
+    pub name: String,
+    /// Anything worth keeping.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub notes: String,
+    /// The lamp.
+    pub source: Source,
+    /// The pallet.
+    pub fixture: Fixture,
+    /// Where parts lie.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sites: Vec<SiteGroup>,
+    /// Where no detector can sit or no part may lie.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub keep_outs: Vec<KeepOut>,
+    /// Meter and detector pairs in use here.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub radiometers: Vec<Radiometer>,
+    /// Where to measure.
+    pub plan: Plan,
+    /// What was measured, oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub surveys: Vec<Survey>,
+    /// How the answer is made.
+    #[serde(default)]
+    pub settings: Settings,
+}
+
+/// The lamp over the fixture.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Source {
+    /// What people call it.
+    pub name: String,
+    /// What makes the light.
+    pub kind: SourceKind,
+    /// Lower edge of the housing or emitting plane over the fixture, where known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub face: Option<Footprint>,
+    /// Of the face above the fixture's base.
+    pub face_height: f64,
+}
+
+/// What makes the light.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum SourceKind {
+    /// An arc lamp in a reflector that floods an area.
+    ReflectorArc,
+    /// A long arc lamp in a trough.
+    LinearArc,
+    /// A panel of LEDs.
+    LedPanel,
+    /// Anything else, or not known.
+    Other,
+}
+
+/// The pallet. Its datum is its front left corner; a round one touches both axes from inside.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Fixture {
+    /// What people call it.
+    pub name: String,
+    /// Its outline.
+    pub shape: Shape,
+}
+
+/// One part's place, or rows and columns of equal ones.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SiteGroup {
+    /// The site's name; for rows and columns what stands before the row letter and column number,
+    /// and may be empty.
+    pub name: String,
+    /// The part's footprint.
+    pub shape: Shape,
+    /// Of each footprint about its own centre, counter-clockwise, degrees.
+    #[serde(default)]
+    pub turn: f64,
+    /// Of the bond line above the fixture's base.
+    pub height: f64,
+    /// Where the parts are.
+    pub layout: SiteLayout,
+}
+
+/// Where the parts of a [`SiteGroup`] are.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub enum SiteLayout {
+    /// One part.
+    Single {
+        /// The part's centre.
+        centre: Point,
+    },
+    /// Equal parts: columns to the right, rows to the back; row A is the front one.
+    Grid {
+        /// Centre of the part in the front left, A1.
+        first: Point,
+        /// How many along x.
+        columns: u32,
+        /// How many along y.
+        rows: u32,
+        /// From centre to centre along x.
+        pitch_x: f64,
+        /// From centre to centre along y.
+        pitch_y: f64,
+    },
+}
+
+/// A clamp, a post, a hole: somewhere nothing may be put.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct KeepOut {
+    /// What is there.
+    pub name: String,
+    /// Its outline on the plan.
+    pub footprint: Footprint,
+    /// What it keeps out.
+    #[serde(default)]
+    pub bars: Bars,
+}
+
+/// What a [`KeepOut`] keeps out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Bars {
+    /// Neither detector nor part.
+    #[default]
+    Both,
+    /// No detector can sit here, a part may.
+    Detector,
+    /// No part may lie here, a detector can.
+    Parts,
+}
+
+/// Meter and detector, calibrated as a pair.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Radiometer {
+    /// What people call the pair; unique in the station.
+    pub name: String,
+    /// Serial number of the meter.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub meter_serial: String,
+    /// Serial number of the detector.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub detector_serial: String,
+    /// The wavelengths it reads, as its certificate says them.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub band: String,
+    /// The kind of source it was calibrated against.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub calibrated_against: String,
+    /// The outline of the detector's body, its aperture in the middle.
+    pub body: Shape,
+    /// mm.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub aperture_diameter: Option<f64>,
+    /// Height of the sensing plane above what the detector stands on, mm.
+    #[serde(default)]
+    pub sensing_plane: f64,
+    /// Directional response error (f2), percent, where the certificate gives it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub angular_error_percent: Option<f64>,
+    /// The smallest step it shows, mW/cm².
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub resolution: Option<f64>,
+    /// The highest irradiance it reads, mW/cm².
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub range: Option<f64>,
+    /// Day of the calibration.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub calibrated_on: Option<Date>,
+    /// Last day on which the calibration counts.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub due: Option<Date>,
+    /// Expanded uncertainty of the calibration, percent of the reading.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub expanded_uncertainty_percent: Option<f64>,
+    /// The coverage factor k of that expanded uncertainty.
+    #[serde(default = "two")]
+    pub coverage_factor: f64,
+}
+
+fn two() -> f64 {
+    2.0
+}
+
+/// The probe-position plan: positions on the fixture, each at every height.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Plan {
+    /// Heights of the sensing plane above the fixture's base.
+    pub heights: Vec<f64>,
+    /// Where the positions are.
+    pub layout: PlanLayout,
+    /// Name of the radiometer that the plan is made for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub radiometer: Option<String>,
+}
+
+/// Where the positions of a [`Plan`] are.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub enum PlanLayout {
+    /// Columns to the right, rows to the back, the outermost ones `margin` inside the outline's
+    /// bounds; those that fall outside a round outline are left out. Row A is the front one.
+    Grid {
+        /// How many along x.
+        columns: u32,
+        /// How many along y.
+        rows: u32,
+        /// From the rim to the centre of the outermost positions.
+        margin: f64,
+    },
+    /// Each put where somebody wanted it.
+    ByHand(Vec<Position>),
+}
+
+/// A planned place of the detector.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Position {
+    /// Such as B3.
+    pub name: String,
+    /// The middle of the detector's aperture.
+    pub at: Point,
+}
+
+/// One round of readings on one day with one radiometer in one state of the source.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Survey {
+    /// Unique in the station.
+    pub name: String,
+    /// The day.
+    pub date: Date,
+    /// Initials of who read.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub operator: String,
+    /// The radiometer with the calibration that counted that day: a copy, so that a later calibration
+    /// does not change an old survey.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub radiometer: Option<Radiometer>,
+    /// How the source was.
+    #[serde(default)]
+    pub state: SourceState,
+    /// Anything worth keeping.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub notes: String,
+    /// In the order in which they were taken or typed.
+    #[serde(default)]
+    pub readings: Vec<Reading>,
+}
+
+/// The state of the source during a survey.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SourceState {
+    /// Of the face above the fixture's base, where it was not the station's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub face_height: Option<f64>,
+    /// Drive setting, as the supply shows it.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub drive: String,
+    /// Serial number of the lamp or panel.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub lamp_serial: String,
+    /// Hours on the lamp.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lamp_hours: Option<f64>,
+    /// Minutes since ignition or switch-on when the round began.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub minutes_on: Option<f64>,
+    /// Shutter, filter or window in the light's way.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub in_the_way: String,
+    /// Whether parts lay on the pallet.
+    #[serde(default)]
+    pub pallet: Pallet,
+}
+
+/// Whether parts lay on the pallet during a survey.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Pallet {
+    /// Nobody said.
+    #[default]
+    NotSaid,
+    /// No parts.
+    Empty,
+    /// With parts.
+    Loaded,
+}
+
+/// One irradiance read at one position and height.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Reading {
+    /// Name of the position; may be empty.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub position: String,
+    /// To the right.
+    pub x: f64,
+    /// To the back.
+    pub y: f64,
+    /// Of the sensing plane above the fixture's base.
+    pub height: f64,
+    /// mW/cm²; `None`: planned, not read yet.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub irradiance: Option<f64>,
+    /// 1 for the first reading there, 2 for the next.
+    #[serde(default = "first", skip_serializing_if = "is_first")]
+    pub repeat: u32,
+    /// Minutes since the round began.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub minute: Option<f64>,
+    /// Why it does not count; `None`: it does.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub excluded: Option<String>,
+    /// The meter showed over-range.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub saturated: bool,
+    /// Anything worth keeping.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
+}
+
+fn first() -> u32 {
+    1
+}
+
+fn is_first(repeat: &u32) -> bool {
+    *repeat == 1
+}
+
+/// How the answer is made: what changes it and is not a measurement.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Settings {
+    /// How the governing minimum is picked.
+    #[serde(default)]
+    pub rule: GoverningRule,
+    /// Where the field counts.
+    #[serde(default)]
+    pub area: AssessedArea,
+    /// How the field is made from the readings; `None`: chosen by how well readings left out are
+    /// predicted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub family: Option<Family>,
+}
+
+/// How the governing minimum is picked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum GoverningRule {
+    /// The assured minimum: the default.
+    #[default]
+    AssuredMinimum,
+    /// The lower of the coldest reading and the coldest spot of the field.
+    LowerOfReadingAndSpot,
+    /// The coldest reading alone. It can never prove a limit: the coldest spot is rarely where a
+    /// detector can sit.
+    ColdestReading,
+}
+
+/// Where the field counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum AssessedArea {
+    /// The sites at their own bond-line heights; without sites the whole fixture.
+    #[default]
+    Sites,
+    /// The whole fixture.
+    Fixture,
+}
+
+/// How a field is made from readings. What each does stands in [`crate::field`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Family {
+    /// Kriging with a constant trend.
+    OrdinaryKriging,
+    /// Kriging with a trend in place and height.
+    UniversalKriging,
+    /// Weights by distance: plain, and without an assured minimum.
+    InverseDistance,
+}
+
+impl Reading {
+    /// A reading with nothing but where and how much.
+    pub fn new(at: Place, irradiance: Option<f64>) -> Self {
+        Self {
+            position: String::new(),
+            x: at.x,
+            y: at.y,
+            height: at.height,
+            irradiance,
+            repeat: 1,
+            minute: None,
+            excluded: None,
+            saturated: false,
+            note: String::new(),
+        }
+    }
+
+    /// Where it was read.
+    pub fn place(&self) -> Place {
+        Place::new(self.x, self.y, self.height)
+    }
+
+    /// The irradiance if it counts towards the field: read, not excluded, not saturated, above zero.
+    pub fn counted(&self) -> Option<f64> {
+        self.irradiance
+            .filter(|&e| e.is_finite() && e > 0.0 && self.excluded.is_none() && !self.saturated)
+    }
+}
+
+impl Fixture {
+    /// The outline where it is: its bounds touch both axes.
+    pub fn footprint(&self) -> Footprint {
+        let (w, d) = self.shape.size();
+        Footprint::new(self.shape, Point::new(0.5 * w, 0.5 * d))
+    }
+}
+
+impl Survey {
+    /// Height of the source's face above the fixture's base during this survey.
+    pub fn face_height(&self, station: &Station) -> f64 {
+        self.state.face_height.unwrap_or(station.source.face_height)
+    }
+}
+
+impl Station {
+    /// A station that has a source and a fixture and nothing else.
+    pub fn new(name: impl Into<String>, fixture: Shape, face_height: f64) -> Self {
+        Self {
+            name: name.into(),
+            notes: String::new(),
+            source: Source {
+                name: String::new(),
+                kind: SourceKind::Other,
+                face: None,
+                face_height,
+            },
+            fixture: Fixture {
+                name: String::new(),
+                shape: fixture,
+            },
+            sites: Vec::new(),
+            keep_outs: Vec::new(),
+            radiometers: Vec::new(),
+            plan: Plan {
+                heights: vec![0.0],
+                layout: PlanLayout::Grid {
+                    columns: 5,
+                    rows: 5,
+                    margin: 10.0,
+                },
+                radiometer: None,
+            },
+            surveys: Vec::new(),
+            settings: Settings::default(),
+        }
+    }
+
+    /// The survey of that name.
+    pub fn survey(&self, name: &str) -> Option<usize> {
+        self.surveys.iter().position(|s| s.name == name)
+    }
+
+    /// The newest survey: the latest date, among equals the one added last.
+    pub fn newest_survey(&self) -> Option<usize> {
+        (0..self.surveys.len()).max_by_key(|&i| (self.surveys[i].date, i))
+    }
+
+    /// The radiometer that the plan is made for.
+    pub fn plan_radiometer(&self) -> Option<&Radiometer> {
+        let name = self.plan.radiometer.as_deref()?;
+        self.radiometers.iter().find(|r| r.name == name)
+    }
+}

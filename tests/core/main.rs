@@ -1,0 +1,1 @@
+//! Tests of the core that need no window: one binary, one module a subject.

@@ -1,0 +1,1 @@
+//! Tests of the screen through the real widgets: one file for each job a person does.
