@@ -348,6 +348,25 @@ impl Footprint {
     }
 }
 
+impl Footprint {
+    /// Centres of equal cells inside the footprint, at most `step` mm apart: their mean is the mean
+    /// over the footprint.
+    pub fn cells(&self, step: f64) -> Vec<Point> {
+        let (w, d) = self.shape.size();
+        let along = |extent: f64| -> Vec<f64> {
+            let n = (extent / step).ceil().clamp(1.0, 2000.0) as usize;
+            (0..n)
+                .map(|i| extent * ((i as f64 + 0.5) / n as f64 - 0.5))
+                .collect()
+        };
+        let (xs, ys) = (along(w), along(d));
+        ys.iter()
+            .flat_map(|&y| xs.iter().map(move |&x| self.from_own(Point::new(x, y))))
+            .filter(|&p| self.contains(p))
+            .collect()
+    }
+}
+
 /// Whether some side of the counter-clockwise polygon `a` has all of `b` beyond it.
 fn separated(a: &[Point], b: &[Point], slack: f64) -> bool {
     (0..a.len()).any(|i| {

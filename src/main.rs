@@ -1,1 +1,27 @@
-fn main() {}
+//! The program: without a subcommand the window, with one the command line.
+#![cfg_attr(not(debug_assertions), windows_subsystem = "windows")]
+
+use std::process::ExitCode;
+
+use clap::Parser;
+use evenfield::cli::{self, Arguments};
+
+fn main() -> ExitCode {
+    env_logger::init();
+    let arguments = Arguments::parse();
+    match arguments.command {
+        Some(command) => cli::run(command),
+        None => window(arguments),
+    }
+}
+
+#[cfg(feature = "gui")]
+fn window(arguments: Arguments) -> ExitCode {
+    evenfield::gui::run(arguments.station, arguments.renderer)
+}
+
+#[cfg(not(feature = "gui"))]
+fn window(_: Arguments) -> ExitCode {
+    eprintln!("This build has no window; use 'evenfield export' and the other subcommands");
+    ExitCode::from(2)
+}

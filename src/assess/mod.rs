@@ -2,6 +2,15 @@
 //! figure governs, how even the field is, and what to be careful about. Window and command line ask
 //! the same [`answer`].
 
+mod area;
+mod fit;
+mod spots;
+mod warnings;
+
+pub use area::{Assessed, assessed_area};
+pub use fit::{fit_survey, heights_of};
+pub use spots::answer_with;
+
 use std::sync::Arc;
 
 use crate::field::{Fitted, HoldOutScore, LeaveOneOut};
@@ -174,31 +183,6 @@ impl std::fmt::Display for NoAnswer {
 }
 
 impl std::error::Error for NoAnswer {}
-
-/// Fits the field of a survey.
-///
-/// # Errors
-/// [`NoAnswer`] with what is missing.
-pub fn fit_survey(
-    station: &Station,
-    request: &Request,
-    progress: &Progress,
-) -> Result<SurveyFit, NoAnswer> {
-    todo!("{station:?} {request:?} {progress:?}")
-}
-
-/// The answer from a field that was fitted before.
-///
-/// # Errors
-/// [`NoAnswer`] with what is missing.
-pub fn answer_with(
-    fit: &SurveyFit,
-    station: &Station,
-    request: &Request,
-    progress: &Progress,
-) -> Result<Answer, NoAnswer> {
-    todo!("{fit:?} {station:?} {request:?} {progress:?}")
-}
 
 /// Fits and answers: what the command line asks.
 ///

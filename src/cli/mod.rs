@@ -1,1 +1,270 @@
-//! To be written.
+//! The command line: the same work as in the window, for scripts and record systems. Results go to
+//! standard output, messages to standard error; exit status 2 when a command could not do its work.
+
+mod export;
+mod field;
+mod import;
+mod plan;
+mod verdict;
+mod words;
+
+use std::io::{IsTerminal, Write};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+use std::time::Duration;
+
+use clap::{Parser, Subcommand, ValueEnum};
+
+use crate::assess::{FamilyChoice, Request};
+use crate::files::station_file;
+use crate::geometry::Shape;
+use crate::progress::Progress;
+use crate::sheet::page::PaperSize;
+use crate::station::{Family, Station};
+
+/// The field of irradiance under a flood lamp, from a few radiometer readings.
+///
+/// Without a subcommand the window opens, on the built-in sample when no file is named. Lengths are
+/// in mm, irradiance in mW/cm²; the datum is the fixture's front left corner, x to the right, y to
+/// the back, height up from the fixture's base.
+#[derive(Debug, Parser)]
+#[command(version, args_conflicts_with_subcommands = true)]
+pub struct Arguments {
+    /// The station file to open in the window.
+    pub station: Option<PathBuf>,
+    /// Which renderer draws the window first; the other one is tried when it fails.
+    #[arg(long, value_enum)]
+    pub renderer: Option<RendererName>,
+    /// What to do instead of opening the window.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// A renderer of the window by name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum RendererName {
+    /// OpenGL.
+    Glow,
+    /// Vulkan, Metal, Direct3D.
+    Wgpu,
+}
+
+/// The subcommands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Make a station from a file of readings, or add a survey to one.
+    Import(import::Import),
+    /// Write the field at one height as CSV.
+    Field(field::Field),
+    /// Say where it is coldest and hottest, how sure that is, and which figure governs.
+    Verdict(verdict::Verdict),
+    /// Print the probe-position plan in the order of its route.
+    Plan(plan::Plan),
+    /// Write the map, the plan and the record into a folder.
+    Export(export::Export),
+}
+
+/// Which survey and which family of fields; common to all commands that compute.
+#[derive(Debug, clap::Args)]
+pub struct Choice {
+    /// Name of the survey; the newest when it is left out.
+    #[arg(long)]
+    survey: Option<String>,
+    /// How the field is made from the readings; the station's setting when it is left out.
+    #[arg(long, value_enum)]
+    model: Option<Model>,
+}
+
+/// A family of fields by name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Model {
+    /// The one that predicts left-out positions best.
+    Auto,
+    /// Kriging with a constant trend.
+    OrdinaryKriging,
+    /// Kriging with a trend in place and height.
+    UniversalKriging,
+    /// Inverse-distance weights; no assured minimum.
+    InverseDistance,
+}
+
+/// Paper by name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Paper {
+    /// 210 x 297 mm.
+    A4,
+    /// 8.5 x 11 in.
+    Letter,
+}
+
+impl From<Paper> for PaperSize {
+    fn from(paper: Paper) -> Self {
+        match paper {
+            Paper::A4 => Self::A4,
+            Paper::Letter => Self::Letter,
+        }
+    }
+}
+
+/// A command that could not do its work: the message for standard error.
+#[derive(Debug)]
+struct Failure(String);
+
+impl<E: std::error::Error> From<E> for Failure {
+    fn from(error: E) -> Self {
+        Self(error.to_string())
+    }
+}
+
+/// Runs a subcommand and says its exit status.
+pub fn run(command: Command) -> ExitCode {
+    let done = match command {
+        Command::Import(c) => c.run(),
+        Command::Field(c) => c.run(),
+        Command::Verdict(c) => c.run(),
+        Command::Plan(c) => c.run(),
+        Command::Export(c) => c.run(),
+    };
+    match done {
+        Ok(code) => code,
+        Err(Failure(message)) => {
+            eprintln!("{message}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// Reads a station file.
+fn load(path: &Path) -> Result<Station, Failure> {
+    Ok(station_file::read(path)?)
+}
+
+impl Choice {
+    /// The request for a station.
+    fn request(&self, station: &Station, height: Option<f64>) -> Result<Request, Failure> {
+        let survey = match &self.survey {
+            None => None,
+            Some(name) => Some(station.survey(name).ok_or_else(|| {
+                let names: Vec<_> = station.surveys.iter().map(|s| format!("'{}'", s.name)).collect();
+                Failure(if names.is_empty() {
+                    format!("There is no survey '{name}': the station has none; import readings first")
+                } else {
+                    format!("There is no survey '{name}'; there are {}", names.join(", "))
+                })
+            })?),
+        };
+        let family = self.model.map(|model| match model {
+            Model::Auto => FamilyChoice::Automatic,
+            Model::OrdinaryKriging => FamilyChoice::Fixed(Family::OrdinaryKriging),
+            Model::UniversalKriging => FamilyChoice::Fixed(Family::UniversalKriging),
+            Model::InverseDistance => FamilyChoice::Fixed(Family::InverseDistance),
+        });
+        Ok(Request {
+            survey,
+            height,
+            family,
+        })
+    }
+}
+
+/// Reads `180x120` or, for a disk, `d120`.
+fn parse_shape(text: &str) -> Result<Shape, String> {
+    let number = |part: &str| {
+        crate::units::parse_number(part)
+            .map_err(|e| e.to_string())
+            .and_then(|v| {
+                if v > 0.0 && v <= 1e5 {
+                    Ok(v)
+                } else {
+                    Err(format!("'{part}' is no size; give mm above 0, such as 180x120 or d120"))
+                }
+            })
+    };
+    if let Some(diameter) = text.strip_prefix(['d', 'D']) {
+        return Ok(Shape::Circle {
+            diameter: number(diameter)?,
+        });
+    }
+    let (width, depth) = text
+        .split_once(['x', 'X', '×'])
+        .ok_or("give width x depth in mm such as 180x120, or d and a diameter such as d120")?;
+    Ok(Shape::Rectangle {
+        width: number(width)?,
+        depth: number(depth)?,
+    })
+}
+
+/// Reads a finite length in mm.
+fn parse_length(text: &str) -> Result<f64, String> {
+    crate::units::parse_number(text).map_err(|e| e.to_string())
+}
+
+/// Writes a result file, never over another one unless asked to.
+fn write_new(path: &Path, bytes: &[u8], force: bool) -> Result<(), Failure> {
+    if path.exists() && !force {
+        return Err(Failure(format!(
+            "{}: the file is there already; give --force to replace it",
+            path.display()
+        )));
+    }
+    Ok(station_file::write_atomic(path, bytes)?)
+}
+
+/// Prints to standard output; a reader that has gone away (`| head`) is no failure.
+fn print(text: &str) -> Result<(), Failure> {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
+        other => Ok(other?),
+    }
+}
+
+/// Does work that may take long and shows on a terminal how far it is.
+fn watched<T>(work: impl FnOnce(&Progress) -> T) -> T {
+    let progress = Progress::new();
+    if !std::io::stderr().is_terminal() {
+        return work(&progress);
+    }
+    let (done, ended) = std::sync::mpsc::channel::<()>();
+    std::thread::scope(|scope| {
+        let seen = progress.clone();
+        scope.spawn(move || {
+            let mut shown = false;
+            while ended.recv_timeout(Duration::from_millis(500))
+                == Err(std::sync::mpsc::RecvTimeoutError::Timeout)
+            {
+                eprint!("\r{:3.0} %", 100.0 * seen.fraction());
+                shown = true;
+            }
+            if shown {
+                eprint!("\r     \r");
+            }
+        });
+        let result = work(&progress);
+        drop(done);
+        result
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_arguments_are_sound() {
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn sizes_as_people_type_them() {
+        assert_eq!(
+            parse_shape("180x120"),
+            Ok(Shape::Rectangle { width: 180.0, depth: 120.0 })
+        );
+        assert_eq!(parse_shape("d120,5"), Ok(Shape::Circle { diameter: 120.5 }));
+        for bad in ["", "180", "0x5", "ax5", "d-3", "1e9x5"] {
+            assert!(parse_shape(bad).is_err(), "{bad}");
+        }
+    }
+}

@@ -1,1 +1,301 @@
-//! To be written.
+//! What `--json` and `summary.json` say: names and meanings that scripts rely on. Keys stay; additions
+//! are welcome. Irradiance in mW/cm², lengths in mm; bounds are `null` for a family that has none.
+
+mod plan;
+
+pub use plan::{PlanRecord, PositionRecord};
+
+use serde::Serialize;
+
+use crate::assess::{Answer, SiteAnswer, Spot};
+use crate::field::Family as FieldFamily;
+use crate::geometry::Place;
+use crate::station::{Family, GoverningRule, Station};
+
+/// What `verdict --json` prints.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct VerdictRecord {
+    /// Name of the station.
+    pub station: String,
+    /// Name of the survey.
+    pub survey: String,
+    /// The one height that was asked for; `null` when each site has its own.
+    pub height_mm: Option<f64>,
+    /// How the field was made.
+    pub model: ModelRecord,
+    /// Coldest spot.
+    pub coldest: ColdestRecord,
+    /// Hottest spot.
+    pub hottest: HottestRecord,
+    /// Coldest reading that counts.
+    pub coldest_reading: ColdestReadingRecord,
+    /// The figure that governs.
+    pub governing_minimum: GoverningRecord,
+    /// How even the field is.
+    pub uniformity: UniformityRecord,
+    /// Per site, coldest first.
+    pub sites: Vec<SiteRecord>,
+    /// `null` until limits are set.
+    pub limits: Option<()>,
+    /// `null` without limits.
+    pub verdict: Option<&'static str>,
+    /// Plain sentences.
+    pub warnings: Vec<String>,
+}
+
+/// How a field was made.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ModelRecord {
+    /// The family in use.
+    pub used: &'static str,
+    /// Relative standard deviation of a reading about the field, percent.
+    pub reading_noise_percent: Option<f64>,
+    /// Every family tried.
+    pub candidates: Vec<CandidateRecord>,
+}
+
+/// One family tried.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CandidateRecord {
+    /// Its name.
+    pub name: &'static str,
+    /// Error at positions left out, percent.
+    pub holdout_rms_percent: f64,
+    /// Mean log predictive density at positions left out.
+    pub holdout_log_density: Option<f64>,
+    /// Its share in the field.
+    pub weight: f64,
+}
+
+/// Coldest spot.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ColdestRecord {
+    /// Where.
+    #[serde(flatten)]
+    pub at: PlaceRecord,
+    /// The field there.
+    pub irradiance_mw_cm2: f64,
+    /// Standard uncertainty there (k = 1).
+    pub uncertainty_mw_cm2: Option<f64>,
+    /// Assured minimum, relative.
+    pub assured_mw_cm2: Option<f64>,
+    /// Assured minimum, absolute.
+    pub assured_absolute_mw_cm2: Option<f64>,
+    /// 95 % upper bound of the minimum.
+    pub at_most_mw_cm2: Option<f64>,
+    /// The site it lies in.
+    pub site: Option<String>,
+    /// Beyond what the readings span.
+    pub extrapolated: bool,
+}
+
+/// Hottest spot.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct HottestRecord {
+    /// Where.
+    #[serde(flatten)]
+    pub at: PlaceRecord,
+    /// The field there.
+    pub irradiance_mw_cm2: f64,
+    /// Standard uncertainty there (k = 1).
+    pub uncertainty_mw_cm2: Option<f64>,
+    /// 95 % lower bound of the maximum.
+    pub at_least_mw_cm2: Option<f64>,
+    /// Assured maximum, relative.
+    pub at_most_mw_cm2: Option<f64>,
+    /// Assured maximum, absolute.
+    pub at_most_absolute_mw_cm2: Option<f64>,
+    /// The site it lies in.
+    pub site: Option<String>,
+    /// Beyond what the readings span.
+    pub extrapolated: bool,
+}
+
+/// A place.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PlaceRecord {
+    /// To the right of the datum.
+    pub x_mm: f64,
+    /// To the back of the datum.
+    pub y_mm: f64,
+    /// Above the fixture's base.
+    pub height_mm: f64,
+}
+
+/// Coldest reading that counts.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ColdestReadingRecord {
+    /// Name of its position.
+    pub position: String,
+    /// What was read.
+    pub irradiance_mw_cm2: f64,
+}
+
+/// The figure that governs.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct GoverningRecord {
+    /// The figure; `null` when the rule asks for an assured minimum and there is none.
+    pub irradiance_mw_cm2: Option<f64>,
+    /// By which rule.
+    pub rule: &'static str,
+}
+
+/// How even the field is.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct UniformityRecord {
+    /// Mean over the assessed area.
+    pub mean_mw_cm2: f64,
+    /// Least over mean.
+    pub min_over_mean: f64,
+    /// Least over greatest.
+    pub min_over_max: f64,
+    /// (max - min) / (max + min), percent.
+    pub nonuniformity_percent: f64,
+}
+
+/// One site.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SiteRecord {
+    /// Its name.
+    pub site: String,
+    /// Least irradiance of the field in it.
+    pub coldest_mw_cm2: f64,
+    /// Its assured minimum, relative.
+    pub assured_mw_cm2: Option<f64>,
+    /// Mean over the footprint.
+    pub mean_mw_cm2: f64,
+    /// Greatest irradiance of the field in it.
+    pub hottest_mw_cm2: f64,
+    /// Its assured maximum, relative.
+    pub at_most_mw_cm2: Option<f64>,
+    /// `null` without limits.
+    pub verdict: Option<&'static str>,
+}
+
+/// A family's name on the command line and in records.
+pub fn family_name(family: Family) -> &'static str {
+    match family {
+        Family::OrdinaryKriging => "ordinary kriging",
+        Family::UniversalKriging => "universal kriging",
+        Family::InverseDistance => "inverse distance",
+    }
+}
+
+/// A rule's name in records and on paper.
+pub fn rule_name(rule: GoverningRule) -> &'static str {
+    match rule {
+        GoverningRule::AssuredMinimum => "assured minimum",
+        GoverningRule::LowerOfReadingAndSpot => "lower of coldest reading and coldest spot",
+        GoverningRule::ColdestReading => "coldest reading",
+    }
+}
+
+fn field_family_name(family: FieldFamily) -> &'static str {
+    family_name(family.into())
+}
+
+/// Digits kept in records: a thousandth of a unit is far below what any radiometer tells, and keeps
+/// files alike when only rounding differs.
+fn rounded(value: f64) -> f64 {
+    (value * 1e4).round() / 1e4
+}
+
+fn maybe(value: Option<f64>) -> Option<f64> {
+    value.map(rounded)
+}
+
+impl From<Place> for PlaceRecord {
+    fn from(at: Place) -> Self {
+        Self {
+            x_mm: rounded(at.x),
+            y_mm: rounded(at.y),
+            height_mm: rounded(at.height),
+        }
+    }
+}
+
+impl VerdictRecord {
+    /// The record of an answer.
+    pub fn new(station: &Station, answer: &Answer) -> Self {
+        Self {
+            station: station.name.clone(),
+            survey: station
+                .surveys
+                .get(answer.survey)
+                .map_or_else(String::new, |s| s.name.clone()),
+            height_mm: answer.height,
+            model: ModelRecord {
+                used: family_name(answer.family),
+                reading_noise_percent: maybe(answer.noise.map(|n| 100.0 * n)),
+                candidates: answer
+                    .scores
+                    .iter()
+                    .map(|score| CandidateRecord {
+                        name: field_family_name(score.family),
+                        holdout_rms_percent: rounded(score.rms_percent),
+                        holdout_log_density: maybe(score.log_density),
+                        weight: if score.used { 1.0 } else { 0.0 },
+                    })
+                    .collect(),
+            },
+            coldest: cold(&answer.coldest),
+            hottest: hot(&answer.hottest),
+            coldest_reading: ColdestReadingRecord {
+                position: answer.coldest_reading.position.clone(),
+                irradiance_mw_cm2: answer.coldest_reading.irradiance,
+            },
+            governing_minimum: GoverningRecord {
+                irradiance_mw_cm2: maybe(answer.governing.irradiance),
+                rule: rule_name(answer.governing.rule),
+            },
+            uniformity: UniformityRecord {
+                mean_mw_cm2: rounded(answer.uniformity.mean),
+                min_over_mean: rounded(answer.uniformity.min_over_mean),
+                min_over_max: rounded(answer.uniformity.min_over_max),
+                nonuniformity_percent: rounded(answer.uniformity.nonuniformity_percent),
+            },
+            sites: answer.sites.iter().map(site).collect(),
+            limits: None,
+            verdict: None,
+            warnings: answer.warnings.clone(),
+        }
+    }
+}
+
+fn cold(spot: &Spot) -> ColdestRecord {
+    ColdestRecord {
+        at: spot.at.into(),
+        irradiance_mw_cm2: rounded(spot.irradiance),
+        uncertainty_mw_cm2: maybe(spot.uncertainty),
+        assured_mw_cm2: maybe(spot.at_least),
+        assured_absolute_mw_cm2: maybe(spot.at_least_absolute),
+        at_most_mw_cm2: maybe(spot.at_most),
+        site: spot.site.clone(),
+        extrapolated: spot.extrapolated,
+    }
+}
+
+fn hot(spot: &Spot) -> HottestRecord {
+    HottestRecord {
+        at: spot.at.into(),
+        irradiance_mw_cm2: rounded(spot.irradiance),
+        uncertainty_mw_cm2: maybe(spot.uncertainty),
+        at_least_mw_cm2: maybe(spot.at_least),
+        at_most_mw_cm2: maybe(spot.at_most),
+        at_most_absolute_mw_cm2: maybe(spot.at_most_absolute),
+        site: spot.site.clone(),
+        extrapolated: spot.extrapolated,
+    }
+}
+
+fn site(site: &SiteAnswer) -> SiteRecord {
+    SiteRecord {
+        site: site.site.clone(),
+        coldest_mw_cm2: rounded(site.coldest.irradiance),
+        assured_mw_cm2: maybe(site.coldest.at_least),
+        mean_mw_cm2: rounded(site.mean),
+        hottest_mw_cm2: rounded(site.hottest.irradiance),
+        at_most_mw_cm2: maybe(site.hottest.at_most),
+        verdict: None,
+    }
+}

@@ -1,1 +1,544 @@
-//! To be written.
+//! The running program without its window: the document and its past, what is computed from it, what
+//! is being asked and said. The window reads a [`Session`] and sends it [`Command`]s; one `match`
+//! handles them. Nothing here reads a clock: the window says what day it is.
+
+mod answers;
+mod command;
+mod disk;
+mod history;
+mod steps;
+
+pub use answers::{Answers, Map, Profile, Wanted};
+pub use command::{ACTIONS, Action, ActionText, Command, Reply};
+pub use disk::{OpenFile, sample};
+pub use history::{Gesture, History};
+pub use steps::{Step, StepState};
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use jiff::civil::Date;
+
+use crate::files::preferences::Preferences;
+use crate::geometry::{Point, Shape};
+use crate::station::{Edit, Finding, Reading, Station, Survey, Where};
+use crate::work::Wake;
+use disk::Disk;
+
+/// A question that something would be lost over.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Question {
+    /// The document was changed since it was saved; what was to be done next.
+    Unsaved(Box<Command>),
+    /// A file of that name is there.
+    Replace(PathBuf, Box<Command>),
+    /// The file was changed by somebody else since it was opened.
+    ChangedOnDisk(PathBuf),
+}
+
+/// Something the window has to ask the person for, with dialogs of its own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Wish {
+    /// Where to save.
+    SavePath,
+}
+
+/// How a notice is meant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tone {
+    /// Something went well.
+    Done,
+    /// Something went wrong, and nothing was lost.
+    Trouble,
+}
+
+/// One sentence for the person, shown until it is dismissed or replaced.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Notice {
+    /// How it is meant.
+    pub tone: Tone,
+    /// The sentence.
+    pub text: String,
+    /// More lines, such as the rows that could not be read.
+    pub details: Vec<String>,
+}
+
+impl Notice {
+    fn done(text: impl Into<String>) -> Self {
+        Self {
+            tone: Tone::Done,
+            text: text.into(),
+            details: Vec::new(),
+        }
+    }
+
+    fn trouble(text: impl Into<String>) -> Self {
+        Self {
+            tone: Tone::Trouble,
+            text: text.into(),
+            details: Vec::new(),
+        }
+    }
+}
+
+/// The running program.
+pub struct Session {
+    history: History,
+    findings: Arc<Vec<Finding>>,
+    disk: Disk,
+    answers: Answers,
+    preferences: Preferences,
+    step: Step,
+    survey: Option<usize>,
+    height: f64,
+    sliding: bool,
+    profile_at: Option<Point>,
+    question: Option<Question>,
+    /// What to do once the save that a question asked for has ended.
+    after_save: Option<Command>,
+    wish: Option<Wish>,
+    notice: Option<Notice>,
+    go_to: Option<Where>,
+    quit: bool,
+    today: Date,
+}
+
+impl Session {
+    /// A session on a station that has no file yet.
+    pub fn new(station: Station, preferences: Preferences, today: Date, wake: Wake) -> Self {
+        let station = Arc::new(station);
+        let mut session = Self {
+            findings: Arc::new(station.check()),
+            disk: Disk::new(station.clone(), wake.clone()),
+            history: History::new(station),
+            answers: Answers::new(&wake),
+            preferences,
+            step: Step::Fixture,
+            survey: None,
+            height: 0.0,
+            sliding: false,
+            profile_at: None,
+            question: None,
+            after_save: None,
+            wish: None,
+            notice: None,
+            go_to: None,
+            quit: false,
+            today,
+        };
+        session.look_at_newest();
+        session
+    }
+
+    /// A session on the built-in sample, which says so.
+    pub fn on_sample(preferences: Preferences, today: Date, wake: Wake) -> Self {
+        let mut session = Self::new(sample(), preferences, today, wake);
+        session.disk.is_sample = true;
+        session.step = Step::Field;
+        session
+    }
+
+    // What the window reads.
+
+    /// The document.
+    pub fn station(&self) -> &Arc<Station> {
+        self.history.now()
+    }
+
+    /// What is odd about it.
+    pub fn findings(&self) -> &[Finding] {
+        &self.findings
+    }
+
+    /// Where the document came from.
+    pub fn file(&self) -> Option<&OpenFile> {
+        self.disk.file()
+    }
+
+    /// Whether the document is the built-in sample, unchanged or not.
+    pub fn is_sample(&self) -> bool {
+        self.disk.is_sample
+    }
+
+    /// Whether the document was changed since it was saved.
+    pub fn is_changed(&self) -> bool {
+        self.disk.is_changed(self.station())
+    }
+
+    /// What undo would take back, and what redo would make again.
+    pub fn undo_names(&self) -> (Option<&str>, Option<&str>) {
+        (self.history.undo_name(), self.history.redo_name())
+    }
+
+    /// What is computed from the document.
+    pub fn answers(&self) -> &Answers {
+        &self.answers
+    }
+
+    /// This person's settings.
+    pub fn preferences(&self) -> &Preferences {
+        &self.preferences
+    }
+
+    /// The step that is shown.
+    pub fn step(&self) -> Step {
+        self.step
+    }
+
+    /// The survey that is shown.
+    pub fn survey(&self) -> Option<(usize, &Survey)> {
+        let index = self.survey?;
+        Some((index, self.station().surveys.get(index)?))
+    }
+
+    /// The height of the map, mm.
+    pub fn height(&self) -> f64 {
+        self.height
+    }
+
+    /// Where the height profile is drawn.
+    pub fn profile_at(&self) -> Option<Point> {
+        self.profile_at
+    }
+
+    /// How far a step is.
+    pub fn state_of(&self, step: Step) -> StepState {
+        let answered = self.answers.answer().current().is_some();
+        let exported = self.disk.exported(self.station());
+        step.state(self.station(), &self.findings, answered, exported)
+    }
+
+    /// The open question.
+    pub fn question(&self) -> Option<&Question> {
+        self.question.as_ref()
+    }
+
+    /// What there is to say.
+    pub fn notice(&self) -> Option<&Notice> {
+        self.notice.as_ref()
+    }
+
+    /// Whether the program may end.
+    pub fn wants_quit(&self) -> bool {
+        self.quit
+    }
+
+    /// What runs on the disk, in words, and how far it is.
+    pub fn busy(&self) -> Option<(&'static str, f64)> {
+        self.disk.busy()
+    }
+
+    /// The day, as the window said it.
+    pub fn today(&self) -> Date {
+        self.today
+    }
+
+    /// What the window has to ask for; given out once.
+    pub fn take_wish(&mut self) -> Option<Wish> {
+        self.wish.take()
+    }
+
+    /// Where a finding was clicked; given out once, to the panel that can show it.
+    pub fn take_go_to(&mut self) -> Option<Where> {
+        self.go_to.take()
+    }
+
+    /// Where a finding was clicked, for panels that look before they take.
+    pub fn go_to(&self) -> Option<&Where> {
+        self.go_to.as_ref()
+    }
+
+    /// Once a frame: takes in what has ended and asks for what is shown.
+    pub fn update(&mut self) {
+        self.collect_disk();
+        let station = self.history.now().clone();
+        self.answers.update(Wanted {
+            station: &station,
+            survey: self.survey,
+            height: self.height,
+            sliding: self.sliding,
+            profile_at: self.profile_at,
+        });
+        if self.profile_at.is_none()
+            && let Some(answer) = self.answers.answer().current()
+        {
+            self.profile_at = Some(answer.coldest.at.point());
+        }
+    }
+
+    /// Whether anything is being worked on.
+    pub fn is_working(&self) -> bool {
+        self.answers.is_updating() || self.disk.busy().is_some()
+    }
+
+    // What the window asks for.
+
+    /// Does what is asked.
+    pub fn handle(&mut self, command: Command) {
+        match command {
+            Command::Edit(edit) => self.edit(edit, None),
+            Command::Drag(edit, gesture) => self.edit(edit, Some(gesture)),
+            Command::Undo => {
+                if self.history.undo() {
+                    self.changed();
+                }
+            }
+            Command::Redo => {
+                if self.history.redo() {
+                    self.changed();
+                }
+            }
+            Command::New
+            | Command::OpenSample
+            | Command::Open(_)
+            | Command::Quit
+                if self.is_changed() =>
+            {
+                self.question = Some(Question::Unsaved(Box::new(command)));
+            }
+            Command::New | Command::OpenSample | Command::Open(_) | Command::Quit => {
+                self.leave_document(command);
+            }
+            Command::Save => self.save(),
+            Command::SaveAs { path, replace } => self.save_as(path, replace),
+            Command::Import(path) => self.disk.import(path),
+            Command::Export { folder, replace } => self.export(folder, replace),
+            Command::CancelExport => self.disk.cancel(),
+            Command::Reply(reply) => self.reply(reply),
+            Command::Go(step) => self.step = step,
+            Command::GoTo(place) => {
+                self.step = Step::of(&place);
+                if let Where::Survey(survey, _) | Where::Reading(survey, _) = place {
+                    self.show_survey(survey);
+                }
+                self.go_to = Some(place);
+            }
+            Command::ShowSurvey(index) => self.show_survey(index),
+            Command::SetHeight { height, sliding } => {
+                if height.is_finite() {
+                    self.height = height;
+                }
+                self.sliding = sliding;
+            }
+            Command::ProfileAt(point) => self.profile_at = Some(point),
+            Command::Prefer(preferences) => self.preferences = preferences,
+            Command::DismissNotice => self.notice = None,
+        }
+    }
+
+    fn edit(&mut self, edit: Edit, gesture: Option<Gesture>) {
+        let adds_survey = matches!(edit, Edit::AddSurvey(_));
+        match self.history.apply(edit, gesture) {
+            Ok(true) => {
+                self.changed();
+                if adds_survey {
+                    self.show_survey(self.station().surveys.len().saturating_sub(1));
+                }
+            }
+            Ok(false) => {}
+            Err(refused) => self.notice = Some(Notice::trouble(refused.to_string())),
+        }
+    }
+
+    fn changed(&mut self) {
+        self.findings = Arc::new(self.station().check());
+        if self.survey.is_none_or(|i| i >= self.station().surveys.len()) {
+            self.survey = self.station().newest_survey();
+        }
+    }
+
+    /// Another document has come: look at its newest survey, at the height where its parts are.
+    fn look_at_newest(&mut self) {
+        let station = self.station().clone();
+        self.survey = station.newest_survey();
+        self.height = station
+            .sites
+            .first()
+            .map(|group| group.height)
+            .or_else(|| {
+                let survey = &station.surveys[self.survey?];
+                crate::assess::heights_of(survey).first().copied()
+            })
+            .or(station.plan.heights.first().copied())
+            .unwrap_or(0.0);
+        self.profile_at = None;
+        self.changed();
+    }
+
+    fn show_survey(&mut self, index: usize) {
+        if index < self.station().surveys.len() {
+            self.survey = Some(index);
+        }
+    }
+
+    fn take_document(&mut self, station: Arc<Station>, step: Step) {
+        self.history = History::new(station);
+        self.step = step;
+        self.look_at_newest();
+    }
+
+    fn leave_document(&mut self, command: Command) {
+        match command {
+            Command::New => {
+                let station = Arc::new(empty_station());
+                self.disk.new_document(station.clone(), false);
+                self.take_document(station, Step::Fixture);
+            }
+            Command::OpenSample => {
+                let station = Arc::new(sample());
+                self.disk.new_document(station.clone(), true);
+                self.take_document(station, Step::Field);
+            }
+            Command::Open(path) => self.disk.open(path),
+            Command::Quit => self.quit = true,
+            _ => {}
+        }
+    }
+
+    fn reply(&mut self, reply: Reply) {
+        let Some(question) = self.question.take() else {
+            return;
+        };
+        match (question, reply) {
+            (_, Reply::Cancel) | (Question::Replace(..) | Question::ChangedOnDisk(_), Reply::No) => {
+                self.after_save = None;
+            }
+            (Question::Unsaved(next), Reply::No) => self.leave_document(*next),
+            (Question::Unsaved(next), Reply::Yes) => {
+                self.after_save = Some(*next);
+                self.save();
+            }
+            (Question::Replace(_, command), Reply::Yes) => self.handle(*command),
+            (Question::ChangedOnDisk(path), Reply::Yes) => {
+                self.disk.save(path, self.station().clone());
+            }
+        }
+    }
+
+    fn save(&mut self) {
+        match self.disk.file() {
+            None => self.wish = Some(Wish::SavePath),
+            Some(file) if file.changed_outside() => {
+                self.question = Some(Question::ChangedOnDisk(file.path.clone()));
+            }
+            Some(file) => self.disk.save(file.path.clone(), self.station().clone()),
+        }
+    }
+
+    fn save_as(&mut self, path: PathBuf, replace: bool) {
+        let path = if path.extension().is_none() {
+            path.with_extension("ron")
+        } else {
+            path
+        };
+        let own = self.disk.file().is_some_and(|f| f.path == path);
+        if path.exists() && !replace && !own {
+            let command = Command::SaveAs {
+                path: path.clone(),
+                replace: true,
+            };
+            self.question = Some(Question::Replace(path, Box::new(command)));
+        } else {
+            self.disk.save(path, self.station().clone());
+        }
+    }
+
+    fn export(&mut self, folder: PathBuf, replace: bool) {
+        let Some(survey) = self.survey else {
+            self.notice = Some(Notice::trouble(
+                "There is no survey to export yet; add one and enter readings",
+            ));
+            return;
+        };
+        if !replace && let Some(there) = disk::first_there(&folder) {
+            let command = Command::Export {
+                folder,
+                replace: true,
+            };
+            self.question = Some(Question::Replace(there, Box::new(command)));
+            return;
+        }
+        self.disk.export(
+            folder,
+            self.station().clone(),
+            survey,
+            self.height,
+            self.preferences.clone(),
+        );
+    }
+
+    fn collect_disk(&mut self) {
+        let Some(ended) = self.disk.collect() else {
+            return;
+        };
+        match ended {
+            disk::Ended::Opened(station) => {
+                if let Some(file) = self.disk.file() {
+                    self.preferences.remember(&file.path);
+                }
+                self.take_document(station, Step::Field);
+                self.notice = None;
+            }
+            disk::Ended::Saved(path) => {
+                self.preferences.remember(&path);
+                self.notice = Some(Notice::done(format!("Saved {}", path.display())));
+                if let Some(next) = self.after_save.take() {
+                    self.handle(next);
+                }
+            }
+            disk::Ended::Imported { name, readings } => self.add_imported(&name, readings),
+            disk::Ended::Exported { folder, files } => {
+                self.notice = Some(Notice {
+                    tone: Tone::Done,
+                    text: format!("Wrote {} files to {}", files.len(), folder.display()),
+                    details: files,
+                });
+            }
+            disk::Ended::Trouble { text, details } => {
+                self.after_save = None;
+                self.notice = Some(Notice {
+                    tone: Tone::Trouble,
+                    text,
+                    details,
+                });
+            }
+        }
+    }
+
+    fn add_imported(&mut self, name: &str, readings: Vec<Reading>) {
+        let station = self.station();
+        let mut unique = name.to_owned();
+        let mut n = 2;
+        while station.survey(&unique).is_some() {
+            unique = format!("{name} {n}");
+            n += 1;
+        }
+        let count = readings.len();
+        let survey = Survey {
+            name: unique.clone(),
+            date: self.today,
+            operator: String::new(),
+            radiometer: station.plan_radiometer().cloned(),
+            state: Default::default(),
+            notes: String::new(),
+            readings,
+        };
+        self.edit(Edit::AddSurvey(survey), None);
+        self.step = Step::Readings;
+        self.notice = Some(Notice::done(format!(
+            "Imported {count} readings as survey '{unique}'; enter its date, radiometer and the state of the source"
+        )));
+    }
+}
+
+/// What "New station" begins with: a fixture of a common size, to be changed.
+fn empty_station() -> Station {
+    Station::new(
+        "New station",
+        Shape::Rectangle {
+            width: 200.0,
+            depth: 150.0,
+        },
+        100.0,
+    )
+}

@@ -1,0 +1,195 @@
+//! From a survey's readings to a fitted field.
+
+use std::sync::Arc;
+
+use super::{FamilyChoice, NoAnswer, Request, SurveyFit};
+use crate::field::{self, FitError, FitSettings, Sample};
+use crate::progress::Progress;
+use crate::station::{Family, Reading, Station, Survey};
+
+/// Readings nearer to each other than this on the plan are at one position, mm: a tenth of what a
+/// careful hand places a detector to.
+const SAME_POSITION: f64 = 0.05;
+
+impl From<Family> for field::Family {
+    fn from(family: Family) -> Self {
+        match family {
+            Family::OrdinaryKriging => Self::OrdinaryKriging,
+            Family::UniversalKriging => Self::UniversalKriging,
+            Family::InverseDistance => Self::InverseDistance,
+        }
+    }
+}
+
+impl From<field::Family> for Family {
+    fn from(family: field::Family) -> Self {
+        match family {
+            field::Family::OrdinaryKriging => Self::OrdinaryKriging,
+            field::Family::UniversalKriging => Self::UniversalKriging,
+            field::Family::InverseDistance => Self::InverseDistance,
+        }
+    }
+}
+
+/// The survey a request is about.
+pub(super) fn survey_of<'a>(
+    station: &'a Station,
+    request: &Request,
+) -> Result<(usize, &'a Survey), NoAnswer> {
+    let index = match request.survey {
+        Some(index) => index,
+        None => station
+            .newest_survey()
+            .ok_or_else(|| NoAnswer::Missing("No survey yet; add one and enter readings".into()))?,
+    };
+    let survey = station
+        .surveys
+        .get(index)
+        .ok_or_else(|| NoAnswer::Missing("That survey is not there; choose another one".into()))?;
+    Ok((index, survey))
+}
+
+/// Distinct heights of the readings that count, ascending, mm; heights within 0.05 mm are one.
+pub fn heights_of(survey: &Survey) -> Vec<f64> {
+    let mut heights: Vec<f64> = survey
+        .readings
+        .iter()
+        .filter(|r| r.counted().is_some())
+        .map(|r| r.height)
+        .filter(|h| h.is_finite())
+        .collect();
+    heights.sort_by(f64::total_cmp);
+    heights.dedup_by(|b, a| (*b - *a).abs() < SAME_POSITION);
+    heights
+}
+
+/// Fits the field of a survey.
+///
+/// # Errors
+/// [`NoAnswer`] with what is missing.
+pub fn fit_survey(
+    station: &Station,
+    request: &Request,
+    progress: &Progress,
+) -> Result<SurveyFit, NoAnswer> {
+    let (index, survey) = survey_of(station, request)?;
+    let rows: Vec<usize> = (0..survey.readings.len())
+        .filter(|&row| {
+            let reading = &survey.readings[row];
+            reading.counted().is_some() && reading.place().is_finite()
+        })
+        .collect();
+    let samples = samples(&survey.readings, &rows);
+    let family = match request.family {
+        Some(FamilyChoice::Automatic) => None,
+        Some(FamilyChoice::Fixed(family)) => Some(family),
+        None => station.settings.family,
+    };
+    let settings = FitSettings {
+        family: family.map(Into::into),
+        resolution: survey
+            .radiometer
+            .as_ref()
+            .and_then(|r| r.resolution)
+            .filter(|r| r.is_finite() && *r >= 0.0)
+            .unwrap_or(0.0),
+    };
+    let fitted = field::fit(&settings, &samples, progress).map_err(|error| match error {
+        FitError::Cancelled => NoAnswer::Cancelled,
+        FitError::NoReadings => NoAnswer::Missing(no_readings(survey)),
+        FitError::BadSample(sample) => NoAnswer::Missing(format!(
+            "Row {} of survey '{}' can't be used; check its numbers",
+            rows.get(sample).map_or(0, |row| row + 1),
+            survey.name
+        )),
+        FitError::TooMany { readings, most } => NoAnswer::Missing(format!(
+            "Survey '{}' has {readings} readings that count; this version fits up to {most}, exclude or thin some",
+            survey.name
+        )),
+        FitError::Singular => NoAnswer::Missing(format!(
+            "No field fits the readings of survey '{}'; look for rows with a wrong place or irradiance",
+            survey.name
+        )),
+    })?;
+    Ok(SurveyFit {
+        survey: index,
+        field: Arc::new(fitted),
+        rows,
+        heights: heights_of(survey),
+    })
+}
+
+fn no_readings(survey: &Survey) -> String {
+    let name = &survey.name;
+    if survey.readings.is_empty() {
+        format!("Survey '{name}' has no readings yet; enter, paste or import them")
+    } else if survey.readings.iter().all(|r| r.irradiance.is_none()) {
+        format!("Survey '{name}' has no irradiance yet; type what the radiometer shows")
+    } else {
+        format!(
+            "No reading of survey '{name}' counts; all are excluded, saturated or not above zero"
+        )
+    }
+}
+
+/// The counted readings as samples; those at one place of the plan share a position number.
+fn samples(readings: &[Reading], rows: &[usize]) -> Vec<Sample> {
+    let mut order: Vec<usize> = (0..rows.len()).collect();
+    let at = |i: usize| &readings[rows[i]];
+    order.sort_by(|&a, &b| {
+        at(a)
+            .x
+            .total_cmp(&at(b).x)
+            .then(at(a).y.total_cmp(&at(b).y))
+    });
+    // Sorted by x, a position's other readings lie just before it.
+    let mut position = vec![0; rows.len()];
+    let mut next = 0;
+    for (n, &i) in order.iter().enumerate() {
+        let here = at(i).place().point();
+        let twin = order[..n]
+            .iter()
+            .rev()
+            .take_while(|&&j| here.x - at(j).x <= SAME_POSITION)
+            .find(|&&j| here.distance(at(j).place().point()) <= SAME_POSITION);
+        position[i] = match twin {
+            Some(&j) => position[j],
+            None => {
+                next += 1;
+                next - 1
+            }
+        };
+    }
+    rows.iter()
+        .zip(position)
+        .map(|(&row, position)| Sample {
+            at: readings[row].place(),
+            irradiance: readings[row].counted().unwrap_or(f64::NAN),
+            position,
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::Place;
+
+    #[test]
+    fn readings_at_one_place_share_a_position() {
+        let readings: Vec<Reading> = [
+            (10.0, 5.0, 0.0),
+            (30.0, 5.0, 0.0),
+            (10.01, 5.0, 20.0),
+            (10.0, 9.0, 0.0),
+        ]
+        .map(|(x, y, h)| Reading::new(Place::new(x, y, h), Some(50.0)))
+        .to_vec();
+        let samples = samples(&readings, &[0, 1, 2, 3]);
+        assert_eq!(samples[0].position, samples[2].position);
+        let mut all: Vec<usize> = samples.iter().map(|s| s.position).collect();
+        all.sort_unstable();
+        all.dedup();
+        assert_eq!(all.len(), 3);
+    }
+}

@@ -1,0 +1,417 @@
+//! Coldest and hottest spot with their bounds, per site and over all.
+
+use super::area::{Assessed, assessed_area};
+use super::warnings::{Seen, warnings};
+use super::{
+    Answer, ColdestReading, Governing, NoAnswer, Request, SiteAnswer, Spot, SurveyFit, Uniformity,
+};
+use crate::field::{Area, Draws, Extreme, Fitted, extremum};
+use crate::geometry::Place;
+use crate::numeric::{normal_draws, quantile};
+use crate::progress::{Cancelled, Progress};
+use crate::station::{GoverningRule, Station, Survey};
+
+/// Draws of the field. The 5th percentile of so many has a standard error of about 0.06 of the
+/// spread it is taken from.
+const DRAWS: usize = 1200;
+/// Places in one joint draw: what two cores draw in well under a second.
+const PLACES: usize = 900;
+/// Fixed, so that the same station gives the same figures.
+const SEED: u64 = 0x0e7e_f1e1d;
+/// One-sided 95 %.
+const TAIL: f64 = 0.05;
+
+/// The answer from a field that was fitted before.
+///
+/// # Errors
+/// [`NoAnswer`] with what is missing.
+pub fn answer_with(
+    fit: &SurveyFit,
+    station: &Station,
+    request: &Request,
+    progress: &Progress,
+) -> Result<Answer, NoAnswer> {
+    let survey = station
+        .surveys
+        .get(fit.survey)
+        .ok_or_else(|| NoAnswer::Missing("That survey is not there; choose another one".into()))?;
+    let request = Request {
+        survey: Some(fit.survey),
+        ..*request
+    };
+    let assessed = assessed_area(station, &request)?;
+    let calibration = calibration(survey);
+    let scale = calibration.map(|u| scale_draws(u, DRAWS));
+    let field = &fit.field;
+
+    let mut parts = Vec::with_capacity(assessed.areas.len());
+    for (i, area) in assessed.areas.iter().enumerate() {
+        progress.check()?;
+        progress.set(0.5 * i as f64 / assessed.areas.len() as f64);
+        parts.push(Part::of(field, area, assessed.areas.len(), progress)?);
+    }
+    let bounds = bounds(field, &parts, scale.as_deref(), progress)?;
+
+    let site_name = |i: usize| assessed.sites.get(i).map(|site| site.name.clone());
+    let coldest_part = least(&parts, |part| part.coldest.1);
+    let hottest_part = least(&parts, |part| -part.hottest.1);
+    let spot =
+        |(at, _): (Place, f64), bounds: Bounds, site| spot(field, at, bounds, site, progress);
+    let coldest = spot(
+        parts[coldest_part].coldest,
+        bounds.coldest,
+        site_name(coldest_part),
+    )?;
+    let hottest = spot(
+        parts[hottest_part].hottest,
+        bounds.hottest,
+        site_name(hottest_part),
+    )?;
+
+    let mut sites = Vec::with_capacity(assessed.sites.len());
+    for (i, site) in assessed.sites.iter().enumerate() {
+        let (cold, hot) = bounds.parts[i];
+        sites.push(SiteAnswer {
+            site: site.name.clone(),
+            coldest: spot(parts[i].coldest, cold, Some(site.name.clone()))?,
+            mean: parts[i].mean,
+            hottest: spot(parts[i].hottest, hot, Some(site.name.clone()))?,
+        });
+    }
+    sites.sort_by(|a, b| a.coldest.irradiance.total_cmp(&b.coldest.irradiance));
+
+    let coldest_reading = coldest_reading(fit, survey, &assessed)?;
+    let governing = governing(station.settings.rule, &coldest, &coldest_reading);
+    let uniformity = uniformity(&parts, coldest.irradiance, hottest.irradiance);
+    let leave_one_out = fit
+        .rows
+        .iter()
+        .copied()
+        .zip(field.leave_one_out().iter().copied())
+        .collect::<Vec<_>>();
+    let seen = Seen {
+        station,
+        survey_index: fit.survey,
+        survey,
+        fit,
+        assessed: &assessed,
+        coldest: &coldest,
+        hottest: &hottest,
+        leave_one_out: &leave_one_out,
+        calibration,
+    };
+    let warnings = warnings(&seen);
+    Ok(Answer {
+        survey: fit.survey,
+        height: assessed.height,
+        family: field.family().into(),
+        scores: field.scores().to_vec(),
+        coldest,
+        hottest,
+        coldest_reading,
+        governing,
+        uniformity,
+        sites,
+        noise: field.noise(),
+        calibration,
+        leave_one_out,
+        warnings,
+    })
+}
+
+/// Standard uncertainty of the calibration, relative.
+fn calibration(survey: &Survey) -> Option<f64> {
+    let radiometer = survey.radiometer.as_ref()?;
+    let expanded = radiometer.expanded_uncertainty_percent?;
+    let u = expanded / 100.0 / radiometer.coverage_factor;
+    (u.is_finite() && u >= 0.0).then_some(u)
+}
+
+/// Factors that the radiometer's scale may be off by: one for each drawn field, common to all places
+/// of it.
+fn scale_draws(relative: f64, n: usize) -> Vec<f64> {
+    normal_draws(SEED ^ 0xca1, n)
+        .into_iter()
+        .map(|z| 1.0 + relative * z)
+        .collect()
+}
+
+/// One area of the assessed area: what the field is there.
+struct Part {
+    /// Where it is coldest and how much, mW/cm².
+    coldest: (Place, f64),
+    /// Where it is hottest and how much.
+    hottest: (Place, f64),
+    /// Mean over the outline, mW/cm².
+    mean: f64,
+    /// mm².
+    area: f64,
+    /// Places that stand for the part in a joint draw; both spots are among them.
+    places: Vec<Place>,
+}
+
+impl Part {
+    fn of(
+        field: &Fitted,
+        area: &Area,
+        parts: usize,
+        progress: &Progress,
+    ) -> Result<Self, NoAnswer> {
+        let only = [*area];
+        let mut extreme = |which| -> Result<(Place, f64), NoAnswer> {
+            let (_, at) = extremum(field, &only, which, progress)?.ok_or_else(|| {
+                NoAnswer::Missing("The assessed area is empty; check the sites".into())
+            })?;
+            let there = field.irradiance(&[at], progress)?;
+            Ok((at, there[0]))
+        };
+        let coldest = extreme(Extreme::Coldest)?;
+        let hottest = extreme(Extreme::Hottest)?;
+
+        // As fine as the number of places allows: the field is smooth between them, and the refined
+        // spots are added.
+        let share = (PLACES / parts).saturating_sub(2).max(4) as f64;
+        let mut step = (area.outline.area() / share).sqrt();
+        let mut lattice = area.outline.lattice(step);
+        while lattice.len() as f64 > share && lattice.len() > 9 {
+            step *= 1.15;
+            lattice = area.outline.lattice(step);
+        }
+        let mut places: Vec<Place> = vec![coldest.0, hottest.0];
+        places.extend(
+            lattice
+                .into_iter()
+                .map(|p| p.at_height(area.height))
+                .filter(|p| *p != coldest.0 && *p != hottest.0),
+        );
+
+        let cells: Vec<Place> = area
+            .outline
+            .cells(step.min(area.outline.area().sqrt() / 6.0))
+            .into_iter()
+            .map(|p| p.at_height(area.height))
+            .collect();
+        let values = field.irradiance(&cells, progress)?;
+        let mean = values.iter().sum::<f64>() / values.len().max(1) as f64;
+        Ok(Self {
+            coldest,
+            hottest,
+            mean: if values.is_empty() { coldest.1 } else { mean },
+            area: area.outline.area(),
+            places,
+        })
+    }
+}
+
+/// Bounds of an extreme; see [`Spot`].
+#[derive(Debug, Clone, Copy, Default)]
+struct Bounds {
+    at_least: Option<f64>,
+    at_most: Option<f64>,
+    at_least_absolute: Option<f64>,
+    at_most_absolute: Option<f64>,
+}
+
+impl Bounds {
+    /// From the extreme of each drawn field, with the scale that each was drawn with.
+    fn of(extremes: &[f64], scale: Option<&[f64]>) -> Self {
+        let absolute: Option<Vec<f64>> =
+            scale.map(|factors| extremes.iter().zip(factors).map(|(e, f)| e * f).collect());
+        Self {
+            at_least: quantile(extremes, TAIL),
+            at_most: quantile(extremes, 1.0 - TAIL),
+            at_least_absolute: absolute.as_deref().and_then(|a| quantile(a, TAIL)),
+            at_most_absolute: absolute.as_deref().and_then(|a| quantile(a, 1.0 - TAIL)),
+        }
+    }
+}
+
+struct AllBounds {
+    coldest: Bounds,
+    hottest: Bounds,
+    /// Coldest and hottest of each part.
+    parts: Vec<(Bounds, Bounds)>,
+}
+
+/// Draws the field at the places of all parts and takes the extremes of each draw, so that the fact
+/// that a spot was chosen as the coldest of many is paid for. Parts are drawn jointly in groups that
+/// fit one draw; when they are so many that there are several groups, the extremes over all come from
+/// one more joint draw at the places that can be extreme at all.
+fn bounds(
+    field: &Fitted,
+    parts: &[Part],
+    scale: Option<&[f64]>,
+    progress: &Progress,
+) -> Result<AllBounds, Cancelled> {
+    let none = AllBounds {
+        coldest: Bounds::default(),
+        hottest: Bounds::default(),
+        parts: vec![(Bounds::default(), Bounds::default()); parts.len()],
+    };
+    let mut of_parts = Vec::with_capacity(parts.len());
+    let mut first = 0;
+    while first < parts.len() {
+        let mut last = first + 1;
+        let mut count = parts[first].places.len();
+        while last < parts.len() && count + parts[last].places.len() <= 2 * PLACES {
+            count += parts[last].places.len();
+            last += 1;
+        }
+        let group = &parts[first..last];
+        let places: Vec<Place> = group
+            .iter()
+            .flat_map(|p| p.places.iter().copied())
+            .collect();
+        let Some(draws) = field.joint(&places, SEED + first as u64, DRAWS, progress)? else {
+            return Ok(none);
+        };
+        let mut from = 0;
+        for part in group {
+            let span = from..from + part.places.len();
+            let (low, high) = extremes(&draws, span.clone());
+            of_parts.push((Bounds::of(&low, scale), Bounds::of(&high, scale)));
+            from = span.end;
+        }
+        if group.len() == parts.len() {
+            let (low, high) = extremes(&draws, 0..draws.places);
+            return Ok(AllBounds {
+                coldest: Bounds::of(&low, scale),
+                hottest: Bounds::of(&high, scale),
+                parts: of_parts,
+            });
+        }
+        progress.set(0.5 + 0.5 * last as f64 / parts.len() as f64);
+        first = last;
+    }
+    let mut over_all =
+        |spot: fn(&Part) -> Place, key: fn(&Part) -> f64| -> Result<Option<Draws>, Cancelled> {
+            let mut order: Vec<&Part> = parts.iter().collect();
+            order.sort_by(|a, b| key(a).total_cmp(&key(b)));
+            let places: Vec<Place> = order.into_iter().take(PLACES).map(spot).collect();
+            field.joint(&places, SEED, DRAWS, progress)
+        };
+    let low = over_all(|p| p.coldest.0, |p| p.coldest.1)?;
+    let high = over_all(|p| p.hottest.0, |p| -p.hottest.1)?;
+    Ok(AllBounds {
+        coldest: low.map_or_else(Bounds::default, |d| {
+            Bounds::of(&extremes(&d, 0..d.places).0, scale)
+        }),
+        hottest: high.map_or_else(Bounds::default, |d| {
+            Bounds::of(&extremes(&d, 0..d.places).1, scale)
+        }),
+        parts: of_parts,
+    })
+}
+
+/// Least and greatest value of each draw over some of its places.
+fn extremes(draws: &Draws, span: std::ops::Range<usize>) -> (Vec<f64>, Vec<f64>) {
+    draws
+        .values
+        .chunks_exact(draws.places.max(1))
+        .map(|draw| {
+            draw[span.clone()]
+                .iter()
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), &e| {
+                    (lo.min(e), hi.max(e))
+                })
+        })
+        .unzip()
+}
+
+fn spot(
+    field: &Fitted,
+    at: Place,
+    bounds: Bounds,
+    site: Option<String>,
+    progress: &Progress,
+) -> Result<Spot, NoAnswer> {
+    let there = field.at(&[at], progress)?;
+    let there = there
+        .first()
+        .ok_or_else(|| NoAnswer::Missing("The field has no value at its extreme".into()))?;
+    Ok(Spot {
+        at,
+        irradiance: there.irradiance,
+        uncertainty: there.uncertainty,
+        at_least: bounds.at_least,
+        at_most: bounds.at_most,
+        at_least_absolute: bounds.at_least_absolute,
+        at_most_absolute: bounds.at_most_absolute,
+        extrapolated: there.extrapolated,
+        site,
+    })
+}
+
+/// Index of the part with the least key.
+fn least(parts: &[Part], key: impl Fn(&Part) -> f64) -> usize {
+    (0..parts.len())
+        .min_by(|&a, &b| key(&parts[a]).total_cmp(&key(&parts[b])))
+        .unwrap_or(0)
+}
+
+fn coldest_reading(
+    fit: &SurveyFit,
+    survey: &Survey,
+    assessed: &Assessed,
+) -> Result<ColdestReading, NoAnswer> {
+    let near = |height: f64| {
+        assessed
+            .areas
+            .iter()
+            .any(|a| (a.height - height).abs() <= 0.5)
+    };
+    let any_near = fit
+        .rows
+        .iter()
+        .any(|&row| near(survey.readings[row].height));
+    fit.rows
+        .iter()
+        .map(|&row| (row, &survey.readings[row]))
+        .filter(|(_, r)| !any_near || near(r.height))
+        .filter_map(|(row, r)| Some((row, r, r.counted()?)))
+        .min_by(|a, b| a.2.total_cmp(&b.2))
+        .map(|(row, r, irradiance)| ColdestReading {
+            row,
+            position: if r.position.is_empty() {
+                format!("{}, {}", r.x, r.y)
+            } else {
+                r.position.clone()
+            },
+            at: r.place(),
+            irradiance,
+        })
+        .ok_or_else(|| NoAnswer::Missing("No reading counts; enter readings".into()))
+}
+
+fn governing(rule: GoverningRule, coldest: &Spot, reading: &ColdestReading) -> Governing {
+    let (irradiance, can_prove) = match rule {
+        GoverningRule::AssuredMinimum => (coldest.at_least, coldest.at_least.is_some()),
+        GoverningRule::LowerOfReadingAndSpot => {
+            (Some(coldest.irradiance.min(reading.irradiance)), true)
+        }
+        GoverningRule::ColdestReading => (Some(reading.irradiance), false),
+    };
+    Governing {
+        rule,
+        irradiance,
+        can_prove,
+    }
+}
+
+fn uniformity(parts: &[Part], least: f64, greatest: f64) -> Uniformity {
+    let area: f64 = parts.iter().map(|p| p.area).sum();
+    let mean = parts.iter().map(|p| p.mean * p.area).sum::<f64>() / area;
+    Uniformity::of(mean, least, greatest)
+}
+
+impl Uniformity {
+    /// The figures from mean, least and greatest irradiance, mW/cm².
+    pub fn of(mean: f64, least: f64, greatest: f64) -> Self {
+        Self {
+            mean,
+            min_over_mean: least / mean,
+            min_over_max: least / greatest,
+            nonuniformity_percent: 100.0 * (greatest - least) / (greatest + least),
+        }
+    }
+}

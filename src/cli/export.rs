@@ -1,0 +1,74 @@
+//! `evenfield export`: sheets and files into a folder.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use super::{Choice, Failure, Paper, load, parse_length, watched};
+use crate::export::bundle::{self, Bundle, Sheets};
+use crate::files::station_file;
+
+/// Arguments of `export`.
+#[derive(Debug, clap::Args)]
+pub struct Export {
+    /// The station file.
+    station: PathBuf,
+    /// The folder to write into; made when it is not there.
+    #[arg(long)]
+    out: PathBuf,
+    /// Only these, with commas between: map, plan, field, summary.
+    #[arg(long, value_parser = Sheets::parse)]
+    only: Option<Sheets>,
+    /// Height of the map, mm; that of the coldest spot when it is left out.
+    #[arg(long, value_parser = parse_length)]
+    height: Option<f64>,
+    #[command(flatten)]
+    choice: Choice,
+    /// The paper of the pages.
+    #[arg(long, value_enum, default_value = "a4")]
+    paper: Paper,
+    /// Replace files that are there.
+    #[arg(long)]
+    force: bool,
+}
+
+impl Export {
+    pub(super) fn run(self) -> Result<ExitCode, Failure> {
+        let station = load(&self.station)?;
+        let sheets = self.only.unwrap_or(Sheets::ALL);
+        if !self.force
+            && let Some(there) = bundle::names(sheets)
+                .into_iter()
+                .map(|name| self.out.join(name))
+                .find(|path| path.exists())
+        {
+            return Err(Failure(format!(
+                "{}: the file is there already; give --force to replace it",
+                there.display()
+            )));
+        }
+        let request = self.choice.request(&station, None)?;
+        let wanted = Bundle {
+            station: &station,
+            request,
+            map_height: self.height,
+            sheets,
+            length: Default::default(),
+            irradiance: Default::default(),
+            paper: self.paper.into(),
+            colours: Default::default(),
+        };
+        let files = watched(|progress| bundle::files(&wanted, progress))?;
+        std::fs::create_dir_all(&self.out).map_err(|error| {
+            Failure(format!(
+                "{}: the folder can't be made ({error}); choose another one",
+                self.out.display()
+            ))
+        })?;
+        for (name, bytes) in files {
+            let path = self.out.join(name);
+            station_file::write_atomic(&path, &bytes)?;
+            println!("{}", path.display());
+        }
+        Ok(ExitCode::SUCCESS)
+    }
+}

@@ -1,0 +1,58 @@
+//! `evenfield field`: the field at one height as CSV.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use super::{Choice, Failure, load, parse_length, print, watched, write_new};
+use crate::assess::fit_survey;
+use crate::export;
+use crate::field::Raster;
+
+/// Nodes a CSV may have: two million lines are about 100 MB.
+const MOST_NODES: f64 = 2e6;
+
+/// Arguments of `field`.
+#[derive(Debug, clap::Args)]
+pub struct Field {
+    /// The station file.
+    station: PathBuf,
+    /// Height above the fixture's base, mm.
+    #[arg(long, value_parser = parse_length)]
+    height: f64,
+    /// Distance between nodes, mm.
+    #[arg(long, default_value = "2", value_parser = parse_length)]
+    step: f64,
+    #[command(flatten)]
+    choice: Choice,
+    /// The CSV file to write; standard output when it is left out.
+    #[arg(long)]
+    out: Option<PathBuf>,
+    /// Replace the file if it is there.
+    #[arg(long)]
+    force: bool,
+}
+
+impl Field {
+    pub(super) fn run(self) -> Result<ExitCode, Failure> {
+        let station = load(&self.station)?;
+        let outline = station.fixture.footprint();
+        let bounds = outline.bounds();
+        if !(self.step > 0.0) || bounds.width() * bounds.depth() / self.step.powi(2) > MOST_NODES {
+            return Err(Failure(format!(
+                "--step {}: give a step above 0 that makes fewer than two million nodes",
+                self.step
+            )));
+        }
+        let request = self.choice.request(&station, Some(self.height))?;
+        let raster = watched(|progress| -> Result<Raster, Failure> {
+            let fit = fit_survey(&station, &request, progress)?;
+            Ok(Raster::of(&fit.field, &outline, self.height, self.step, progress)?)
+        })?;
+        let csv = export::field_csv(&raster);
+        match &self.out {
+            Some(path) => write_new(path, csv.as_bytes(), self.force)?,
+            None => print(&csv)?,
+        }
+        Ok(ExitCode::SUCCESS)
+    }
+}

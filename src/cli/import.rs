@@ -1,0 +1,157 @@
+//! `evenfield import`: a readings file becomes a station or a further survey.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use jiff::civil::Date;
+
+use super::{Failure, load, parse_length, parse_shape, write_new};
+use crate::files::{readings, station_file};
+use crate::geometry::{Footprint, Point, Shape};
+use crate::station::{Edit, Plan, PlanLayout, Position, Reading, Station, Survey};
+
+/// Arguments of `import`.
+#[derive(Debug, clap::Args)]
+#[command(group(clap::ArgGroup::new("target").required(true).args(["out", "into"])))]
+pub struct Import {
+    /// The CSV file: x_mm, y_mm, height_mm, irradiance_mw_cm2 and, if present, position, repeat,
+    /// minute, excluded, note.
+    readings: PathBuf,
+    /// Size of the fixture, mm: width x depth, or d and a diameter.
+    #[arg(long, value_parser = parse_shape, required_unless_present = "into", conflicts_with = "into")]
+    size: Option<Shape>,
+    /// Height of the source's face above the fixture's base, mm.
+    #[arg(long, value_parser = parse_length, required_unless_present = "into", conflicts_with = "into")]
+    face_height: Option<f64>,
+    /// Size of the source's face, mm.
+    #[arg(long, value_parser = parse_shape, conflicts_with = "into")]
+    face: Option<Shape>,
+    /// Where the middle of the face is, mm: x,y. The fixture's middle when it is left out.
+    #[arg(long, value_parser = parse_point, requires = "face")]
+    face_at: Option<Point>,
+    /// Name of the station; the file's name when it is left out.
+    #[arg(long, conflicts_with = "into")]
+    name: Option<String>,
+    /// Name of the survey.
+    #[arg(long, required_unless_present = "out")]
+    survey: Option<String>,
+    /// Day of the survey, such as 2026-11-12; today when it is left out.
+    #[arg(long)]
+    date: Option<Date>,
+    /// Height of the readings, mm, when the file has no such column.
+    #[arg(long, value_parser = parse_length)]
+    reading_height: Option<f64>,
+    /// The station file to make.
+    #[arg(long)]
+    out: Option<PathBuf>,
+    /// The station file to add the survey to; its previous version is kept as .bak.
+    #[arg(long)]
+    into: Option<PathBuf>,
+    /// Replace the station file if it is there.
+    #[arg(long, requires = "out")]
+    force: bool,
+}
+
+/// Reads `90,60`. The comma parts the two numbers, so decimals need a point here.
+fn parse_point(text: &str) -> Result<Point, String> {
+    let (x, y) = text
+        .split_once(',')
+        .ok_or("give x,y in mm such as 90,60")?;
+    Ok(Point::new(parse_length(x)?, parse_length(y)?))
+}
+
+impl Import {
+    pub(super) fn run(self) -> Result<ExitCode, Failure> {
+        let readings = readings::read(&self.readings, self.reading_height).map_err(|errors| {
+            let lines: Vec<String> = errors.iter().map(ToString::to_string).collect();
+            Failure(lines.join("\n"))
+        })?;
+        let count = readings.len();
+        let date = self.date.unwrap_or_else(|| jiff::Zoned::now().date());
+        let survey = Survey {
+            name: self.survey.clone().unwrap_or_else(|| "first survey".into()),
+            date,
+            operator: String::new(),
+            radiometer: None,
+            state: Default::default(),
+            notes: String::new(),
+            readings,
+        };
+        let (path, station) = match &self.into {
+            Some(path) => {
+                let mut station = load(path)?;
+                let mut survey = survey;
+                survey.radiometer = station.plan_radiometer().cloned();
+                station.apply(Edit::AddSurvey(survey))?;
+                let text = station_file::write(&station)?;
+                station_file::write_atomic(path, text.as_bytes())?;
+                (path.clone(), station)
+            }
+            None => {
+                let path = self.out.clone().ok_or_else(|| Failure("give --out".into()))?;
+                let station = self.new_station(survey)?;
+                let text = station_file::write(&station)?;
+                write_new(&path, text.as_bytes(), self.force)?;
+                (path, station)
+            }
+        };
+        for finding in station.check() {
+            eprintln!("{}; {}", finding.what, finding.mend);
+        }
+        eprintln!("{count} readings imported into {}", path.display());
+        Ok(ExitCode::SUCCESS)
+    }
+
+    fn new_station(&self, survey: Survey) -> Result<Station, Failure> {
+        let (Some(size), Some(face_height)) = (self.size, self.face_height) else {
+            return Err(Failure("give --size and --face-height".into()));
+        };
+        let name = self.name.clone().unwrap_or_else(|| {
+            self.readings
+                .file_stem()
+                .map_or_else(|| "Station".into(), |s| s.to_string_lossy().into_owned())
+        });
+        let mut station = Station::new(name, size, face_height);
+        station.source.face = self.face.map(|shape| {
+            let middle = station.fixture.footprint().centre;
+            Footprint::new(shape, self.face_at.unwrap_or(middle))
+        });
+        if let Some(plan) = plan_of(&survey.readings) {
+            station.apply(Edit::SetPlan(plan))?;
+        }
+        station.apply(Edit::AddSurvey(survey))?;
+        Ok(station)
+    }
+}
+
+/// The plan that the readings were taken by: their positions with their names, at their heights.
+/// `None` when there are more than a plan takes (a machine's scan).
+fn plan_of(readings: &[Reading]) -> Option<Plan> {
+    const MOST_POSITIONS: usize = 2_000;
+    const MOST_HEIGHTS: usize = 20;
+    let mut positions: Vec<Position> = Vec::new();
+    let mut heights: Vec<f64> = Vec::new();
+    for reading in readings {
+        if !heights.contains(&reading.height) {
+            heights.push(reading.height);
+        }
+        let at = reading.place().point();
+        if !positions.iter().any(|p| p.at == at) {
+            let name = if reading.position.is_empty() {
+                (positions.len() + 1).to_string()
+            } else {
+                reading.position.clone()
+            };
+            positions.push(Position { name, at });
+        }
+        if positions.len() > MOST_POSITIONS || heights.len() > MOST_HEIGHTS {
+            return None;
+        }
+    }
+    heights.sort_by(f64::total_cmp);
+    Some(Plan {
+        heights,
+        layout: PlanLayout::ByHand(positions),
+        radiometer: None,
+    })
+}

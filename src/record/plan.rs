@@ -1,0 +1,85 @@
+//! What `plan --json` says.
+
+use serde::Serialize;
+
+use crate::probing;
+use crate::station::Station;
+
+/// The probe-position plan in the order of its route.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PlanRecord {
+    /// Name of the station.
+    pub station: String,
+    /// Name of the radiometer that the plan is made for.
+    pub radiometer: Option<String>,
+    /// In the order in which they are visited.
+    pub positions: Vec<PositionRecord>,
+    /// Plain sentences.
+    pub warnings: Vec<String>,
+}
+
+/// One stop of the route.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PositionRecord {
+    /// Place in the route, from 1.
+    pub number: usize,
+    /// Name of the position.
+    pub position: String,
+    /// To the right of the datum.
+    pub x_mm: f64,
+    /// To the back of the datum.
+    pub y_mm: f64,
+    /// Of the sensing plane above the fixture's base.
+    pub height_mm: f64,
+    /// From the source's face to the sensing plane.
+    pub working_distance_mm: f64,
+    /// What goes under the detector; `null` when its sensing plane is not known or already higher.
+    pub spacer_mm: Option<f64>,
+}
+
+impl PlanRecord {
+    /// The record of a station's plan.
+    pub fn new(station: &Station) -> Self {
+        let planned = station.planned_places();
+        let places: Vec<_> = planned.iter().map(|(_, at)| *at).collect();
+        let radiometer = station.plan_radiometer();
+        let mut warnings = Vec::new();
+        let positions = probing::route(&places)
+            .into_iter()
+            .enumerate()
+            .map(|(i, stop)| {
+                let (name, at) = &planned[stop];
+                let spacer = radiometer.and_then(|r| probing::spacer(at.height, r.sensing_plane));
+                if let Some(r) = radiometer
+                    && spacer.is_none()
+                {
+                    warnings.push(format!(
+                        "The sensing plane of '{}' sits {} mm up and can't be brought to {} mm; plan a height it can reach",
+                        r.name, r.sensing_plane, at.height
+                    ));
+                }
+                PositionRecord {
+                    number: i + 1,
+                    position: name.clone(),
+                    x_mm: at.x,
+                    y_mm: at.y,
+                    height_mm: at.height,
+                    working_distance_mm: station.source.face_height - at.height,
+                    spacer_mm: spacer,
+                }
+            })
+            .collect();
+        warnings.dedup();
+        if radiometer.is_none() {
+            warnings.push(
+                "No radiometer is chosen for the plan, so spacers and clearances are not known; choose one".into(),
+            );
+        }
+        Self {
+            station: station.name.clone(),
+            radiometer: radiometer.map(|r| r.name.clone()),
+            positions,
+            warnings,
+        }
+    }
+}

@@ -1,0 +1,298 @@
+//! What is computed from the document, kept as long as it holds: fit, map, answer, height profile.
+//! Each is a slot of its own: moving a site asks for a new answer and not for a new fit.
+
+use std::sync::Arc;
+
+use crate::assess::{self, Answer, NoAnswer, Request, SurveyFit};
+use crate::field::{Contour, Estimate, Fitted, Raster, contours, round_levels};
+use crate::geometry::{Place, Point, Shape};
+use crate::progress::{Cancelled, Progress};
+use crate::station::{Family, Reading, Station};
+use crate::work::{Held, Latest, Wake};
+
+/// A map at one height: values on nodes, and lines of equal irradiance.
+#[derive(Debug, Clone)]
+pub struct Map {
+    /// The field it is a map of.
+    pub field: Arc<Fitted>,
+    /// Values on nodes.
+    pub raster: Arc<Raster>,
+    /// Levels of the contours, mW/cm².
+    pub levels: Vec<f64>,
+    /// Lines of equal irradiance.
+    pub contours: Arc<Vec<Contour>>,
+}
+
+/// The field against height over one point.
+#[derive(Debug, Clone)]
+pub struct Profile {
+    /// Where.
+    pub point: Point,
+    /// Height and what the field is there, ascending.
+    pub values: Vec<(f64, Estimate)>,
+}
+
+/// A fit by identity: two are the same when they are the same value in memory.
+#[derive(Debug, Clone)]
+struct Same<T>(Arc<T>);
+
+impl<T> PartialEq for Same<T> {
+    fn eq(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.0, &other.0)
+    }
+}
+
+/// All that a fit depends on.
+#[derive(Debug, Clone, PartialEq)]
+struct FitKey {
+    survey: usize,
+    readings: Arc<Vec<Reading>>,
+    resolution: Option<f64>,
+    family: Option<Family>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+struct MapKey {
+    field: Same<Fitted>,
+    outline: Shape,
+    height: f64,
+    nodes: usize,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+struct AnswerKey {
+    field: Same<Fitted>,
+    station: Same<Station>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+struct ProfileKey {
+    field: Same<Fitted>,
+    point: Point,
+    top: f64,
+}
+
+/// Nodes along the longer side of a map.
+const FINE: usize = 200;
+/// The same while the height slides.
+const COARSE: usize = 48;
+/// Contours on a map, about.
+const LEVELS: usize = 8;
+/// Heights in a profile.
+const PROFILE: usize = 61;
+
+/// The slots.
+pub struct Answers {
+    fit: Latest<FitKey, SurveyFit>,
+    map: Latest<MapKey, Map>,
+    answer: Latest<AnswerKey, Answer>,
+    profile: Latest<ProfileKey, Profile>,
+    /// The fit's key and the document and survey it was made for, so that it is made once an edit.
+    keyed: Option<(Same<Station>, usize, FitKey)>,
+}
+
+/// What is wanted this frame.
+#[derive(Debug, Clone, Copy)]
+pub struct Wanted<'a> {
+    /// The document.
+    pub station: &'a Arc<Station>,
+    /// Which survey.
+    pub survey: Option<usize>,
+    /// Height of the map.
+    pub height: f64,
+    /// The height slides: a coarser map now rather than a fine one later.
+    pub sliding: bool,
+    /// Where the height profile is wanted.
+    pub profile_at: Option<Point>,
+}
+
+impl Answers {
+    /// Empty slots.
+    pub fn new(wake: &Wake) -> Self {
+        Self {
+            fit: Latest::new(wake.clone()),
+            map: Latest::new(wake.clone()),
+            answer: Latest::new(wake.clone()),
+            profile: Latest::new(wake.clone()),
+            keyed: None,
+        }
+    }
+
+    /// Takes in what has ended and asks for what is wanted. To be called once a frame.
+    pub fn update(&mut self, wanted: Wanted<'_>) {
+        self.fit.collect();
+        self.map.collect();
+        self.answer.collect();
+        self.profile.collect();
+        let Some(survey) = wanted.survey else {
+            self.fit.forget();
+            self.map.forget();
+            self.answer.forget();
+            self.profile.forget();
+            self.keyed = None;
+            return;
+        };
+        self.ask_fit(wanted.station, survey);
+        // What follows needs the fit of this very document: rows of an older one may be gone.
+        let Some(fit) = self.fit.held().current().cloned() else {
+            return;
+        };
+        self.ask_map(&fit, &wanted);
+        self.ask_answer(&fit, wanted.station);
+        if let Some(point) = wanted.profile_at {
+            self.ask_profile(&fit, wanted.station, point);
+        }
+    }
+
+    fn ask_fit(&mut self, station: &Arc<Station>, survey: usize) {
+        let same = Same(station.clone());
+        let key = match &self.keyed {
+            Some((for_station, for_survey, key)) if *for_station == same && *for_survey == survey => {
+                key.clone()
+            }
+            _ => {
+                let key = FitKey {
+                    survey,
+                    readings: Arc::new(station.surveys[survey].readings.clone()),
+                    resolution: station.surveys[survey]
+                        .radiometer
+                        .as_ref()
+                        .and_then(|r| r.resolution),
+                    family: station.settings.family,
+                };
+                self.keyed = Some((same, survey, key.clone()));
+                key
+            }
+        };
+        let station = station.clone();
+        self.fit.ask(key, || {
+            move |progress: &Progress| {
+                let request = Request {
+                    survey: Some(survey),
+                    ..Request::default()
+                };
+                told(assess::fit_survey(&station, &request, progress))
+            }
+        });
+    }
+
+    fn ask_map(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>) {
+        let key = MapKey {
+            field: Same(fit.field.clone()),
+            outline: wanted.station.fixture.shape,
+            height: wanted.height,
+            nodes: if wanted.sliding { COARSE } else { FINE },
+        };
+        let outline = wanted.station.fixture.footprint();
+        let MapKey {
+            field,
+            height,
+            nodes,
+            ..
+        } = key.clone();
+        self.map.ask(key, || {
+            move |progress: &Progress| {
+                let step = outline.bounds().width().max(outline.bounds().depth()) / nodes as f64;
+                let raster = match Raster::of(&field.0, &outline, height, step, progress) {
+                    Ok(raster) => raster,
+                    Err(Cancelled) => return None,
+                };
+                let (low, high) = raster.range().unwrap_or((0.0, 0.0));
+                let levels = round_levels(low, high, LEVELS);
+                let contours = Arc::new(contours(&raster, &levels));
+                Some(Ok(Map {
+                    field: field.0,
+                    raster: Arc::new(raster),
+                    levels,
+                    contours,
+                }))
+            }
+        });
+    }
+
+    fn ask_answer(&mut self, fit: &SurveyFit, station: &Arc<Station>) {
+        let key = AnswerKey {
+            field: Same(fit.field.clone()),
+            station: Same(station.clone()),
+        };
+        let (fit, station) = (fit.clone(), station.clone());
+        self.answer.ask(key, || {
+            move |progress: &Progress| {
+                told(assess::answer_with(
+                    &fit,
+                    &station,
+                    &Request::default(),
+                    progress,
+                ))
+            }
+        });
+    }
+
+    fn ask_profile(&mut self, fit: &SurveyFit, station: &Station, point: Point) {
+        // A little beyond the measured heights, never up to the face, where the law of distance ends.
+        let (low, high) = match (fit.heights.first(), fit.heights.last()) {
+            (Some(&low), Some(&high)) => (low, high),
+            _ => return,
+        };
+        let face = station.surveys[fit.survey].face_height(station);
+        let span = (high - low).max(10.0);
+        let top = (high + 0.75 * span).min(face - 1.0).max(high);
+        let bottom = (low - 0.75 * span).max(0.0).min(low);
+        let key = ProfileKey {
+            field: Same(fit.field.clone()),
+            point,
+            top,
+        };
+        let field = fit.field.clone();
+        self.profile.ask(key, || {
+            move |progress: &Progress| {
+                let places: Vec<Place> = (0..PROFILE)
+                    .map(|i| bottom + (top - bottom) * i as f64 / (PROFILE - 1) as f64)
+                    .map(|height| point.at_height(height))
+                    .collect();
+                let there = field.at(&places, progress).ok()?;
+                Some(Ok(Profile {
+                    point,
+                    values: places.iter().map(|p| p.height).zip(there).collect(),
+                }))
+            }
+        });
+    }
+
+    /// The field of the survey.
+    pub fn fit(&self) -> Held<'_, SurveyFit> {
+        self.fit.held()
+    }
+
+    /// The map.
+    pub fn map(&self) -> Held<'_, Map> {
+        self.map.held()
+    }
+
+    /// The answer.
+    pub fn answer(&self) -> Held<'_, Answer> {
+        self.answer.held()
+    }
+
+    /// The height profile.
+    pub fn profile(&self) -> Held<'_, Profile> {
+        self.profile.held()
+    }
+
+    /// Whether anything is being worked on, or an older answer is shown.
+    pub fn is_updating(&self) -> bool {
+        self.fit.held().is_updating()
+            || self.map.held().is_updating()
+            || self.answer.held().is_updating()
+            || self.profile.held().is_updating()
+    }
+}
+
+/// A computation's end as background work says it.
+fn told<T>(result: Result<T, NoAnswer>) -> Option<Result<T, String>> {
+    match result {
+        Ok(value) => Some(Ok(value)),
+        Err(NoAnswer::Cancelled) => None,
+        Err(NoAnswer::Missing(what)) => Some(Err(what)),
+    }
+}

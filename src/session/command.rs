@@ -1,0 +1,205 @@
+//! What the window asks of the session, and the table of commands that menus, shortcuts and the
+//! command search are made from.
+
+use std::path::PathBuf;
+
+use super::history::Gesture;
+use super::steps::Step;
+use crate::files::preferences::Preferences;
+use crate::geometry::Point;
+use crate::station::{Edit, Where};
+
+/// Everything that can be asked of the session; one `match` handles it.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Command {
+    /// Change the document.
+    Edit(Edit),
+    /// Change the document as part of a gesture, so that one undo takes the whole gesture back.
+    Drag(Edit, Gesture),
+    /// Take the last change back.
+    Undo,
+    /// Make it again.
+    Redo,
+    /// Begin an empty station.
+    New,
+    /// Open the built-in sample.
+    OpenSample,
+    /// Open a station file.
+    Open(PathBuf),
+    /// Save where it came from; a station without a file asks for one.
+    Save,
+    /// Save under another name.
+    SaveAs {
+        /// Where; `.ron` is added when there is no extension.
+        path: PathBuf,
+        /// Whether a file that is there may be replaced.
+        replace: bool,
+    },
+    /// Import a readings file as a new survey.
+    Import(PathBuf),
+    /// Write sheets and files into a folder.
+    Export {
+        /// Where; made when it is not there.
+        folder: PathBuf,
+        /// Whether files that are there may be replaced.
+        replace: bool,
+    },
+    /// Stop the export that runs.
+    CancelExport,
+    /// Leave the program.
+    Quit,
+    /// Answer the open question.
+    Reply(Reply),
+    /// Show a step.
+    Go(Step),
+    /// Show where a finding is.
+    GoTo(Where),
+    /// Show another survey.
+    ShowSurvey(usize),
+    /// Show the map at another height.
+    SetHeight {
+        /// mm above the fixture's base.
+        height: f64,
+        /// Whether it is still moving.
+        sliding: bool,
+    },
+    /// Show the height profile over a point.
+    ProfileAt(Point),
+    /// Take other settings of this person.
+    Prefer(Preferences),
+    /// The notice was read.
+    DismissNotice,
+}
+
+/// How a question is answered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reply {
+    /// Save first, or replace the file.
+    Yes,
+    /// Go on without saving.
+    No,
+    /// Leave everything as it is.
+    Cancel,
+}
+
+/// The commands of menus, shortcuts and the command search.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Action {
+    /// [`Command::New`].
+    New,
+    /// Ask for a file, then [`Command::Open`].
+    Open,
+    /// [`Command::OpenSample`].
+    OpenSample,
+    /// [`Command::Save`].
+    Save,
+    /// Ask for a file, then [`Command::SaveAs`].
+    SaveAs,
+    /// Ask for a file, then [`Command::Import`].
+    Import,
+    /// Ask for a folder, then [`Command::Export`].
+    Export,
+    /// [`Command::Undo`].
+    Undo,
+    /// [`Command::Redo`].
+    Redo,
+    /// Show the step of that index in [`Step::ALL`].
+    Step(usize),
+    /// Lengths in the other unit.
+    ToggleLengthUnit,
+    /// Irradiance in the next unit.
+    NextIrradianceUnit,
+    /// Light or dark.
+    ToggleTheme,
+    /// Show the whole fixture.
+    FitView,
+    /// Open the command search.
+    FindCommand,
+    /// [`Command::Quit`].
+    Quit,
+}
+
+/// One row of the table of commands.
+#[derive(Debug, Clone, Copy)]
+pub struct ActionText {
+    /// Which command.
+    pub action: Action,
+    /// As menus and buttons say it.
+    pub text: &'static str,
+    /// One sentence of what it does.
+    pub tip: &'static str,
+    /// Key names with `+` between, `Ctrl` meaning the platform's command key; empty without.
+    pub keys: &'static str,
+}
+
+macro_rules! actions {
+    ($($action:expr, $text:literal, $tip:literal, $keys:literal;)*) => {
+        &[$(ActionText { action: $action, text: $text, tip: $tip, keys: $keys },)*]
+    };
+}
+
+/// All commands with their text, tip and keys.
+pub const ACTIONS: &[ActionText] = actions![
+    Action::New, "New station", "Begin an empty station", "Ctrl+N";
+    Action::Open, "Open...", "Open a station file", "Ctrl+O";
+    Action::OpenSample, "Open the sample", "Open the worked sample station", "";
+    Action::Save, "Save", "Save the station to its file", "Ctrl+S";
+    Action::SaveAs, "Save as...", "Save the station under another name", "Ctrl+Shift+S";
+    Action::Import, "Import readings...", "Read a CSV file of readings into a new survey", "Ctrl+I";
+    Action::Export, "Export...", "Write the map, the plan and the record into a folder", "Ctrl+E";
+    Action::Undo, "Undo", "Take the last change back", "Ctrl+Z";
+    Action::Redo, "Redo", "Make the change again that was taken back", "Ctrl+Y";
+    Action::Step(0), "Go to Fixture", "Source, fixture, sites, keep-outs, radiometers", "Ctrl+1";
+    Action::Step(1), "Go to Plan", "Where to measure", "Ctrl+2";
+    Action::Step(2), "Go to Readings", "What was read", "Ctrl+3";
+    Action::Step(3), "Go to Field", "The map and its answers", "Ctrl+4";
+    Action::Step(4), "Go to Export", "Sheets and files", "Ctrl+5";
+    Action::ToggleLengthUnit, "Switch mm and inch", "Show lengths in the other unit", "Ctrl+L";
+    Action::NextIrradianceUnit, "Switch irradiance unit", "Show irradiance in mW/cm², W/cm² or W/m²", "Ctrl+U";
+    Action::ToggleTheme, "Switch light and dark", "Show the window in the other theme", "Ctrl+D";
+    Action::FitView, "Fit the view", "Show the whole fixture in the plan view", "Ctrl+0";
+    Action::FindCommand, "Find a command", "Search all commands by name", "Ctrl+K";
+    Action::Quit, "Quit", "Leave the program", "Ctrl+Q";
+];
+
+impl Action {
+    /// The command's row in the table.
+    pub fn text(self) -> &'static ActionText {
+        ACTIONS
+            .iter()
+            .find(|row| row.action == self)
+            .unwrap_or(&ACTIONS[0])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_two_commands_share_keys_or_text() {
+        for (i, a) in ACTIONS.iter().enumerate() {
+            for b in &ACTIONS[i + 1..] {
+                assert!(a.keys.is_empty() || a.keys != b.keys, "{} {}", a.text, b.text);
+                assert_ne!(a.text, b.text);
+                assert_ne!(a.action, b.action);
+            }
+        }
+    }
+
+    #[test]
+    fn every_step_has_a_command() {
+        for i in 0..Step::ALL.len() {
+            let row = Action::Step(i).text();
+            assert!(row.text.ends_with(Step::ALL[i].name()));
+        }
+    }
+
+    #[test]
+    fn texts_keep_the_rules_of_wording() {
+        for row in ACTIONS {
+            assert!(!row.text.ends_with('.') || row.text.ends_with("..."), "{}", row.text);
+            assert!(!row.tip.ends_with('.'), "{}", row.tip);
+        }
+    }
+}

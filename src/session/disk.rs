@@ -1,0 +1,261 @@
+//! What the session does on the disk, always in the background: opening, saving, importing, exporting.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use crate::assess::Request;
+use crate::export::bundle::{self, Bundle, Sheets};
+use crate::files::preferences::Preferences;
+use crate::files::{readings, station_file};
+use crate::progress::Progress;
+use crate::station::{Reading, Station};
+use crate::work::{Job, Look, Wake};
+
+/// The file that the document came from or was saved to.
+#[derive(Debug, Clone)]
+pub struct OpenFile {
+    /// Where.
+    pub path: PathBuf,
+    stamp: Option<station_file::Stamp>,
+}
+
+impl OpenFile {
+    /// Whether somebody else has written the file since.
+    pub fn changed_outside(&self) -> bool {
+        self.stamp
+            .as_ref()
+            .is_some_and(|stamp| station_file::changed_since(&self.path, stamp))
+    }
+}
+
+/// What a piece of disk work ended with.
+pub(super) enum Ended {
+    Opened(Arc<Station>),
+    Saved(PathBuf),
+    Imported { name: String, readings: Vec<Reading> },
+    Exported { folder: PathBuf, files: Vec<String> },
+    Trouble { text: String, details: Vec<String> },
+}
+
+/// What goes from the worker to the session.
+enum Done {
+    Opened(PathBuf, Station, Option<station_file::Stamp>),
+    Saved(PathBuf, Arc<Station>, Option<station_file::Stamp>),
+    Imported(String, Vec<Reading>),
+    Unreadable(String, Vec<String>),
+    Exported(PathBuf, Vec<String>, Arc<Station>),
+}
+
+pub(super) struct Disk {
+    wake: Wake,
+    file: Option<OpenFile>,
+    /// The document as it was when it was last in its file (or when it was new).
+    saved: Arc<Station>,
+    exported: Option<Arc<Station>>,
+    pub is_sample: bool,
+    job: Option<(&'static str, Job<Done>)>,
+}
+
+impl Disk {
+    pub fn new(station: Arc<Station>, wake: Wake) -> Self {
+        Self {
+            wake,
+            file: None,
+            saved: station,
+            exported: None,
+            is_sample: false,
+            job: None,
+        }
+    }
+
+    pub fn new_document(&mut self, station: Arc<Station>, is_sample: bool) {
+        self.file = None;
+        self.saved = station;
+        self.exported = None;
+        self.is_sample = is_sample;
+    }
+
+    pub fn file(&self) -> Option<&OpenFile> {
+        self.file.as_ref()
+    }
+
+    pub fn is_changed(&self, now: &Arc<Station>) -> bool {
+        !Arc::ptr_eq(&self.saved, now) && *self.saved != **now
+    }
+
+    pub fn exported(&self, now: &Arc<Station>) -> bool {
+        self.exported
+            .as_ref()
+            .is_some_and(|e| Arc::ptr_eq(e, now) || **e == **now)
+    }
+
+    pub fn busy(&self) -> Option<(&'static str, f64)> {
+        self.job
+            .as_ref()
+            .map(|(what, job)| (*what, job.fraction()))
+    }
+
+    pub fn cancel(&mut self) {
+        if let Some((_, job)) = &self.job {
+            job.cancel();
+        }
+    }
+
+    fn start(
+        &mut self,
+        what: &'static str,
+        work: impl FnOnce(&Progress) -> Option<Result<Done, String>> + Send + 'static,
+    ) {
+        self.job = Some((what, Job::start(self.wake.clone(), work)));
+    }
+
+    pub fn open(&mut self, path: PathBuf) {
+        self.start("Opening", move |_| {
+            Some(match station_file::read(&path) {
+                Ok(station) => {
+                    let stamp = station_file::Stamp::of(&path).ok();
+                    Ok(Done::Opened(path, station, stamp))
+                }
+                Err(error) => Err(error.to_string()),
+            })
+        });
+    }
+
+    pub fn save(&mut self, path: PathBuf, station: Arc<Station>) {
+        self.start("Saving", move |_| {
+            let written = station_file::write(&station)
+                .and_then(|text| station_file::write_atomic(&path, text.as_bytes()));
+            Some(match written {
+                Ok(()) => {
+                    let stamp = station_file::Stamp::of(&path).ok();
+                    Ok(Done::Saved(path, station, stamp))
+                }
+                Err(error) => Err(error.to_string()),
+            })
+        });
+    }
+
+    pub fn import(&mut self, path: PathBuf) {
+        self.start("Importing", move |_| {
+            let name = path
+                .file_stem()
+                .map_or_else(|| "Imported".into(), |s| s.to_string_lossy().into_owned());
+            Some(match readings::read(&path, None) {
+                Ok(readings) => Ok(Done::Imported(name, readings)),
+                Err(errors) => Ok(Done::Unreadable(
+                    format!(
+                        "Nothing was imported from {}; mend what is listed and import again",
+                        path.display()
+                    ),
+                    errors.iter().map(ToString::to_string).collect(),
+                )),
+            })
+        });
+    }
+
+    pub fn export(
+        &mut self,
+        folder: PathBuf,
+        station: Arc<Station>,
+        survey: usize,
+        height: f64,
+        preferences: Preferences,
+    ) {
+        self.start("Exporting", move |progress| {
+            let wanted = Bundle {
+                station: &station,
+                request: Request {
+                    survey: Some(survey),
+                    ..Request::default()
+                },
+                map_height: Some(height),
+                sheets: Sheets::ALL,
+                length: preferences.length,
+                irradiance: preferences.irradiance,
+                paper: preferences.paper,
+                colours: Default::default(),
+            };
+            let files = match bundle::files(&wanted, progress) {
+                Ok(files) => files,
+                Err(bundle::NoBundle::Cancelled) => return None,
+                Err(error) => return Some(Err(error.to_string())),
+            };
+            let mut names = Vec::new();
+            if let Err(error) = std::fs::create_dir_all(&folder) {
+                return Some(Err(format!(
+                    "The folder {} can't be made ({error}); choose another one",
+                    folder.display()
+                )));
+            }
+            for (name, bytes) in files {
+                if let Err(error) = station_file::write_atomic(&folder.join(&name), &bytes) {
+                    return Some(Err(error.to_string()));
+                }
+                names.push(name);
+            }
+            Some(Ok(Done::Exported(folder, names, station)))
+        });
+    }
+
+    /// What has ended since the last look.
+    pub fn collect(&mut self) -> Option<Ended> {
+        let (_, job) = self.job.as_ref()?;
+        let look = job.look();
+        if look_is_working(&look) {
+            return None;
+        }
+        self.job = None;
+        match look {
+            Look::Working | Look::Cancelled => None,
+            Look::Ended(Err(text)) => Some(Ended::Trouble {
+                text,
+                details: Vec::new(),
+            }),
+            Look::Ended(Ok(done)) => Some(self.take_in(done)),
+        }
+    }
+
+    fn take_in(&mut self, done: Done) -> Ended {
+        match done {
+            Done::Opened(path, station, stamp) => {
+                let station = Arc::new(station);
+                self.new_document(station.clone(), false);
+                self.file = Some(OpenFile { path, stamp });
+                Ended::Opened(station)
+            }
+            Done::Saved(path, station, stamp) => {
+                self.saved = station;
+                self.is_sample = false;
+                self.file = Some(OpenFile {
+                    path: path.clone(),
+                    stamp,
+                });
+                Ended::Saved(path)
+            }
+            Done::Imported(name, readings) => Ended::Imported { name, readings },
+            Done::Unreadable(text, details) => Ended::Trouble { text, details },
+            Done::Exported(folder, files, station) => {
+                self.exported = Some(station);
+                Ended::Exported { folder, files }
+            }
+        }
+    }
+}
+
+fn look_is_working<T>(look: &Look<T>) -> bool {
+    matches!(look, Look::Working)
+}
+
+/// The first of the files an export would write that is already in the folder.
+pub(super) fn first_there(folder: &Path) -> Option<PathBuf> {
+    bundle::names(Sheets::ALL)
+        .into_iter()
+        .map(|name| folder.join(name))
+        .find(|path| path.exists())
+}
+
+/// The built-in sample station.
+pub fn sample() -> Station {
+    let text = include_str!("../../sample-maps/rain-gauge-lids.ron");
+    station_file::parse(text.as_bytes()).expect("the built-in sample is read by the test `sample`")
+}

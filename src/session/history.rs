@@ -1,0 +1,103 @@
+//! Undo and redo: snapshots of the document with the name of the edit between them.
+
+use std::sync::Arc;
+
+use crate::station::{Edit, Refused, Station};
+
+/// Steps that can be undone; older ones are let go.
+const MOST_STEPS: usize = 200;
+
+/// Edits with the same gesture number become one step: one drag, one slide.
+pub type Gesture = u64;
+
+struct Step {
+    /// The document on the other side of the step.
+    other: Arc<Station>,
+    name: String,
+    gesture: Option<Gesture>,
+}
+
+/// The document and the way back.
+pub struct History {
+    now: Arc<Station>,
+    undo: Vec<Step>,
+    redo: Vec<Step>,
+}
+
+impl History {
+    /// A document without a past.
+    pub fn new(station: Arc<Station>) -> Self {
+        Self {
+            now: station,
+            undo: Vec::new(),
+            redo: Vec::new(),
+        }
+    }
+
+    /// The document.
+    pub fn now(&self) -> &Arc<Station> {
+        &self.now
+    }
+
+    /// Makes a change. Whether the document is another one afterwards: an edit that changes nothing
+    /// leaves no step.
+    ///
+    /// # Errors
+    /// [`Refused`]; the document is then as it was.
+    pub fn apply(&mut self, edit: Edit, gesture: Option<Gesture>) -> Result<bool, Refused> {
+        let name = edit.name(&self.now);
+        let mut next = Station::clone(&self.now);
+        next.apply(edit)?;
+        if next == *self.now {
+            return Ok(false);
+        }
+        let before = std::mem::replace(&mut self.now, Arc::new(next));
+        self.redo.clear();
+        let same_gesture = gesture.is_some() && self.undo.last().is_some_and(|s| s.gesture == gesture);
+        if !same_gesture {
+            self.undo.push(Step {
+                other: before,
+                name,
+                gesture,
+            });
+            if self.undo.len() > MOST_STEPS {
+                self.undo.remove(0);
+            }
+        }
+        Ok(true)
+    }
+
+    /// What undo would take back.
+    pub fn undo_name(&self) -> Option<&str> {
+        self.undo.last().map(|s| s.name.as_str())
+    }
+
+    /// What redo would make again.
+    pub fn redo_name(&self) -> Option<&str> {
+        self.redo.last().map(|s| s.name.as_str())
+    }
+
+    /// Takes the last step back; whether there was one.
+    pub fn undo(&mut self) -> bool {
+        Self::step(&mut self.now, &mut self.undo, &mut self.redo)
+    }
+
+    /// Makes the step last taken back again; whether there was one.
+    pub fn redo(&mut self) -> bool {
+        Self::step(&mut self.now, &mut self.redo, &mut self.undo)
+    }
+
+    fn step(now: &mut Arc<Station>, from: &mut Vec<Step>, to: &mut Vec<Step>) -> bool {
+        let Some(step) = from.pop() else {
+            return false;
+        };
+        let other = std::mem::replace(now, step.other);
+        to.push(Step {
+            other,
+            name: step.name,
+            // A gesture that was undone is over.
+            gesture: None,
+        });
+        true
+    }
+}

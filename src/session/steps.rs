@@ -1,0 +1,113 @@
+//! The steps of the job, and how far each is.
+
+use crate::station::{Finding, Station, Where};
+
+/// A step of the job. They can be visited in any order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Step {
+    /// Source, fixture, sites, keep-outs, radiometers.
+    Fixture,
+    /// Where to measure.
+    Plan,
+    /// What was read.
+    Readings,
+    /// The map and its answers.
+    Field,
+    /// Sheets and files.
+    Export,
+}
+
+/// How far a step is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StepState {
+    /// Nothing there yet.
+    Empty,
+    /// Begun.
+    InWork,
+    /// Findings to look at: how many.
+    Attention(usize),
+    /// Nothing left to do.
+    Done,
+}
+
+impl Step {
+    /// All steps in the order of the job.
+    pub const ALL: [Self; 5] = [
+        Self::Fixture,
+        Self::Plan,
+        Self::Readings,
+        Self::Field,
+        Self::Export,
+    ];
+
+    /// Its name on the screen.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Fixture => "Fixture",
+            Self::Plan => "Plan",
+            Self::Readings => "Readings",
+            Self::Field => "Field",
+            Self::Export => "Export",
+        }
+    }
+
+    /// The step where a finding is mended.
+    pub fn of(place: &Where) -> Self {
+        match place {
+            Where::Source(_)
+            | Where::Fixture(_)
+            | Where::Sites(_)
+            | Where::KeepOut(_)
+            | Where::Radiometer(..) => Self::Fixture,
+            Where::Plan(_) | Where::Position(_) => Self::Plan,
+            Where::Survey(..) | Where::Reading(..) => Self::Readings,
+        }
+    }
+
+    /// How far the step is. `answered`: whether the field has an answer, `exported`: whether it was
+    /// written since it was last changed.
+    pub fn state(
+        self,
+        station: &Station,
+        findings: &[Finding],
+        answered: bool,
+        exported: bool,
+    ) -> StepState {
+        let attention = findings.iter().filter(|f| Self::of(&f.place) == self).count();
+        if attention > 0 {
+            return StepState::Attention(attention);
+        }
+        let readings = || station.surveys.iter().flat_map(|s| &s.readings);
+        let (begun, done) = match self {
+            Self::Fixture => (true, !station.sites.is_empty()),
+            Self::Plan => {
+                let any = !station.positions().is_empty();
+                (any, any && station.plan.radiometer.is_some())
+            }
+            Self::Readings => (
+                !station.surveys.is_empty(),
+                readings().next().is_some() && readings().all(|r| r.irradiance.is_some()),
+            ),
+            Self::Field => (readings().any(|r| r.counted().is_some()), answered),
+            Self::Export => (exported, exported),
+        };
+        match (begun, done) {
+            (_, true) => StepState::Done,
+            (true, false) => StepState::InWork,
+            (false, false) => StepState::Empty,
+        }
+    }
+}
+
+impl StepState {
+    /// The state in words.
+    pub fn words(self) -> String {
+        match self {
+            Self::Empty => "empty".into(),
+            Self::InWork => "in work".into(),
+            Self::Attention(1) => "1 finding".into(),
+            Self::Attention(n) => format!("{n} findings"),
+            Self::Done => "done".into(),
+        }
+    }
+}
