@@ -1,0 +1,248 @@
+//! File dialogs of the system, never waited for on the window's thread, and a path that can always be
+//! typed instead: on a machine without a dialog service "no dialog" and "cancelled" look the same.
+
+use std::path::PathBuf;
+use std::sync::mpsc::{Receiver, channel};
+use std::time::{Duration, Instant};
+
+use eframe::egui::{self, Id, Key, Modal, TextEdit};
+
+use crate::session::Command;
+
+/// What a path is asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Purpose {
+    /// A station file to open.
+    Open,
+    /// Where to save.
+    SaveAs,
+    /// A readings file.
+    Import,
+    /// A folder for exports.
+    Export,
+}
+
+/// A dialog that ended sooner than this without a path was never shown.
+const NEVER_SHOWN: Duration = Duration::from_millis(150);
+
+impl Purpose {
+    fn title(self) -> &'static str {
+        match self {
+            Self::Open => "Open a station",
+            Self::SaveAs => "Save the station as",
+            Self::Import => "Import readings",
+            Self::Export => "Export into a folder",
+        }
+    }
+
+    fn hint(self) -> &'static str {
+        match self {
+            Self::Open => "Path of a .ron file",
+            Self::SaveAs => "Path of the .ron file to write",
+            Self::Import => "Path of a .csv file",
+            Self::Export => "Path of a folder; it is made when it is not there",
+        }
+    }
+
+    fn verb(self) -> &'static str {
+        match self {
+            Self::Open => "Open",
+            Self::SaveAs => "Save",
+            Self::Import => "Import",
+            Self::Export => "Export",
+        }
+    }
+
+    /// What to do with a path. The system's own save dialog has asked about replacing already.
+    fn command(self, path: PathBuf, asked: bool) -> Command {
+        match self {
+            Self::Open => Command::Open(path),
+            Self::SaveAs => Command::SaveAs {
+                // Without an extension another name than the one asked about will be written.
+                replace: asked && path.extension().is_some(),
+                path,
+            },
+            Self::Import => Command::Import(path),
+            Self::Export => Command::Export {
+                folder: path,
+                replace: false,
+            },
+        }
+    }
+}
+
+struct Pending {
+    purpose: Purpose,
+    since: Instant,
+    path: Receiver<Option<PathBuf>>,
+}
+
+#[derive(Default)]
+enum State {
+    #[default]
+    Idle,
+    /// The system's dialog is up, or is believed to be.
+    Waiting(Pending),
+    /// A path is typed here.
+    Typing {
+        purpose: Purpose,
+        text: String,
+        note: Option<&'static str>,
+    },
+}
+
+/// At most one dialog at a time.
+#[derive(Default)]
+pub struct Dialogs {
+    state: State,
+    /// Ask with a typed path only: for tests and for machines where the dialog service hangs.
+    pub typed_only: bool,
+}
+
+impl Dialogs {
+    /// Asks for a path.
+    pub fn ask(&mut self, ctx: &egui::Context, purpose: Purpose, suggestion: &str) {
+        if self.typed_only {
+            self.state = State::Typing {
+                purpose,
+                text: suggestion.to_owned(),
+                note: None,
+            };
+            return;
+        }
+        let dialog = rfd::AsyncFileDialog::new().set_title(purpose.title());
+        let (sender, path) = channel();
+        let ctx = ctx.clone();
+        let station = |d: rfd::AsyncFileDialog| d.add_filter("Evenfield station", &["ron"]);
+        // The dialog is made on this thread, as some systems want it, and waited for on another.
+        let wait = |future: std::pin::Pin<
+            Box<dyn Future<Output = Option<rfd::FileHandle>> + Send>,
+        >| {
+            std::thread::spawn(move || {
+                let chosen = pollster::block_on(future).map(|handle| handle.path().to_owned());
+                // The window may have given up waiting.
+                let _ = sender.send(chosen);
+                ctx.request_repaint();
+            });
+        };
+        match purpose {
+            Purpose::Open => wait(Box::pin(station(dialog).pick_file())),
+            Purpose::Import => wait(Box::pin(
+                dialog
+                    .add_filter("Readings", &["csv", "tsv", "txt"])
+                    .pick_file(),
+            )),
+            Purpose::SaveAs => wait(Box::pin(
+                station(dialog).set_file_name(suggestion).save_file(),
+            )),
+            Purpose::Export => wait(Box::pin(dialog.pick_folder())),
+        }
+        self.state = State::Waiting(Pending {
+            purpose,
+            since: Instant::now(),
+            path,
+        });
+    }
+
+    /// Asks with a typed path.
+    pub fn ask_typed(&mut self, purpose: Purpose) {
+        self.state = State::Typing {
+            purpose,
+            text: String::new(),
+            note: None,
+        };
+    }
+
+    /// Takes in what the system's dialog said. To be called once a frame, also without a window.
+    pub fn collect(&mut self) -> Option<Command> {
+        let State::Waiting(pending) = &self.state else {
+            return None;
+        };
+        let chosen = match pending.path.try_recv() {
+            Ok(chosen) => chosen,
+            Err(std::sync::mpsc::TryRecvError::Empty) => return None,
+            Err(std::sync::mpsc::TryRecvError::Disconnected) => None,
+        };
+        let purpose = pending.purpose;
+        let shown = pending.since.elapsed() > NEVER_SHOWN;
+        self.state = match &chosen {
+            None if !shown => State::Typing {
+                purpose,
+                text: String::new(),
+                note: Some("This system shows no file dialog; type the path"),
+            },
+            _ => State::Idle,
+        };
+        chosen.map(|path| purpose.command(path, true))
+    }
+
+    /// Shows what there is to show, and says what to do once a path is there.
+    pub fn show(&mut self, ctx: &egui::Context) -> Option<Command> {
+        match &mut self.state {
+            State::Idle => None,
+            State::Waiting(pending) => {
+                let purpose = pending.purpose;
+                let mut type_instead = false;
+                let mut give_up = false;
+                egui::Area::new(Id::new("waiting for the dialog"))
+                    .anchor(egui::Align2::CENTER_TOP, [0.0, 48.0])
+                    .order(egui::Order::Foreground)
+                    .show(ctx, |ui| {
+                        egui::Frame::popup(ui.style()).show(ui, |ui| {
+                            ui.horizontal(|ui| {
+                                ui.label("Waiting for the file dialog");
+                                type_instead = ui.button("Type a path instead").clicked();
+                                give_up = ui.button("Cancel").clicked();
+                            });
+                        });
+                    });
+                if type_instead {
+                    self.ask_typed(purpose);
+                } else if give_up {
+                    self.state = State::Idle;
+                }
+                None
+            }
+            State::Typing {
+                purpose,
+                text,
+                note,
+            } => {
+                let purpose = *purpose;
+                let mut path = None;
+                let mut closed = false;
+                let modal = Modal::new(Id::new("type a path")).show(ctx, |ui| {
+                    ui.set_width(460.0);
+                    ui.heading(purpose.title());
+                    if let Some(note) = note {
+                        ui.label(*note);
+                    }
+                    let label = ui.label(purpose.hint());
+                    let edit = ui
+                        .add(TextEdit::singleline(text).desired_width(f32::INFINITY))
+                        .labelled_by(label.id);
+                    if !edit.has_focus() && !edit.lost_focus() {
+                        edit.request_focus();
+                    }
+                    let entered =
+                        edit.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+                    ui.add_space(8.0);
+                    ui.horizontal(|ui| {
+                        let ready = !text.trim().is_empty();
+                        let go = ui
+                            .add_enabled(ready, egui::Button::new(purpose.verb()))
+                            .clicked();
+                        if ready && (go || entered) {
+                            path = Some(PathBuf::from(text.trim()));
+                        }
+                        closed = ui.button("Cancel").clicked();
+                    });
+                });
+                if path.is_some() || closed || modal.should_close() {
+                    self.state = State::Idle;
+                }
+                path.map(|path| purpose.command(path, false))
+            }
+        }
+    }
+}

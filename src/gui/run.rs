@@ -1,0 +1,133 @@
+//! Opening the window: which renderer, and what to say when there is no display.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use eframe::{NativeOptions, Renderer, egui};
+
+use super::app::{App, Start};
+use crate::cli::RendererName;
+
+/// The variable that names the renderer to try first, for machines where the default one fails.
+const RENDERER_VARIABLE: &str = "EVENFIELD_RENDERER";
+
+/// Opens the window on a station file, or on the sample, and stays until it is closed.
+pub fn run(station: Option<PathBuf>, renderer: Option<RendererName>) -> ExitCode {
+    #[cfg(target_os = "linux")]
+    if !display_named() {
+        return no_display();
+    }
+    let named = || match std::env::var(RENDERER_VARIABLE).ok()?.as_str() {
+        "glow" => Some(Renderer::Glow),
+        "wgpu" => Some(Renderer::Wgpu),
+        _ => None,
+    };
+    let asked = renderer.map(|name| match name {
+        RendererName::Glow => Renderer::Glow,
+        RendererName::Wgpu => Renderer::Wgpu,
+    });
+    // Without a GPU, OpenGL in software is the faster one on Linux; elsewhere the system's own.
+    let first = asked.or_else(named).unwrap_or(if cfg!(target_os = "linux") {
+        Renderer::Glow
+    } else {
+        Renderer::Wgpu
+    });
+    let second = match first {
+        Renderer::Glow => Renderer::Wgpu,
+        Renderer::Wgpu => Renderer::Glow,
+    };
+    match open(first, &station) {
+        Ok(()) => ExitCode::SUCCESS,
+        // The event loop itself failed: another renderer would not help.
+        Err(eframe::Error::WinitEventLoop(_) | eframe::Error::Winit(_)) => no_display(),
+        Err(error) => {
+            log::warn!("the first renderer failed ({error}); trying the other one");
+            match open(second, &station) {
+                Ok(()) => ExitCode::SUCCESS,
+                Err(error) => {
+                    log::error!("the second renderer failed: {error}");
+                    eprintln!(
+                        "Neither renderer can draw on this display; update its graphics driver, or use 'evenfield export' to write the map and the plan without a window"
+                    );
+                    ExitCode::from(2)
+                }
+            }
+        }
+    }
+}
+
+/// Whether the session says where windows go; asking the window system without one would panic in it
+/// on some machines.
+#[cfg(target_os = "linux")]
+fn display_named() -> bool {
+    ["DISPLAY", "WAYLAND_DISPLAY", "WAYLAND_SOCKET"]
+        .iter()
+        .any(|name| std::env::var_os(name).is_some_and(|v| !v.is_empty()))
+}
+
+fn no_display() -> ExitCode {
+    eprintln!(
+        "There is no display to open a window on; use 'evenfield export' to write the map and the plan without one"
+    );
+    ExitCode::from(2)
+}
+
+fn open(renderer: Renderer, station: &Option<PathBuf>) -> eframe::Result<()> {
+    let options = NativeOptions {
+        renderer,
+        // The colour on the screen is the colour in the legend.
+        dithering: false,
+        viewport: egui::ViewportBuilder::default()
+            .with_title("Evenfield")
+            .with_app_id("evenfield")
+            .with_inner_size([1280.0, 800.0])
+            .with_min_inner_size([900.0, 600.0])
+            .with_icon(icon()),
+        ..NativeOptions::default()
+    };
+    let start = Start {
+        station: station.clone(),
+        folder: config_folder(),
+    };
+    eframe::run_native(
+        "evenfield",
+        options,
+        Box::new(move |cc| Ok(Box::new(App::new(&cc.egui_ctx, start)))),
+    )
+}
+
+/// Where this person's settings are kept; `EVENFIELD_CONFIG` names another folder.
+fn config_folder() -> Option<PathBuf> {
+    use etcetera::BaseStrategy;
+    if let Some(folder) = std::env::var_os("EVENFIELD_CONFIG") {
+        return Some(folder.into());
+    }
+    let base = etcetera::choose_base_strategy().ok()?;
+    Some(base.config_dir().join("evenfield"))
+}
+
+/// The icon, drawn here: a map from dim to bright over a dark plate.
+fn icon() -> egui::IconData {
+    const SIDE: usize = 64;
+    let scale = crate::sheet::colour::ColourScale {
+        low: 0.0,
+        high: 1.0,
+        map: Default::default(),
+    };
+    let mut rgba = Vec::with_capacity(4 * SIDE * SIDE);
+    for y in 0..SIDE {
+        for x in 0..SIDE {
+            let (u, v) = (x as f64 / SIDE as f64 - 0.42, y as f64 / SIDE as f64 - 0.55);
+            let value = (1.1 - 1.9 * u.hypot(v)).clamp(0.0, 1.0);
+            // bands, as contours cut them
+            let banded = (value * 6.0).floor() / 6.0;
+            let [r, g, b] = scale.colour(banded).unwrap_or([0; 3]);
+            rgba.extend([r, g, b, 255]);
+        }
+    }
+    egui::IconData {
+        rgba,
+        width: SIDE as u32,
+        height: SIDE as u32,
+    }
+}
