@@ -1,1 +1,4 @@
 //! Tests of the core that need no window: one binary, one module a subject.
+
+mod contours;
+mod published_kriging;
