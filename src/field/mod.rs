@@ -5,8 +5,26 @@
 //! [`at`](Fitted::at) any places, and draws the field [`joint`](Fitted::joint)ly where its family
 //! can. A family that cannot answers `None`, and has therefore no assured minimum.
 
-use crate::geometry::{Bounds, Footprint, Place, Point};
-use crate::progress::{Cancelled, Progress};
+mod contour;
+mod extremum;
+mod fitted;
+pub mod hold_out;
+mod inverse_distance;
+pub mod kernel;
+pub mod kriging;
+mod likelihood;
+mod log_kriging;
+mod raster;
+mod reach;
+mod system;
+pub mod trend;
+
+use crate::geometry::Place;
+
+pub use contour::{Contour, contours, round_levels};
+pub use extremum::{Area, Extreme, extremum};
+pub use fitted::{Fitted, fit};
+pub use raster::Raster;
 
 /// One reading as the numeric core sees it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -37,7 +55,8 @@ pub struct FitSettings {
     /// The family to use; `None`: the one of those with joint draws that predicts left-out positions
     /// best.
     pub family: Option<Family>,
-    /// The smallest step that the radiometer shows, mW/cm²: no reading is surer than that.
+    /// The smallest step that the radiometer shows, mW/cm²: no reading is surer than its rounding to that
+    /// (a variance of step²/12).
     pub resolution: f64,
 }
 
@@ -123,200 +142,3 @@ pub enum FitError {
 
 /// Readings an exact kriging takes.
 pub const MOST_READINGS: usize = 1500;
-
-/// A fitted field. Cheap to clone, never changes.
-#[derive(Debug, Clone)]
-pub struct Fitted {}
-
-/// Makes a field from samples.
-///
-/// # Errors
-/// [`FitError`]; every number of samples from 1 to [`MOST_READINGS`] gives a field.
-pub fn fit(
-    settings: &FitSettings,
-    samples: &[Sample],
-    progress: &Progress,
-) -> Result<Fitted, FitError> {
-    todo!("{settings:?} {} {progress:?}", samples.len())
-}
-
-impl Fitted {
-    /// The family that makes the field.
-    pub fn family(&self) -> Family {
-        todo!()
-    }
-
-    /// The field at places, in their order.
-    ///
-    /// # Errors
-    /// [`Cancelled`].
-    pub fn at(&self, places: &[Place], progress: &Progress) -> Result<Vec<Estimate>, Cancelled> {
-        todo!("{places:?} {progress:?}")
-    }
-
-    /// Only the irradiance at places, mW/cm²: much faster than [`at`](Self::at).
-    ///
-    /// # Errors
-    /// [`Cancelled`].
-    pub fn irradiance(&self, places: &[Place], progress: &Progress) -> Result<Vec<f64>, Cancelled> {
-        todo!("{places:?} {progress:?}")
-    }
-
-    /// `n` draws of the whole field at `places` at once, so that their minima and maxima are those of
-    /// possible fields. The same seed gives the same draws. `Ok(None)` for a family without.
-    ///
-    /// # Errors
-    /// [`Cancelled`].
-    pub fn joint(
-        &self,
-        places: &[Place],
-        seed: u64,
-        n: usize,
-        progress: &Progress,
-    ) -> Result<Option<Draws>, Cancelled> {
-        todo!("{places:?} {seed} {n} {progress:?}")
-    }
-
-    /// How each family that was tried predicted what it had not seen, best first.
-    pub fn scores(&self) -> &[HoldOutScore] {
-        todo!()
-    }
-
-    /// Each sample against the others, in the order of the samples.
-    pub fn leave_one_out(&self) -> &[LeaveOneOut] {
-        todo!()
-    }
-
-    /// What the readings do not tell.
-    pub fn shortcomings(&self) -> &[Shortcoming] {
-        todo!()
-    }
-
-    /// Relative standard deviation of a reading about the field, as estimated (0.012 is 1.2 %);
-    /// `None` for a family without a distribution.
-    pub fn noise(&self) -> Option<f64> {
-        todo!()
-    }
-}
-
-/// A field on a regular lattice at one height: what a map, contours and a grid file are made of.
-/// Node `(column, row)` is at `origin + (column * step_x, row * step_y)` and stands at
-/// `row * columns + column` in the vectors.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Raster {
-    /// Nodes along x.
-    pub columns: usize,
-    /// Nodes along y.
-    pub rows: usize,
-    /// Node (0, 0).
-    pub origin: Point,
-    /// mm from node to node along x.
-    pub step_x: f64,
-    /// mm from node to node along y.
-    pub step_y: f64,
-    /// Of the map, mm above the fixture's base.
-    pub height: f64,
-    /// mW/cm², NaN outside the outline.
-    pub irradiance: Vec<f64>,
-    /// Standard uncertainty, mW/cm², NaN outside or where the family has none.
-    pub uncertainty: Vec<f64>,
-    /// Whether the node is extrapolated.
-    pub extrapolated: Vec<bool>,
-}
-
-impl Raster {
-    /// The field over an outline's bounds, edges included, with nodes at most `step` mm apart; nodes
-    /// outside the outline are NaN.
-    ///
-    /// # Errors
-    /// [`Cancelled`].
-    pub fn of(
-        fitted: &Fitted,
-        outline: &Footprint,
-        height: f64,
-        step: f64,
-        progress: &Progress,
-    ) -> Result<Self, Cancelled> {
-        todo!("{fitted:?} {outline:?} {height} {step} {progress:?}")
-    }
-
-    /// The place of a node.
-    pub fn node(&self, column: usize, row: usize) -> Point {
-        Point::new(
-            self.origin.x + column as f64 * self.step_x,
-            self.origin.y + row as f64 * self.step_y,
-        )
-    }
-
-    /// What the raster covers.
-    pub fn bounds(&self) -> Bounds {
-        Bounds {
-            min: self.origin,
-            max: self.node(self.columns.saturating_sub(1), self.rows.saturating_sub(1)),
-        }
-    }
-
-    /// Least and greatest finite irradiance, mW/cm².
-    pub fn range(&self) -> Option<(f64, f64)> {
-        self.irradiance
-            .iter()
-            .filter(|e| e.is_finite())
-            .fold(None, |range, &e| match range {
-                None => Some((e, e)),
-                Some((lo, hi)) => Some((f64::min(lo, e), f64::max(hi, e))),
-            })
-    }
-}
-
-/// A line of equal irradiance, joined. Closed lines repeat their first point at the end.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Contour {
-    /// mW/cm².
-    pub level: f64,
-    /// mm.
-    pub points: Vec<Point>,
-}
-
-/// Contours of values on a raster's nodes by marching squares with linear interpolation: in mm,
-/// lines end where the values do (NaN), a saddle is split by the mean of its cell, the order is
-/// deterministic.
-pub fn contours(raster: &Raster, levels: &[f64]) -> Vec<Contour> {
-    todo!("{raster:?} {levels:?}")
-}
-
-/// About `wanted` round levels (1, 2, 2.5 or 5 times a power of ten apart) strictly inside a range.
-pub fn round_levels(low: f64, high: f64, wanted: usize) -> Vec<f64> {
-    todo!("{low} {high} {wanted}")
-}
-
-/// Which extreme.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Extreme {
-    /// The least irradiance.
-    Coldest,
-    /// The greatest.
-    Hottest,
-}
-
-/// A part of the assessed area: everything inside an outline at one height.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Area {
-    /// The outline.
-    pub outline: Footprint,
-    /// Height of what counts there, mm.
-    pub height: f64,
-}
-
-/// The place of the field's extreme over areas, found on a lattice and refined between its nodes:
-/// index of the area and place.  `None` without areas.
-///
-/// # Errors
-/// [`Cancelled`].
-pub fn extremum(
-    fitted: &Fitted,
-    areas: &[Area],
-    extreme: Extreme,
-    progress: &Progress,
-) -> Result<Option<(usize, Place)>, Cancelled> {
-    todo!("{fitted:?} {areas:?} {extreme:?} {progress:?}")
-}

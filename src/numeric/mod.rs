@@ -1,1 +1,9 @@
-//! To be written.
+//! Linear algebra, an optimiser, quantiles, random numbers, an exponential for long loops and the
+//! nearest of many points: numbers behind one door, knowing nothing of lamps.
+
+pub mod cholesky;
+pub mod exponential;
+pub mod neighbours;
+pub mod optimise;
+pub mod quantile;
+pub mod random;

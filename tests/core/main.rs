@@ -1,1 +1,6 @@
 //! Tests of the core that need no window: one binary, one module a subject.
+
+mod contours;
+mod field_properties;
+mod field_truth;
+mod published_kriging;

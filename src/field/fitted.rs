@@ -1,0 +1,361 @@
+//! From samples to a fitted field, and what it answers.
+
+use std::sync::Arc;
+
+use faer::linalg::matmul::matmul;
+use faer::{Accum, Mat, Par};
+
+use super::hold_out::{by_position, score};
+use super::inverse_distance::InverseDistance;
+use super::kriging::BLOCK;
+use super::log_kriging::{self, LogKriging, Made, bounded};
+use super::reach::Reach;
+use super::trend::Trend;
+use super::{
+    Draws, Estimate, Family, FitError, FitSettings, HoldOutScore, LeaveOneOut, MOST_READINGS,
+    Sample, Shortcoming,
+};
+use crate::geometry::Place;
+use crate::numeric::cholesky::Factor;
+use crate::numeric::random::Normals;
+use crate::progress::{Cancelled, Progress};
+
+/// Positions below which no trend is tried.
+const POSITIONS_FOR_TREND: usize = 4;
+/// Draws that are made at once.
+const DRAWS_AT_ONCE: usize = 64;
+
+/// A fitted field. Cheap to clone, never changes.
+#[derive(Debug, Clone)]
+pub struct Fitted {
+    inner: Arc<Inner>,
+}
+
+#[derive(Debug)]
+struct Inner {
+    family: Family,
+    model: Model,
+    reach: Reach,
+    scores: Vec<HoldOutScore>,
+    leave_one_out: Vec<LeaveOneOut>,
+    shortcomings: Vec<Shortcoming>,
+}
+
+/// What makes the field. A further family is a further variant.
+#[derive(Debug)]
+enum Model {
+    Kriging(LogKriging),
+    InverseDistance(InverseDistance),
+}
+
+/// Makes a field from samples.
+///
+/// All families are tried and scored; with fewer than four positions, or where readings support no trend
+/// beyond a constant, universal kriging is tried only if it is asked for.
+///
+/// # Errors
+/// [`FitError`]; every number of samples from 1 to [`MOST_READINGS`] gives a field.
+pub fn fit(
+    settings: &FitSettings,
+    samples: &[Sample],
+    progress: &Progress,
+) -> Result<Fitted, FitError> {
+    check(samples)?;
+    let resolution = if settings.resolution.is_finite() {
+        settings.resolution.max(0.0)
+    } else {
+        0.0
+    };
+    let reach = Reach::of(samples);
+    let positions = by_position(samples);
+    let make = |family, trend| {
+        log_kriging::make(
+            family, trend, samples, &positions, &reach, resolution, progress,
+        )
+    };
+    progress.set(0.05);
+    let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
+    let trend = Trend::supported_by(&places, reach.positions.len());
+    let asked = settings.family;
+    let ordinary = make(Family::OrdinaryKriging, Trend::constant())?;
+    progress.set(0.45);
+    let with_trend = asked == Some(Family::UniversalKriging)
+        || (positions.len() >= POSITIONS_FOR_TREND && trend.is_more_than_constant());
+    let universal = if with_trend {
+        Some(make(Family::UniversalKriging, trend)?)
+    } else {
+        None
+    };
+    progress.set(0.85);
+    let plain = InverseDistance::new(samples).ok_or(FitError::NoReadings)?;
+    let plain_score = score_plain(&plain, samples, &positions, progress)?;
+
+    let universal_score = universal.as_ref().and_then(|made| made.score);
+    let mut scores: Vec<HoldOutScore> = [ordinary.score, universal_score, plain_score]
+        .into_iter()
+        .flatten()
+        .collect();
+    let density = |s: &HoldOutScore| s.log_density.unwrap_or(f64::NEG_INFINITY);
+    scores.sort_by(|a, b| {
+        let by_density = density(b).total_cmp(&density(a));
+        by_density.then(a.rms_percent.total_cmp(&b.rms_percent))
+    });
+    let best = scores.iter().find(|s| s.log_density.is_some());
+    let family = asked
+        .or(best.map(|s| s.family))
+        .unwrap_or(Family::OrdinaryKriging);
+    scores.iter_mut().for_each(|s| s.used = s.family == family);
+
+    let mut shortcomings = reach.shortcomings(samples.len());
+    let kriged = match (family, universal) {
+        (Family::InverseDistance, _) => None,
+        (Family::UniversalKriging, Some(made)) => Some(made),
+        _ => Some(ordinary),
+    };
+    let (model, leave_one_out) = match kriged {
+        Some(Made {
+            field,
+            typical,
+            leave_one_out,
+            ..
+        }) => {
+            if typical {
+                shortcomings.push(Shortcoming::TypicalParameters);
+            }
+            (Model::Kriging(field), leave_one_out)
+        }
+        None => {
+            let one_by_one = leave_out_plain(&plain, samples, progress)?;
+            (Model::InverseDistance(plain), one_by_one)
+        }
+    };
+    progress.set(1.0);
+    Ok(Fitted {
+        inner: Arc::new(Inner {
+            family,
+            model,
+            reach,
+            scores,
+            leave_one_out,
+            shortcomings,
+        }),
+    })
+}
+
+fn check(samples: &[Sample]) -> Result<(), FitError> {
+    if samples.is_empty() {
+        return Err(FitError::NoReadings);
+    }
+    let sound = |s: &Sample| s.at.is_finite() && s.irradiance.is_finite() && s.irradiance > 0.0;
+    if let Some(bad) = samples.iter().position(|s| !sound(s)) {
+        return Err(FitError::BadSample(bad));
+    }
+    if samples.len() > MOST_READINGS {
+        return Err(FitError::TooMany {
+            readings: samples.len(),
+            most: MOST_READINGS,
+        });
+    }
+    Ok(())
+}
+
+fn score_plain(
+    plain: &InverseDistance,
+    samples: &[Sample],
+    positions: &[Vec<usize>],
+    progress: &Progress,
+) -> Result<Option<HoldOutScore>, FitError> {
+    let mut predicted = Vec::with_capacity(samples.len());
+    for position in positions {
+        progress.check().map_err(|Cancelled| FitError::Cancelled)?;
+        if let Some(values) = plain.without(samples, position) {
+            predicted.extend(position.iter().copied().zip(values));
+        }
+    }
+    Ok(score(Family::InverseDistance, samples, &predicted, None))
+}
+
+fn leave_out_plain(
+    plain: &InverseDistance,
+    samples: &[Sample],
+    progress: &Progress,
+) -> Result<Vec<LeaveOneOut>, FitError> {
+    let mut out = Vec::with_capacity(samples.len());
+    for (i, sample) in samples.iter().enumerate() {
+        progress.check().map_err(|Cancelled| FitError::Cancelled)?;
+        let predicted = plain.without(samples, &[i]);
+        out.push(LeaveOneOut {
+            predicted: predicted.map_or(sample.irradiance, |p| p[0]),
+            standardised: None,
+        });
+    }
+    Ok(out)
+}
+
+impl Fitted {
+    /// The family that makes the field.
+    pub fn family(&self) -> Family {
+        self.inner.family
+    }
+
+    /// The field at places, which must be finite, in their order.
+    ///
+    /// # Errors
+    /// [`Cancelled`].
+    pub fn at(&self, places: &[Place], progress: &Progress) -> Result<Vec<Estimate>, Cancelled> {
+        let mut out = Vec::with_capacity(places.len());
+        for block in places.chunks(BLOCK) {
+            progress.check()?;
+            match &self.inner.model {
+                Model::Kriging(field) => out.extend(field.estimates(block)),
+                Model::InverseDistance(field) => out.extend(block.iter().map(|&p| Estimate {
+                    irradiance: field.at(p),
+                    uncertainty: None,
+                    extrapolated: false,
+                })),
+            }
+        }
+        for (estimate, &place) in out.iter_mut().zip(places) {
+            estimate.extrapolated = self.inner.reach.is_beyond(place);
+        }
+        Ok(out)
+    }
+
+    /// Only the irradiance at places, mW/cm²: much faster than [`at`](Self::at).
+    ///
+    /// # Errors
+    /// [`Cancelled`].
+    pub fn irradiance(&self, places: &[Place], progress: &Progress) -> Result<Vec<f64>, Cancelled> {
+        let mut out = vec![0.0; places.len()];
+        for (block, values) in places.chunks(BLOCK).zip(out.chunks_mut(BLOCK)) {
+            progress.check()?;
+            match &self.inner.model {
+                Model::Kriging(field) => field.medians(block, values),
+                Model::InverseDistance(field) => {
+                    for (value, &place) in values.iter_mut().zip(block) {
+                        *value = field.at(place);
+                    }
+                }
+            }
+        }
+        Ok(out)
+    }
+
+    /// The irradiance on the lattice of `xs` and `ys` at a height, row after row, mW/cm².
+    pub(super) fn irradiance_on_lattice(
+        &self,
+        xs: &[f64],
+        ys: &[f64],
+        height: f64,
+        progress: &Progress,
+    ) -> Result<Vec<f64>, Cancelled> {
+        if xs.is_empty() {
+            return Ok(Vec::new());
+        }
+        let mut out = vec![0.0; xs.len() * ys.len()];
+        let columns = match &self.inner.model {
+            Model::Kriging(field) => field.columns(xs),
+            Model::InverseDistance(_) => Vec::new(),
+        };
+        for (&y, row) in ys.iter().zip(out.chunks_mut(xs.len())) {
+            progress.check()?;
+            match &self.inner.model {
+                Model::Kriging(field) => field.medians_of_row(&columns, xs, y, height, row),
+                Model::InverseDistance(field) => {
+                    for (value, &x) in row.iter_mut().zip(xs) {
+                        *value = field.at(Place::new(x, y, height));
+                    }
+                }
+            }
+        }
+        Ok(out)
+    }
+
+    /// Whether a place is beyond what the readings span.
+    pub(super) fn is_beyond(&self, place: Place) -> bool {
+        self.inner.reach.is_beyond(place)
+    }
+
+    /// `n` draws of the whole field at `places` at once, so that their minima and maxima are those of
+    /// possible fields. The same seed gives the same draws. `Ok(None)` for a family without.
+    ///
+    /// Memory and time grow with the square of the number of places and beyond: some hundreds are meant.
+    ///
+    /// # Errors
+    /// [`Cancelled`].
+    pub fn joint(
+        &self,
+        places: &[Place],
+        seed: u64,
+        n: usize,
+        progress: &Progress,
+    ) -> Result<Option<Draws>, Cancelled> {
+        let Model::Kriging(field) = &self.inner.model else {
+            return Ok(None);
+        };
+        progress.check()?;
+        let m = places.len();
+        let (means, covariance) = field.joint(places);
+        progress.check()?;
+        let Ok(factor) = Factor::of(covariance.as_ref()) else {
+            return Ok(None);
+        };
+        let mut lower = factor.lower().to_owned();
+        for j in 1..m {
+            lower.col_as_slice_mut(j)[..j].fill(0.0);
+        }
+        let mut values = Vec::with_capacity(m * n);
+        let mut made = 0;
+        while made < n {
+            progress.check()?;
+            let count = DRAWS_AT_ONCE.min(n - made);
+            let mut normals = Mat::<f64>::zeros(m, count);
+            for d in 0..count {
+                let mut stream = Normals::new(seed, (made + d) as u64);
+                let column = normals.col_as_slice_mut(d);
+                column.iter_mut().for_each(|z| *z = stream.draw());
+            }
+            let mut drawn = Mat::<f64>::zeros(m, count);
+            matmul(
+                drawn.as_mut(),
+                Accum::Replace,
+                lower.as_ref(),
+                normals.as_ref(),
+                1.0,
+                Par::Seq,
+            );
+            for d in 0..count {
+                let column = drawn.col_as_slice(d).iter().zip(&means);
+                values.extend(column.map(|(z, mean)| bounded(mean + z).exp()));
+            }
+            made += count;
+        }
+        Ok(Some(Draws { places: m, values }))
+    }
+
+    /// How each family that was tried predicted what it had not seen, best first; those without a
+    /// density last. Empty when all samples are at one position.
+    pub fn scores(&self) -> &[HoldOutScore] {
+        &self.inner.scores
+    }
+
+    /// Each sample against the others, in the order of the samples. What the others cannot predict
+    /// stands as read, without a standardised error.
+    pub fn leave_one_out(&self) -> &[LeaveOneOut] {
+        &self.inner.leave_one_out
+    }
+
+    /// What the readings do not tell.
+    pub fn shortcomings(&self) -> &[Shortcoming] {
+        &self.inner.shortcomings
+    }
+
+    /// Relative standard deviation of a reading about the field, as estimated (0.012 is 1.2 %);
+    /// `None` for a family without a distribution.
+    pub fn noise(&self) -> Option<f64> {
+        match &self.inner.model {
+            Model::Kriging(field) => Some(field.noise),
+            Model::InverseDistance(_) => None,
+        }
+    }
+}

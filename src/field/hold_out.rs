@@ -1,0 +1,105 @@
+//! How well readings are predicted from others, in closed form: no refitting.
+//!
+//! With `P` as in the kriging system, readings `b` left out together are predicted from the others with
+//! `y_b - prediction = P_bb⁻¹ (P y)_b` and covariance `P_bb⁻¹`, the uncertainty of the trend and the noise of the
+//! readings included (Dubrule 1983; Rasmussen & Williams 2006, eq. 5.12 for one at a time).
+
+use faer::Mat;
+
+use super::kriging::Kriging;
+use super::{Family, HoldOutScore, Sample};
+use crate::numeric::cholesky::Factor;
+
+/// Readings left out together, against the others.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LeftOut {
+    /// Value minus prediction.
+    pub errors: Vec<f64>,
+    /// Predictive variance of each, noise included.
+    pub variances: Vec<f64>,
+    /// Logarithm of their joint predictive density.
+    pub log_density: f64,
+}
+
+/// Everything that a kriging says of its own readings.
+pub struct HoldOut<'a> {
+    projection: Mat<f64>,
+    pull: &'a [f64],
+    /// Prior variance of the values, the measure of "the others say nothing".
+    scale: f64,
+}
+
+impl<'a> HoldOut<'a> {
+    /// Prepared once for a kriging.
+    pub fn of(kriging: &'a Kriging) -> Self {
+        Self {
+            projection: kriging.system.projection(),
+            pull: &kriging.system.pull,
+            scale: kriging.sill(),
+        }
+    }
+
+    /// Leaves out the values with these indices; `None` when the others cannot predict them, because
+    /// the trend needs them.
+    pub fn without(&self, indices: &[usize]) -> Option<LeftOut> {
+        const NOTHING: f64 = 1e-9;
+        let m = indices.len();
+        let block = Mat::from_fn(m, m, |i, j| self.projection[(indices[i], indices[j])]);
+        let factor = Factor::of(block.as_ref()).ok()?;
+        let lower = factor.lower();
+        if (0..m).any(|i| lower[(i, i)].powi(2) * self.scale < NOTHING) {
+            return None;
+        }
+        let mut errors = Mat::from_fn(m, 1, |i, _| self.pull[indices[i]]);
+        factor.whiten(errors.as_mut());
+        let misfit: f64 = errors.col_as_slice(0).iter().map(|e| e * e).sum();
+        factor.unwhiten(errors.as_mut());
+        let inverse = factor.inverse();
+        let constant = m as f64 * std::f64::consts::TAU.ln();
+        Some(LeftOut {
+            errors: errors.col_as_slice(0).to_vec(),
+            variances: (0..m).map(|i| inverse[(i, i)]).collect(),
+            log_density: 0.5 * (factor.log_determinant() - misfit - constant),
+        })
+    }
+}
+
+/// Samples by position, in the order in which positions first appear.
+pub(super) fn by_position(samples: &[Sample]) -> Vec<Vec<usize>> {
+    let mut order = std::collections::HashMap::new();
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    for (i, sample) in samples.iter().enumerate() {
+        let group = *order.entry(sample.position).or_insert(groups.len());
+        if group == groups.len() {
+            groups.push(Vec::new());
+        }
+        groups[group].push(i);
+    }
+    groups
+}
+
+/// The score of a family from `(index, predicted mW/cm²)` of held-out readings and the sum of the log
+/// densities of their logarithms; `None` when nothing could be held out.
+pub(super) fn score(
+    family: Family,
+    samples: &[Sample],
+    predicted: &[(usize, f64)],
+    log_density: Option<f64>,
+) -> Option<HoldOutScore> {
+    let n = predicted.len();
+    if n == 0 {
+        return None;
+    }
+    let squares: f64 = predicted
+        .iter()
+        .map(|&(i, p)| (p / samples[i].irradiance - 1.0).powi(2))
+        .sum();
+    let rms_percent = 100.0 * (squares / n as f64).sqrt();
+    let log_density = log_density.map(|sum| sum / n as f64);
+    (rms_percent.is_finite() && log_density.is_none_or(f64::is_finite)).then_some(HoldOutScore {
+        family,
+        rms_percent,
+        log_density,
+        used: false,
+    })
+}

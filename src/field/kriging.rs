@@ -1,0 +1,217 @@
+//! Kriging of any values with a given covariance, trend and noise (Isaaks & Srivastava 1989, ch. 12;
+//! Cressie 1993, ch. 3). The field without noise is predicted; noise is only in the readings.
+
+use faer::Mat;
+
+use super::kernel::{Covariance, Scaled};
+use super::system::System;
+use super::trend::Trend;
+use crate::geometry::Place;
+use crate::numeric::cholesky::NotPositive;
+
+/// Values at places, kriged.
+#[derive(Debug, Clone)]
+pub struct Kriging {
+    covariance: Covariance,
+    trend: Trend,
+    scaled: Scaled,
+    pub(super) system: System,
+}
+
+/// A prediction.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Prediction {
+    /// Expected value of the field.
+    pub mean: f64,
+    /// Its variance, that of the trend included; never below zero.
+    pub variance: f64,
+}
+
+/// Targets that are worked on at once, so that what they need stays in the nearest cache.
+pub(super) const BLOCK: usize = 256;
+
+impl Kriging {
+    /// Solves the kriging equations: `noise` is the variance of each value about the field.
+    ///
+    /// # Errors
+    /// [`NotPositive`] when the equations cannot be solved even after stabilising them.
+    pub fn new(
+        covariance: Covariance,
+        trend: Trend,
+        places: &[Place],
+        values: &[f64],
+        noise: &[f64],
+    ) -> Result<Self, NotPositive> {
+        let n = places.len();
+        let scaled = Scaled::of(places, covariance.lengths);
+        let mut v = Mat::<f64>::zeros(n, n);
+        for j in 0..n {
+            let column = v.col_as_slice_mut(j);
+            scaled.squared_from(&scaled, j, column);
+            covariance.kernel.correlate(column);
+            column.iter_mut().for_each(|c| *c *= covariance.sill);
+            column[j] += noise[j];
+        }
+        let columns = Mat::from_fn(n, trend.terms(), |i, k| trend.value(k, places[i]));
+        let system = System::solve(v.as_ref(), &columns, values)?;
+        Ok(Self {
+            covariance,
+            trend,
+            scaled,
+            system,
+        })
+    }
+
+    /// How many values there are.
+    pub fn len(&self) -> usize {
+        self.scaled.x.len()
+    }
+
+    /// Variance of the field about its trend.
+    pub(super) fn sill(&self) -> f64 {
+        self.covariance.sill
+    }
+
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    /// The expected field at places, into `out` of the same length.
+    pub fn means(&self, places: &[Place], out: &mut [f64]) {
+        let targets = Scaled::of(places, self.covariance.lengths);
+        for (place, mean) in places.iter().zip(out.iter_mut()) {
+            *mean = self.trend_at(*place);
+        }
+        let mut along = vec![0.0; places.len()];
+        for (i, pull) in self.system.pull.iter().enumerate() {
+            targets.squared_from(&self.scaled, i, &mut along);
+            self.covariance
+                .kernel
+                .accumulate(self.covariance.sill * pull, 0.0, &along, out);
+        }
+    }
+
+    /// The expected field on one line of a lattice: at `(xs[i], y, height)`, where `columns` is
+    /// what [`columns`](Self::columns) made of `xs`.
+    pub(super) fn row(&self, columns: &[f64], xs: &[f64], y: f64, height: f64, out: &mut [f64]) {
+        for (x, mean) in xs.iter().zip(out.iter_mut()) {
+            *mean = self.trend_at(Place::new(*x, y, height));
+        }
+        let [_, b, c] = self.covariance.lengths;
+        let (y, h) = (y / b, height / c);
+        for (i, along) in columns.chunks_exact(xs.len()).enumerate() {
+            let (dy, dh) = (self.scaled.y[i] - y, self.scaled.h[i] - h);
+            let weight = self.covariance.sill * self.system.pull[i];
+            self.covariance
+                .kernel
+                .accumulate(weight, dy * dy + dh * dh, along, out);
+        }
+    }
+
+    /// For each value the squared scaled distances along x from it to `xs`, one value after the other.
+    pub(super) fn columns(&self, xs: &[f64]) -> Vec<f64> {
+        let a = self.covariance.lengths[0];
+        let mut out = Vec::with_capacity(self.len() * xs.len());
+        for &sx in &self.scaled.x {
+            out.extend(xs.iter().map(|x| (x / a - sx) * (x / a - sx)));
+        }
+        out
+    }
+
+    fn trend_at(&self, place: Place) -> f64 {
+        self.system
+            .coefficients
+            .iter()
+            .enumerate()
+            .map(|(k, beta)| beta * self.trend.value(k, place))
+            .sum()
+    }
+
+    /// The field and its variance at a few places (some hundreds are best).
+    pub fn predict(&self, places: &[Place]) -> Vec<Prediction> {
+        let parts = self.parts(places);
+        (0..places.len())
+            .map(|j| Prediction {
+                mean: parts.means[j],
+                variance: (self.covariance.sill - squared(parts.explained.col_as_slice(j))
+                    + squared(parts.trend.col_as_slice(j)))
+                .max(0.0),
+            })
+            .collect()
+    }
+
+    /// The expected field at places and its covariance between them (lower triangle).
+    pub fn joint(&self, places: &[Place]) -> (Vec<f64>, Mat<f64>) {
+        let m = places.len();
+        let parts = self.parts(places);
+        let scaled = Scaled::of(places, self.covariance.lengths);
+        let mut c = &parts.trend.transpose() * &parts.trend;
+        let explained = &parts.explained.transpose() * &parts.explained;
+        let mut prior = vec![0.0; m];
+        for j in 0..m {
+            scaled.squared_from(&scaled, j, &mut prior);
+            self.covariance.kernel.correlate(&mut prior);
+            let taken = explained.col_as_slice(j);
+            for ((c, k), e) in c.col_as_slice_mut(j).iter_mut().zip(&prior).zip(taken) {
+                *c += self.covariance.sill * k - e;
+            }
+        }
+        (parts.means, c)
+    }
+
+    /// Weights of the values in the prediction at a place and, for an unknown constant as trend, the
+    /// Lagrange parameter of the published equations (variance = sill - weights · covariances - it).
+    pub fn weights(&self, place: Place) -> (Vec<f64>, f64) {
+        let mut parts = self.parts(&[place]);
+        // w = V⁻¹ (k + F A⁻¹ (f - Fᵀ V⁻¹ k)) ; Lagrange = -A⁻¹ (f - Fᵀ V⁻¹ k)
+        let factor = &self.system.trend_factor;
+        factor.unwhiten(parts.trend.as_mut());
+        let mut w = parts.explained + &self.system.whitened_trend * &parts.trend;
+        self.system.factor.unwhiten(w.as_mut());
+        let lagrange = if parts.trend.nrows() > 0 {
+            -parts.trend[(0, 0)]
+        } else {
+            0.0
+        };
+        (w.col_as_slice(0).to_vec(), lagrange)
+    }
+
+    /// What each prediction consists of: means, `L⁻¹ k` and `A^(-1/2) (f - Wᵀ L⁻¹ k)`, a column a place.
+    fn parts(&self, places: &[Place]) -> Parts {
+        let (n, m, p) = (self.len(), places.len(), self.trend.terms());
+        let targets = Scaled::of(places, self.covariance.lengths);
+        let mut explained = Mat::<f64>::zeros(n, m);
+        let mut means = Vec::with_capacity(m);
+        for (j, place) in places.iter().enumerate() {
+            let column = explained.col_as_slice_mut(j);
+            self.scaled.squared_from(&targets, j, column);
+            self.covariance.kernel.correlate(column);
+            let mut mean = self.trend_at(*place);
+            for (c, pull) in column.iter_mut().zip(&self.system.pull) {
+                *c *= self.covariance.sill;
+                mean += *c * pull;
+            }
+            means.push(mean);
+        }
+        self.system.factor.whiten(explained.as_mut());
+        let mut trend = Mat::from_fn(p, m, |k, j| self.trend.value(k, places[j]));
+        trend -= self.system.whitened_trend.transpose() * &explained;
+        self.system.trend_factor.whiten(trend.as_mut());
+        Parts {
+            means,
+            explained,
+            trend,
+        }
+    }
+}
+
+struct Parts {
+    means: Vec<f64>,
+    explained: Mat<f64>,
+    trend: Mat<f64>,
+}
+
+fn squared(v: &[f64]) -> f64 {
+    v.iter().map(|x| x * x).sum()
+}

@@ -1,0 +1,315 @@
+//! Kriging of the logarithm of irradiance: light falls off by factors, and noise is a part of the
+//! reading.
+
+use faer::Mat;
+
+use super::hold_out::{HoldOut, score};
+use super::kriging::Kriging;
+use super::likelihood::{Axis, Evidence, Parameters, Prior, Unknowns};
+use super::reach::Reach;
+use super::trend::Trend;
+use super::{Estimate, Family, FitError, HoldOutScore, LeaveOneOut, Sample};
+use crate::geometry::{Bounds, Place, Point};
+use crate::numeric::neighbours::median_spacing;
+use crate::progress::{Cancelled, Progress};
+
+/// Readings above which parameters are found from a part of them.
+const MOST_FOR_PARAMETERS: usize = 400;
+/// How many of them, about.
+const PART: usize = 250;
+/// Where one height was read: irradiance gains this part per mm upwards, towards the source. Half to one
+/// and a half percent per mm is what flood lamps 60 to 150 mm away do (from memory; a 200 x 120 mm Lambertian
+/// face 90 mm away: 1.1 % in the middle, 0.2 % beyond its corner).
+const DECAY: f64 = 0.008;
+/// Standard deviation of that.
+const DECAY_SPREAD: f64 = 0.005;
+/// Logarithms are kept where their exponential is a normal number.
+const LARGEST_LOG: f64 = 600.0;
+
+/// A field of log irradiance.
+#[derive(Debug, Clone)]
+pub(super) struct LogKriging {
+    kriging: Kriging,
+    /// Relative standard deviation of a reading about the field.
+    pub noise: f64,
+    /// The only height that was read, if so.
+    only_height: Option<f64>,
+}
+
+/// A field with what its making found.
+pub(super) struct Made {
+    pub field: LogKriging,
+    /// Readings told too little of scale and noise.
+    pub typical: bool,
+    pub leave_one_out: Vec<LeaveOneOut>,
+    pub score: Option<HoldOutScore>,
+}
+
+/// Makes the field of a kriging family.
+pub(super) fn make(
+    family: Family,
+    trend: Trend,
+    samples: &[Sample],
+    positions: &[Vec<usize>],
+    reach: &Reach,
+    resolution: f64,
+    progress: &Progress,
+) -> Result<Made, FitError> {
+    let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
+    let logs: Vec<f64> = samples.iter().map(|s| s.irradiance.ln()).collect();
+    // Rounding to steps has a variance of step²/12 (JCGM 100:2008, F.2.2.1).
+    let floor: Vec<f64> = samples
+        .iter()
+        .map(|s| (resolution / s.irradiance).powi(2) / 12.0)
+        .collect();
+    let unknowns = unknowns(reach);
+    let (parameters, typical) =
+        parameters(&unknowns, &trend, &places, &logs, &floor, reach, progress)?;
+    progress.check().map_err(|Cancelled| FitError::Cancelled)?;
+    let noise: Vec<f64> = floor
+        .iter()
+        .map(|f| f + parameters.noise * parameters.noise)
+        .collect();
+    let kriging = Kriging::new(parameters.covariance, trend, &places, &logs, &noise)
+        .map_err(|_| FitError::Singular)?;
+    let (leave_one_out, score) = judge(&kriging, family, samples, positions, progress)?;
+    Ok(Made {
+        field: LogKriging {
+            kriging,
+            noise: parameters.noise,
+            only_height: (reach.heights.len() == 1).then(|| reach.heights[0]),
+        },
+        typical,
+        leave_one_out,
+        score,
+    })
+}
+
+/// Leave-one-out for each sample, and the score with whole positions left out.
+fn judge(
+    kriging: &Kriging,
+    family: Family,
+    samples: &[Sample],
+    positions: &[Vec<usize>],
+    progress: &Progress,
+) -> Result<(Vec<LeaveOneOut>, Option<HoldOutScore>), FitError> {
+    let stopped = |Cancelled| FitError::Cancelled;
+    let held = HoldOut::of(kriging);
+    let predict = |i: usize, error: f64| samples[i].irradiance * bounded(-error).exp();
+    let mut leave_one_out = Vec::with_capacity(samples.len());
+    for (i, sample) in samples.iter().enumerate() {
+        progress.check().map_err(stopped)?;
+        leave_one_out.push(match held.without(&[i]) {
+            Some(out) => LeaveOneOut {
+                predicted: predict(i, out.errors[0]),
+                standardised: Some(out.errors[0] / out.variances[0].sqrt()),
+            },
+            None => LeaveOneOut {
+                predicted: sample.irradiance,
+                standardised: None,
+            },
+        });
+    }
+    let (mut predicted, mut density) = (Vec::with_capacity(samples.len()), 0.0);
+    for position in positions {
+        progress.check().map_err(stopped)?;
+        if let Some(out) = held.without(position) {
+            density += out.log_density;
+            let pairs = position.iter().zip(&out.errors);
+            predicted.extend(pairs.map(|(&i, &error)| (i, predict(i, error))));
+        }
+    }
+    Ok((
+        leave_one_out,
+        score(family, samples, &predicted, Some(density)),
+    ))
+}
+
+/// Typical values and bounds from how far apart the readings are.
+fn unknowns(reach: &Reach) -> Unknowns {
+    /// A field of a flood lamp changes over tens of millimetres, however near the positions are.
+    const LEAST_EXTENT: f64 = 40.0;
+    const LEAST_SPAN: f64 = 20.0;
+    /// Where all readings have one height, lengths along it are typical, mm.
+    const TYPICAL_HEIGHT_LENGTH: f64 = 100.0;
+    let bounds = Bounds::around(reach.positions.iter().copied());
+    let (width, depth) = bounds.map_or((0.0, 0.0), |b| (b.width(), b.depth()));
+    let extent = width.hypot(depth).max(LEAST_EXTENT);
+    let spacing = median_spacing(&reach.positions).unwrap_or(LEAST_EXTENT);
+    let across = Prior {
+        typical: 0.8 * extent,
+        spread: 0.8,
+        low: 0.3 * spacing.min(extent),
+        high: 3.0 * extent,
+    };
+    let mut lengths = vec![across];
+    let mut axes = [Axis::Found(0); 3];
+    if reach.positions.len() >= 9 && width > 0.0 && depth > 0.0 {
+        axes[1] = Axis::Found(lengths.len());
+        lengths.push(across);
+    }
+    axes[2] = if reach.heights.len() > 1 {
+        let span = reach.span().max(LEAST_SPAN);
+        lengths.push(Prior {
+            typical: 3.0 * span,
+            spread: 0.8,
+            low: 0.5 * span,
+            high: 12.0 * span,
+        });
+        Axis::Found(lengths.len() - 1)
+    } else {
+        Axis::Typical(TYPICAL_HEIGHT_LENGTH)
+    };
+    Unknowns {
+        amplitude: Prior {
+            typical: 0.3,
+            spread: 1.0,
+            low: 0.01,
+            high: 5.0,
+        },
+        noise: Prior {
+            typical: 0.012,
+            spread: 0.5,
+            low: 0.001,
+            high: 0.3,
+        },
+        lengths,
+        axes,
+    }
+}
+
+/// The parameters, and whether typical ones had to be taken.
+fn parameters(
+    unknowns: &Unknowns,
+    trend: &Trend,
+    places: &[Place],
+    logs: &[f64],
+    floor: &[f64],
+    reach: &Reach,
+    progress: &Progress,
+) -> Result<(Parameters, bool), FitError> {
+    if places.len() < trend.terms() + 2 {
+        return Ok((unknowns.typical(), true));
+    }
+    let best = if places.len() > MOST_FOR_PARAMETERS {
+        let part = spread_part(places, reach, PART);
+        let pick = |from: &[f64]| part.iter().map(|&i| from[i]).collect::<Vec<_>>();
+        let kept: Vec<Place> = part.iter().map(|&i| places[i]).collect();
+        let (logs, floor) = (pick(logs), pick(floor));
+        Evidence::new(unknowns, trend, &kept, &logs, &floor).best(progress)
+    } else {
+        Evidence::new(unknowns, trend, places, logs, floor).best(progress)
+    };
+    let best = best.map_err(|Cancelled| FitError::Cancelled)?;
+    Ok(match best {
+        Some(found) => (found, false),
+        None => (unknowns.typical(), true),
+    })
+}
+
+/// All readings of positions that are spread evenly: each next position is the one farthest from those
+/// taken, until about `wanted` readings are taken.
+fn spread_part(places: &[Place], reach: &Reach, wanted: usize) -> Vec<usize> {
+    let mut far: Vec<(Point, f64)> = reach
+        .positions
+        .iter()
+        .map(|&p| (p, f64::INFINITY))
+        .collect();
+    let mut taken: Vec<usize> = Vec::new();
+    while taken.len() < wanted {
+        let next = far
+            .iter()
+            .map(|f| f.1)
+            .enumerate()
+            .fold(
+                (0, -1.0),
+                |best, (i, d)| if d > best.1 { (i, d) } else { best },
+            );
+        if next.1 <= 0.0 {
+            break;
+        }
+        let here = far[next.0].0;
+        taken.extend((0..places.len()).filter(|&i| places[i].point() == here));
+        for (p, d) in &mut far {
+            *d = d.min(p.distance(here));
+        }
+    }
+    taken.truncate(MOST_FOR_PARAMETERS);
+    taken
+}
+
+impl LogKriging {
+    /// What is added to the logarithm at a height, and the standard deviation of that.
+    fn decay(&self, height: f64) -> (f64, f64) {
+        self.only_height.map_or((0.0, 0.0), |read| {
+            let up = height - read;
+            (DECAY * up, DECAY_SPREAD * up)
+        })
+    }
+
+    /// The median and its standard uncertainty at places; `extrapolated` is left false.
+    pub fn estimates(&self, places: &[Place]) -> Vec<Estimate> {
+        let predictions = self.kriging.predict(places);
+        predictions
+            .iter()
+            .zip(places)
+            .map(|(p, place)| {
+                let (gain, doubt) = self.decay(place.height);
+                let irradiance = bounded(p.mean + gain).exp();
+                let deviation = (p.variance + doubt * doubt).sqrt();
+                Estimate {
+                    irradiance,
+                    uncertainty: Some(irradiance * deviation),
+                    extrapolated: false,
+                }
+            })
+            .collect()
+    }
+
+    /// The median at places, mW/cm², into `out` of the same length.
+    pub fn medians(&self, places: &[Place], out: &mut [f64]) {
+        self.kriging.means(places, out);
+        for (e, place) in out.iter_mut().zip(places) {
+            *e = bounded(*e + self.decay(place.height).0).exp();
+        }
+    }
+
+    /// What [`medians_of_row`](Self::medians_of_row) wants to be made once for a lattice.
+    pub fn columns(&self, xs: &[f64]) -> Vec<f64> {
+        self.kriging.columns(xs)
+    }
+
+    /// The median at `(xs[i], y, height)`, mW/cm².
+    pub fn medians_of_row(
+        &self,
+        columns: &[f64],
+        xs: &[f64],
+        y: f64,
+        height: f64,
+        out: &mut [f64],
+    ) {
+        self.kriging.row(columns, xs, y, height, out);
+        let gain = self.decay(height).0;
+        out.iter_mut().for_each(|e| *e = bounded(*e + gain).exp());
+    }
+
+    /// Expected logarithms at places and their covariance (lower triangle).
+    pub fn joint(&self, places: &[Place]) -> (Vec<f64>, Mat<f64>) {
+        let (mut means, mut covariance) = self.kriging.joint(places);
+        if self.only_height.is_some() {
+            let doubts: Vec<f64> = places.iter().map(|p| self.decay(p.height).1).collect();
+            for (j, place) in places.iter().enumerate() {
+                means[j] += self.decay(place.height).0;
+                let column = covariance.col_as_slice_mut(j);
+                for (c, doubt) in column.iter_mut().zip(&doubts) {
+                    *c += doubt * doubts[j];
+                }
+            }
+        }
+        (means, covariance)
+    }
+}
+
+pub(super) fn bounded(log: f64) -> f64 {
+    log.clamp(-LARGEST_LOG, LARGEST_LOG)
+}

@@ -1,0 +1,148 @@
+//! The field on a lattice: what maps, contours and grid files are made of.
+
+use super::Fitted;
+use crate::geometry::{Bounds, Footprint, Place, Point};
+use crate::progress::{Cancelled, Progress};
+
+/// A field on a regular lattice at one height: what a map, contours and a grid file are made of.
+/// Node `(column, row)` is at `origin + (column * step_x, row * step_y)` and stands at
+/// `row * columns + column` in the vectors.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Raster {
+    /// Nodes along x.
+    pub columns: usize,
+    /// Nodes along y.
+    pub rows: usize,
+    /// Node (0, 0).
+    pub origin: Point,
+    /// mm from node to node along x.
+    pub step_x: f64,
+    /// mm from node to node along y.
+    pub step_y: f64,
+    /// Of the map, mm above the fixture's base.
+    pub height: f64,
+    /// mW/cm², NaN outside the outline.
+    pub irradiance: Vec<f64>,
+    /// Standard uncertainty, mW/cm², NaN outside or where the family has none.
+    pub uncertainty: Vec<f64>,
+    /// Whether the node is extrapolated.
+    pub extrapolated: Vec<bool>,
+}
+
+impl Raster {
+    /// The field over an outline's bounds, edges included, with nodes at most `step` mm apart; nodes
+    /// outside the outline are NaN.
+    ///
+    /// # Errors
+    /// [`Cancelled`].
+    pub fn of(
+        fitted: &Fitted,
+        outline: &Footprint,
+        height: f64,
+        step: f64,
+        progress: &Progress,
+    ) -> Result<Self, Cancelled> {
+        let mut raster = Self::empty(fitted, outline, height, step);
+        let inside = raster.inside(outline);
+        // a few rows at a time, so that progress shows and stopping is quick
+        for (part, nodes) in inside.chunks(1024).enumerate() {
+            let places: Vec<Place> = nodes.iter().map(|&i| raster.place(i)).collect();
+            for (&i, estimate) in nodes.iter().zip(fitted.at(&places, progress)?) {
+                raster.irradiance[i] = estimate.irradiance;
+                raster.uncertainty[i] = estimate.uncertainty.unwrap_or(f64::NAN);
+            }
+            progress.set(((part + 1) * 1024) as f64 / inside.len() as f64);
+        }
+        Ok(raster)
+    }
+
+    /// As [`of`](Self::of) without uncertainties (they are NaN): many times faster, for a first look.
+    ///
+    /// # Errors
+    /// [`Cancelled`].
+    pub fn of_irradiance(
+        fitted: &Fitted,
+        outline: &Footprint,
+        height: f64,
+        step: f64,
+        progress: &Progress,
+    ) -> Result<Self, Cancelled> {
+        let mut raster = Self::empty(fitted, outline, height, step);
+        let xs: Vec<f64> = (0..raster.columns).map(|c| raster.node(c, 0).x).collect();
+        let ys: Vec<f64> = (0..raster.rows).map(|r| raster.node(0, r).y).collect();
+        let values = fitted.irradiance_on_lattice(&xs, &ys, height, progress)?;
+        for i in raster.inside(outline) {
+            raster.irradiance[i] = values[i];
+        }
+        Ok(raster)
+    }
+
+    fn empty(fitted: &Fitted, outline: &Footprint, height: f64, step: f64) -> Self {
+        /// Along one side: enough for a poster, and a slip of the step does not fill the memory.
+        const MOST_CELLS: f64 = 2000.0;
+        let bounds = outline.bounds();
+        let cells = |extent: f64| {
+            let wanted = (extent / step - 1e-9).ceil();
+            // a step of zero or nonsense is the finest
+            let cells = if wanted.is_nan() { MOST_CELLS } else { wanted };
+            cells.clamp(1.0, MOST_CELLS) as usize
+        };
+        let (across, deep) = (cells(bounds.width()), cells(bounds.depth()));
+        let nodes = (across + 1) * (deep + 1);
+        let mut raster = Self {
+            columns: across + 1,
+            rows: deep + 1,
+            origin: bounds.min,
+            step_x: bounds.width() / across as f64,
+            step_y: bounds.depth() / deep as f64,
+            height,
+            irradiance: vec![f64::NAN; nodes],
+            uncertainty: vec![f64::NAN; nodes],
+            extrapolated: Vec::new(),
+        };
+        raster.extrapolated = (0..nodes)
+            .map(|i| fitted.is_beyond(raster.place(i)))
+            .collect();
+        raster
+    }
+
+    /// The nodes inside the outline.
+    fn inside(&self, outline: &Footprint) -> Vec<usize> {
+        (0..self.columns * self.rows)
+            .filter(|&i| outline.signed_distance(self.place(i).point()) <= 1e-6)
+            .collect()
+    }
+
+    /// The place of node `i` of the vectors.
+    fn place(&self, i: usize) -> Place {
+        self.node(i % self.columns, i / self.columns)
+            .at_height(self.height)
+    }
+
+    /// The place of a node.
+    pub fn node(&self, column: usize, row: usize) -> Point {
+        Point::new(
+            self.origin.x + column as f64 * self.step_x,
+            self.origin.y + row as f64 * self.step_y,
+        )
+    }
+
+    /// What the raster covers.
+    pub fn bounds(&self) -> Bounds {
+        Bounds {
+            min: self.origin,
+            max: self.node(self.columns.saturating_sub(1), self.rows.saturating_sub(1)),
+        }
+    }
+
+    /// Least and greatest finite irradiance, mW/cm².
+    pub fn range(&self) -> Option<(f64, f64)> {
+        self.irradiance
+            .iter()
+            .filter(|e| e.is_finite())
+            .fold(None, |range, &e| match range {
+                None => Some((e, e)),
+                Some((lo, hi)) => Some((f64::min(lo, e), f64::max(hi, e))),
+            })
+    }
+}
