@@ -15,7 +15,7 @@ mod reflector;
 pub use emitters::{Emitter, Emitters, Lobe};
 pub use faces::{UniformDisk, UniformPanel};
 pub use line::{LineLamp, SideReflectors};
-pub use reading::{Placed, Reader};
+pub use reading::{Errors, Reader};
 pub use reflector::{Arc, Reflector, ReflectorLamp, Worn};
 
 use crate::geometry::{Place, Point};

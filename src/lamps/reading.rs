@@ -7,9 +7,9 @@ use rand_distr::StandardNormal;
 use super::Lamp;
 use crate::geometry::Place;
 
-/// Somebody with a radiometer. Every error can be set apart; the same seed gives the same readings.
-#[derive(Debug, Clone)]
-pub struct Reader {
+/// The errors people and radiometers make; without any by default.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Errors {
     /// Relative standard deviation of a reading from one to the next.
     pub noise: f64,
     /// Standard deviation along x and along y of where the detector is set down, mm.
@@ -24,22 +24,18 @@ pub struct Reader {
     pub scale: f64,
     /// The smallest step it shows, mW/cm²; 0 shows every digit.
     pub resolution: f64,
+}
+
+/// Somebody with a radiometer. The same seed gives the same readings.
+#[derive(Debug, Clone)]
+pub struct Reader {
+    errors: Errors,
     seed: u64,
     rng: ChaCha8Rng,
 }
 
-/// A detector that has been set down: where it was meant to be and where it is.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Placed {
-    /// Where it was meant to be: what is written down.
-    pub meant: Place,
-    /// Where the middle of its aperture is.
-    pub actual: Place,
-}
-
-impl Reader {
-    /// Somebody who makes no error.
-    pub fn exact(seed: u64) -> Self {
+impl Default for Errors {
+    fn default() -> Self {
         Self {
             noise: 0.0,
             placement: 0.0,
@@ -48,37 +44,50 @@ impl Reader {
             drift: 0.0,
             scale: 1.0,
             resolution: 0.0,
-            seed,
-            rng: ChaCha8Rng::seed_from_u64(seed),
         }
     }
+}
 
-    /// Common practice, no source: 1.2 % noise, 0.7 mm placement error, blocks good to 0.2 mm, an
-    /// aperture of 6 mm, a display of 0.1 mW/cm², no drift and a true scale.
-    pub fn careful(seed: u64) -> Self {
+impl Errors {
+    /// Somebody careful with a small detector: 1.2 % noise, 0.7 mm placement error, blocks good to
+    /// 0.2 mm, an aperture of 6 mm, a display of 0.1 mW/cm², no drift and a true scale (common
+    /// practice, no source).
+    pub fn careful() -> Self {
         Self {
             noise: 0.012,
             placement: 0.7,
             block: 0.2,
             aperture: 6.0,
             resolution: 0.1,
-            ..Self::exact(seed)
+            ..Self::default()
+        }
+    }
+}
+
+impl Reader {
+    /// Somebody who makes these errors.
+    pub fn new(errors: Errors, seed: u64) -> Self {
+        Self {
+            errors,
+            seed,
+            rng: ChaCha8Rng::seed_from_u64(seed),
         }
     }
 
-    /// Sets the detector down on the block of a height. Readings that follow without moving it share
-    /// its error of place; all readings on a block share the block's.
-    pub fn set_down(&mut self, meant: Place) -> Placed {
+    /// Sets the detector down on the block of a height, and answers where the middle of its aperture
+    /// really is. Readings that follow without moving it share its error of place; all readings on a
+    /// block share the block's.
+    pub fn set_down(&mut self, meant: Place) -> Place {
         let mut draw = || -> f64 { self.rng.sample(StandardNormal) };
-        let (dx, dy) = (self.placement * draw(), self.placement * draw());
-        Placed {
-            meant,
-            actual: Place::new(
-                meant.x + dx,
-                meant.y + dy,
-                meant.height + self.block_error(meant.height),
-            ),
-        }
+        let (dx, dy) = (
+            self.errors.placement * draw(),
+            self.errors.placement * draw(),
+        );
+        Place::new(
+            meant.x + dx,
+            meant.y + dy,
+            meant.height + self.block_error(meant.height),
+        )
     }
 
     /// One block has one error, whenever it is used: it is drawn from the seed and the height.
@@ -86,20 +95,21 @@ impl Reader {
         let mut own = ChaCha8Rng::seed_from_u64(self.seed);
         own.set_stream(height.to_bits() | 1); // stream 0 is that of the readings
         let draw: f64 = own.sample(StandardNormal);
-        self.block * draw
+        self.errors.block * draw
     }
 
-    /// What the radiometer shows so many minutes after the round began, mW/cm².
-    pub fn read(&mut self, lamp: &dyn Lamp, placed: Placed, minute: f64) -> f64 {
+    /// What the radiometer shows with its aperture at a place, so many minutes after the round began,
+    /// mW/cm².
+    pub fn read(&mut self, lamp: &dyn Lamp, at: Place, minute: f64) -> f64 {
         let draw: f64 = self.rng.sample(StandardNormal);
-        let shown = self.over_aperture(lamp, placed.actual)
-            * self.scale
-            * (1.0 + self.drift * minute)
-            * (1.0 + self.noise * draw);
+        let shown = self.over_aperture(lamp, at)
+            * self.errors.scale
+            * (1.0 + self.errors.drift * minute)
+            * (1.0 + self.errors.noise * draw);
         let shown = shown.max(0.0);
-        if self.resolution > 0.0 {
+        if self.errors.resolution > 0.0 {
             // divided by steps per unit, 0.1 gives the nearest number to 101.3, not a sum of tenths
-            let steps = 1.0 / self.resolution;
+            let steps = 1.0 / self.errors.resolution;
             (shown * steps).round() / steps
         } else {
             shown
@@ -122,10 +132,10 @@ impl Reader {
     /// S2 5-1; from memory).
     fn over_aperture(&self, lamp: &dyn Lamp, at: Place) -> f64 {
         let middle = lamp.irradiance(at);
-        if self.aperture <= 0.0 {
+        if self.errors.aperture <= 0.0 {
             return middle;
         }
-        let r = 0.5 * self.aperture * (2.0_f64 / 3.0).sqrt();
+        let r = 0.5 * self.errors.aperture * (2.0_f64 / 3.0).sqrt();
         let around: f64 = (0..6)
             .map(|i| {
                 let (sin, cos) = (std::f64::consts::FRAC_PI_3 * f64::from(i)).sin_cos();
@@ -164,15 +174,21 @@ mod tests {
     #[test]
     fn without_errors_the_truth_is_shown() {
         let lamp = Formula(|p| p.x + 2.0 * p.y + 3.0 * p.height);
-        assert_eq!(Reader::exact(1).round(&lamp, &[HERE], 1.0), [140.0]);
+        assert_eq!(
+            Reader::new(Errors::default(), 1).round(&lamp, &[HERE], 1.0),
+            [140.0]
+        );
     }
 
     #[test]
     fn noise_is_relative() {
-        let mut reader = Reader {
-            noise: 0.02,
-            ..Reader::exact(7)
-        };
+        let mut reader = Reader::new(
+            Errors {
+                noise: 0.02,
+                ..Errors::default()
+            },
+            7,
+        );
         let shown = reader.round(&Formula(|_| 50.0), &[HERE; 4000], 0.0);
         let (mean, spread) = mean_and_spread(&shown);
         assert!((mean - 50.0).abs() < 0.06, "{mean}");
@@ -181,10 +197,13 @@ mod tests {
 
     #[test]
     fn placement_costs_the_gradient() {
-        let mut reader = Reader {
-            placement: 0.7,
-            ..Reader::exact(8)
-        };
+        let mut reader = Reader::new(
+            Errors {
+                placement: 0.7,
+                ..Errors::default()
+            },
+            8,
+        );
         let lamp = Formula(|p| 100.0 + 2.0 * p.x);
         let (_, spread) = mean_and_spread(&reader.round(&lamp, &[HERE; 4000], 0.0));
         assert!((spread - 1.4).abs() < 0.06, "{spread}");
@@ -194,8 +213,7 @@ mod tests {
             reader.read(&lamp, placed, 0.0),
             reader.read(&lamp, placed, 1.0)
         );
-        assert_eq!(placed.meant, HERE);
-        assert_ne!(placed.actual, HERE);
+        assert_ne!(placed, HERE);
     }
 
     #[test]
@@ -203,10 +221,13 @@ mod tests {
         let lamp = Formula(|p| p.height);
         let errors: Vec<f64> = (0..600)
             .map(|seed| {
-                let mut reader = Reader {
-                    block: 0.3,
-                    ..Reader::exact(seed)
-                };
+                let mut reader = Reader::new(
+                    Errors {
+                        block: 0.3,
+                        ..Errors::default()
+                    },
+                    seed,
+                );
                 let shown = reader.round(&lamp, &[HERE, HERE, Place::new(0.0, 0.0, 30.0)], 0.0);
                 assert!(shown.iter().all(|e| *e == shown[0]));
                 let other = reader.round(&lamp, &[Place::new(0.0, 0.0, 20.0)], 0.0)[0];
@@ -224,22 +245,28 @@ mod tests {
     #[test]
     fn the_aperture_averages() {
         // The mean of x² over a disk of radius R is R²/4.
-        let mut reader = Reader {
-            aperture: 8.0,
-            ..Reader::exact(3)
-        };
+        let mut reader = Reader::new(
+            Errors {
+                aperture: 8.0,
+                ..Errors::default()
+            },
+            3,
+        );
         let lamp = Formula(|p| (p.x - 10.0).powi(2));
         assert!((reader.round(&lamp, &[HERE], 0.0)[0] - 4.0).abs() < 1e-12);
     }
 
     #[test]
     fn drift_scale_and_resolution_are_seen() {
-        let mut reader = Reader {
-            drift: -0.001,
-            scale: 1.05,
-            resolution: 0.5,
-            ..Reader::exact(3)
-        };
+        let mut reader = Reader::new(
+            Errors {
+                drift: -0.001,
+                scale: 1.05,
+                resolution: 0.5,
+                ..Errors::default()
+            },
+            3,
+        );
         let shown = reader.round(&Formula(|_| 100.0), &[HERE; 3], 10.0);
         assert_eq!(shown, [105.0, 104.0, 103.0]);
     }

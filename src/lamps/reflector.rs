@@ -85,8 +85,8 @@ impl Reflector {
     fn sag(&self, r: f64) -> (f64, f64) {
         let e = self.eccentricity;
         let radius = self.focal_length * (1.0 + e);
-        let root = (radius * radius - (1.0 - e * e) * r * r).max(0.0).sqrt();
-        (r * r / (radius + root), r / root.max(1e-9 * radius))
+        let root = (radius * radius - (1.0 - e * e) * r * r).sqrt();
+        (r * r / (radius + root), r / root)
     }
 
     fn reflectance_at(&self, p: Point) -> f64 {
@@ -99,9 +99,15 @@ impl Reflector {
 
 impl ReflectorLamp {
     /// Cuts the reflector into facets half an arc's size apart, each with the same area on the plan,
-    /// in the spiral of a sunflower so that no direction is preferred.
-    pub fn new(reflector: Reflector) -> Self {
+    /// in the spiral of a sunflower so that no direction is preferred. `None` when a size is not above
+    /// zero or the rim is as wide as the ellipsoid itself.
+    pub fn new(reflector: Reflector) -> Option<Self> {
         let rim = 0.5 * reflector.rim_diameter;
+        let (_, steepest) = reflector.sag(rim);
+        let sound = rim > 0.0 && reflector.focal_length > 0.0 && reflector.arc.size > 0.0;
+        if !(sound && steepest.is_finite()) {
+            return None;
+        }
         let apex = reflector.face_height + reflector.sag(rim).0;
         let spacing = 0.5 * reflector.arc.size;
         let plan_area = PI * rim * rim;
@@ -130,11 +136,11 @@ impl ReflectorLamp {
             reflector.centre.y,
             apex - reflector.focal_length - reflector.arc.below_focus,
         ];
-        Self {
+        Some(Self {
             reflector,
             arc_at,
             facets,
-        }
+        })
     }
 
     /// Whether the straight way from a place below the rim to a point in the bowl passes its opening.
@@ -209,7 +215,7 @@ mod tests {
             centre: Point::new(90.0, 60.0),
             face_height: 80.0,
             rim_diameter: 170.0,
-            focal_length: 25.0,
+            focal_length: 35.0,
             eccentricity: 0.8,
             reflectance: 0.85,
             arc: Arc {
@@ -221,9 +227,25 @@ mod tests {
         }
     }
 
+    fn traced(reflector: Reflector) -> ReflectorLamp {
+        ReflectorLamp::new(reflector).expect("a bowl that can be made")
+    }
+
+    #[test]
+    fn a_rim_wider_than_the_ellipsoid_makes_no_bowl() {
+        // the ellipsoid's greatest radius is f √((1 + e) / (1 - e)), here 105 mm
+        let wide = |rim_diameter| Reflector {
+            rim_diameter,
+            ..bowl()
+        };
+        assert!(ReflectorLamp::new(wide(209.0)).is_some());
+        assert!(ReflectorLamp::new(wide(210.1)).is_none());
+        assert!(ReflectorLamp::new(wide(0.0)).is_none());
+    }
+
     #[test]
     fn the_field_is_round_about_the_axis() {
-        let lamp = ReflectorLamp::new(bowl());
+        let lamp = traced(bowl());
         let on_circle: Vec<f64> = (0..12)
             .map(|i| {
                 let (sin, cos) = (TAU * f64::from(i) / 12.0).sin_cos();
@@ -239,10 +261,10 @@ mod tests {
 
     #[test]
     fn finer_facets_change_little() {
-        let coarse = ReflectorLamp::new(bowl());
+        let coarse = traced(bowl());
         let mut fine = bowl();
         fine.arc.size *= 0.5; // half the spacing ...
-        let mut fine = ReflectorLamp::new(fine);
+        let mut fine = traced(fine);
         fine.reflector.arc.size *= 2.0; // ... of the same arc
         assert!(fine.facets.len() > 3 * coarse.facets.len());
         for at in [
@@ -257,8 +279,8 @@ mod tests {
 
     #[test]
     fn a_worn_patch_only_takes_away() {
-        let whole = ReflectorLamp::new(bowl());
-        let worn = ReflectorLamp::new(Reflector {
+        let whole = traced(bowl());
+        let worn = traced(Reflector {
             worn: vec![Worn {
                 at: Point::new(140.0, 95.0),
                 size: 15.0,

@@ -233,7 +233,7 @@ fn a_line_seen_from_the_side_is_a_row_of_small_emitters() {
         close(
             lamp.irradiance(Place::new(x, y, height)),
             sum,
-            1e-8,
+            1e-7,
             "line aside",
         );
     }
@@ -301,10 +301,10 @@ fn emitters_that_fill_a_rectangle_become_it() {
             .fold(0.0, f64::max)
     };
     let errors = [5, 10, 20, 80].map(worst);
-    // a midpoint sum: halving the pitch quarters the error, until the tabulated lobe shows
+    // a midpoint sum: halving the pitch quarters the error
     assert!(errors[1] < 0.3 * errors[0], "{errors:?}");
     assert!(errors[2] < 0.3 * errors[1], "{errors:?}");
-    assert!(errors[3] < 1e-4, "{errors:?}");
+    assert!(errors[3] < 1.5e-4, "{errors:?}");
 }
 
 #[test]
@@ -343,7 +343,8 @@ fn a_paraboloid_makes_a_parallel_beam() {
             below_focus: 0.0,
         },
         worn: vec![],
-    });
+    })
+    .expect("a bowl that can be made");
     let rim_depth = 80.0 * 80.0 / (4.0 * focal_length);
     for (r, height) in [(20.0, 90.0), (35.0, 60.0), (55.0, 90.0)] {
         let above = 100.0 + rim_depth - focal_length - height;

@@ -10,7 +10,7 @@
 use std::path::{Path, PathBuf};
 
 use evenfield::geometry::{Footprint, Place, Point, Shape};
-use evenfield::lamps::{Emitters, Lamp, Lobe, Reader};
+use evenfield::lamps::{Emitters, Errors, Lamp, Lobe, Reader};
 use evenfield::probing;
 use evenfield::station::{
     Bars, Fixture, KeepOut, Pallet, Plan, PlanLayout, Radiometer, Reading, Settings, SiteGroup,
@@ -31,7 +31,7 @@ fn face() -> Footprint {
 /// What is really over the pallet.
 fn lamp() -> Emitters {
     let corner = Point::new(170.0, 125.0);
-    let power = 44_000.0;
+    let power = 33_000.0;
     let lobe = Lobe::flat_window();
     Emitters::scattered(&face(), FACE_HEIGHT, (10, 9), lobe, power, (0.1, 0.02), 3)
         .dimmed(|at| 1.0 - 0.25 * (-0.5 * (at.distance(corner) / 38.0).powi(2)).exp())
@@ -126,14 +126,15 @@ fn first_round(station: &Station) -> Vec<Reading> {
     const REFERENCE: &str = "D4";
     const SPOILT: (&str, f64) = ("F2", 20.0);
     let lamp = lamp();
-    let mut reader = Reader {
+    let errors = Errors {
         noise: 0.008,
         placement: 0.5,
         block: 0.1,
         drift: -8e-5,
         scale: 1.017,
-        ..Reader::careful(20_260_914)
+        ..Errors::careful()
     };
+    let mut reader = Reader::new(errors, 20_260_914);
     let planned = station.planned_places();
     let places: Vec<Place> = planned.iter().map(|(_, at)| *at).collect();
     let route = probing::route(&places);
