@@ -25,15 +25,15 @@ fn rectangle(width: f64, depth: f64) -> Shape {
 }
 
 fn face() -> Footprint {
-    Footprint::new(rectangle(150.0, 130.0), Point::new(90.0, 60.0))
+    Footprint::new(rectangle(200.0, 160.0), Point::new(90.0, 60.0))
 }
 
 /// What is really over the pallet.
 fn lamp() -> Emitters {
     let corner = Point::new(170.0, 125.0);
-    let power = 33_000.0;
+    let power = 58_000.0;
     let lobe = Lobe::flat_window();
-    Emitters::scattered(&face(), FACE_HEIGHT, (10, 9), lobe, power, (0.1, 0.02), 3)
+    Emitters::scattered(&face(), FACE_HEIGHT, (12, 10), lobe, power, (0.1, 0.02), 3)
         .dimmed(|at| 1.0 - 0.25 * (-0.5 * (at.distance(corner) / 38.0).powi(2)).exp())
 }
 
