@@ -4,3 +4,6 @@ mod contours;
 mod field_properties;
 mod field_truth;
 mod published_kriging;
+mod layers;
+mod published_radiometry;
+mod sample;

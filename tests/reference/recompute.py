@@ -1,0 +1,26 @@
+"""Computes the reference tables of the tests again, with libraries that share nothing with the
+program: SciPy, PyKrige, GSTools, scikit-image, contourpy.
+
+    python -m venv venv && venv/bin/pip install -r requirements.txt && venv/bin/python recompute.py
+"""
+
+import sys
+
+import contours
+import kriging
+import radiometry
+import uniformity
+from checks import Checks
+
+
+def main():
+    checks = Checks()
+    for part in (kriging, radiometry, uniformity, contours):
+        print(f"\n{part.__doc__.strip().splitlines()[0]}")
+        part.run(checks)
+    print(f"\n{checks.passed} passed, {checks.failed} failed")
+    return 1 if checks.failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
