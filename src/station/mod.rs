@@ -8,10 +8,12 @@
 mod check;
 mod edit;
 mod layout;
+mod sound;
 
 pub use check::{Finding, Severity, Where};
 pub use edit::{Edit, Refused};
 pub use layout::{Site, row_letters};
+pub use sound::Unsound;
 
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};

@@ -1,8 +1,9 @@
 //! The one way to change a station: an [`Edit`] is a value, and a refused one changes nothing.
 
-use super::{
-    Fixture, KeepOut, Plan, Radiometer, Reading, Settings, SiteGroup, Source, Station, Survey,
-};
+mod apply;
+mod name;
+
+use super::{Fixture, KeepOut, Plan, Radiometer, Reading, Settings, SiteGroup, Source, Survey};
 use crate::geometry::Point;
 
 /// A change of the document.
@@ -34,7 +35,7 @@ pub enum Edit {
     AddRadiometer(Radiometer),
     /// Another radiometer in place of the one at that index; a plan that names it follows.
     SetRadiometer(usize, Radiometer),
-    /// Takes a radiometer away; surveys keep their copies.
+    /// Takes a radiometer away; surveys keep their copies, a plan made for it is made for none.
     RemoveRadiometer(usize),
     /// Another plan.
     SetPlan(Plan),
@@ -90,22 +91,3 @@ impl std::fmt::Display for Refused {
 }
 
 impl std::error::Error for Refused {}
-
-impl Edit {
-    /// What the edit is called in "Undo ..." and "Redo ...": lower case, verb first, e.g. `move
-    /// position B3`, `paste 12 cells`. `before` is the station it will be applied to.
-    pub fn name(&self, before: &Station) -> String {
-        todo!("station helper: {before:?}")
-    }
-}
-
-impl Station {
-    /// Makes the change.
-    ///
-    /// # Errors
-    /// [`Refused`] when a number is not finite, a size is not above zero, a name that must be unique
-    /// is taken, or an index points at nothing. The station is then as it was.
-    pub fn apply(&mut self, edit: Edit) -> Result<(), Refused> {
-        todo!("station helper: {edit:?}")
-    }
-}

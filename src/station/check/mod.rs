@@ -1,0 +1,196 @@
+//! What is odd about a station, and where.
+
+mod fixture;
+mod overlap;
+mod plan;
+mod survey;
+
+use std::collections::HashMap;
+
+use super::{Bars, KeepOut, Station};
+use crate::geometry::{Footprint, Point, Shape};
+use crate::units::{IrradianceUnit, LengthUnit};
+
+/// How much a finding matters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Severity {
+    /// Worth a look; the answer stands.
+    Note,
+    /// The answer may be wrong until this is mended.
+    Warning,
+}
+
+/// Where a finding points to, so that a click can go there. Field names are the labels of the forms.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Where {
+    /// A field of the source's form.
+    Source(&'static str),
+    /// A field of the fixture's form.
+    Fixture(&'static str),
+    /// A group of sites, by index.
+    Sites(usize),
+    /// A keep-out, by index.
+    KeepOut(usize),
+    /// A field of a radiometer's form, by index in the station.
+    Radiometer(usize, &'static str),
+    /// A field of the plan's form.
+    Plan(&'static str),
+    /// A planned position, by index in [`Station::positions`].
+    Position(usize),
+    /// A field of a survey's form, by index.
+    Survey(usize, &'static str),
+    /// A reading, by survey and row.
+    Reading(usize, usize),
+}
+
+/// One thing that is odd: where it is, what it is, what to do. Each a plain sentence without a full
+/// stop.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Finding {
+    /// Where.
+    pub place: Where,
+    /// How much it matters.
+    pub severity: Severity,
+    /// What is odd.
+    pub what: String,
+    /// What to do.
+    pub mend: String,
+}
+
+impl Station {
+    /// Everything odd about the station, in the order of the steps. Fast enough to run after each
+    /// edit: no part is held against every other one. When a number can't be
+    /// ([`unsound`](Self::unsound)), only such numbers are said: what hangs on them would mislead.
+    pub fn check(&self) -> Vec<Finding> {
+        let mut found: Vec<Finding> = self
+            .unsound()
+            .into_iter()
+            .map(|unsound| Finding {
+                place: unsound.place,
+                severity: Severity::Warning,
+                what: unsound.what,
+                mend: unsound.mend,
+            })
+            .collect();
+        if found.is_empty() {
+            fixture::check(self, &mut found);
+            plan::check(self, &mut found);
+            for survey in 0..self.surveys.len() {
+                survey::check(self, survey, &mut found);
+            }
+        }
+        found
+    }
+}
+
+fn note(place: Where, what: String, mend: impl Into<String>) -> Finding {
+    Finding {
+        place,
+        severity: Severity::Note,
+        what,
+        mend: mend.into(),
+    }
+}
+
+fn warning(place: Where, what: String, mend: impl Into<String>) -> Finding {
+    Finding {
+        severity: Severity::Warning,
+        ..note(place, what, mend)
+    }
+}
+
+fn mm(length: f64) -> String {
+    LengthUnit::Mm.show_with_unit(length)
+}
+
+/// `12.5, 40 mm`
+fn at(point: Point) -> String {
+    format!("{}, {}", LengthUnit::Mm.show(point.x), mm(point.y))
+}
+
+fn irradiance(mw_cm2: f64) -> String {
+    IrradianceUnit::MilliwattPerCm2.show_with_unit(mw_cm2, None)
+}
+
+/// A word with a name, where there is one: `site D1`.
+fn called(what: &str, name: &str) -> String {
+    if name.is_empty() {
+        format!("a {what} without a name")
+    } else {
+        format!("{what} {name}")
+    }
+}
+
+/// For each item whose key stood before: its index and that of the first one.
+fn repeated<K: std::hash::Hash + Eq>(keys: impl Iterator<Item = K>) -> Vec<(usize, usize)> {
+    let mut first = HashMap::new();
+    keys.enumerate()
+        .filter_map(|(i, key)| {
+            let j = *first.entry(key).or_insert(i);
+            (i != j).then_some((i, j))
+        })
+        .collect()
+}
+
+/// Why no detector can sit somewhere.
+enum Seat<'a> {
+    Outside,
+    InKeepOut(&'a KeepOut),
+    BodyOverRim,
+    BodyOverKeepOut(&'a KeepOut),
+}
+
+impl Seat<'_> {
+    /// What follows the name of the position or reading.
+    fn what(&self, point: Point) -> String {
+        let point = at(point);
+        match self {
+            Self::Outside => format!("at {point} is outside the fixture's outline"),
+            Self::InKeepOut(k) => format!("at {point} is in {}", called("keep-out", &k.name)),
+            Self::BodyOverRim => {
+                format!("at {point} puts the detector's body over the fixture's rim")
+            }
+            Self::BodyOverKeepOut(k) => format!(
+                "at {point} puts the detector's body over {}",
+                called("keep-out", &k.name)
+            ),
+        }
+    }
+}
+
+/// Where detectors can sit: the outline and the keep-outs that bar them, and their body when known.
+struct Seats<'a> {
+    outline: Footprint,
+    barred: Vec<&'a KeepOut>,
+}
+
+impl<'a> Seats<'a> {
+    fn new(station: &'a Station) -> Self {
+        Self {
+            outline: station.fixture.footprint(),
+            barred: station
+                .keep_outs
+                .iter()
+                .filter(|k| matches!(k.bars, Bars::Both | Bars::Detector))
+                .collect(),
+        }
+    }
+
+    /// What is wrong with a detector there, the worst first; `body` where it is known.
+    fn wrong(&self, point: Point, body: Option<Shape>) -> Option<Seat<'a>> {
+        if !self.outline.contains(point) {
+            return Some(Seat::Outside);
+        }
+        if let Some(k) = self.barred.iter().find(|k| k.footprint.contains(point)) {
+            return Some(Seat::InKeepOut(k));
+        }
+        let body = Footprint::new(body?, point);
+        if !self.outline.covers(&body) {
+            return Some(Seat::BodyOverRim);
+        }
+        self.barred
+            .iter()
+            .find(|k| k.footprint.overlaps(&body))
+            .map(|k| Seat::BodyOverKeepOut(k))
+    }
+}

@@ -1,0 +1,116 @@
+//! Findings of the probe-position plan.
+
+use super::{Finding, Seat, Seats, Where, called, mm, note, repeated, warning};
+use crate::station::{PlanLayout, Station};
+
+pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {
+    let plan = &station.plan;
+    if let Some(name) = &plan.radiometer
+        && station.plan_radiometer().is_none()
+    {
+        found.push(warning(
+            Where::Plan("Radiometer"),
+            format!("the plan is made for radiometer {name}, which the station does not have"),
+            "choose one of the station's radiometers or add this one",
+        ));
+    }
+    heights(station, found);
+    if let PlanLayout::Grid { margin, .. } = plan.layout {
+        let (width, depth) = station.fixture.shape.size();
+        let narrow = width.min(depth);
+        if 2.0 * margin > narrow {
+            found.push(warning(
+                Where::Plan("Margin"),
+                format!(
+                    "the margin of {} is more than half of the fixture's {}",
+                    mm(margin),
+                    mm(narrow)
+                ),
+                "make the margin smaller",
+            ));
+            return;
+        }
+    }
+    positions(station, found);
+}
+
+fn heights(station: &Station, found: &mut Vec<Finding>) {
+    let (heights, face) = (&station.plan.heights, station.source.face_height);
+    if heights.is_empty() {
+        found.push(warning(
+            Where::Plan("Heights"),
+            "the plan has no height".into(),
+            "type at least one height to measure at",
+        ));
+    }
+    for (i, _) in repeated(heights.iter().map(|h| h.to_bits())) {
+        found.push(warning(
+            Where::Plan("Heights"),
+            format!("the height {} stands twice in the plan", mm(heights[i])),
+            "delete one of them",
+        ));
+    }
+    for &height in heights {
+        if height >= face {
+            found.push(warning(
+                Where::Plan("Heights"),
+                format!(
+                    "the plan's height {} is not below the face at {}",
+                    mm(height),
+                    mm(face)
+                ),
+                "lower the height or raise the face height",
+            ));
+        } else if height < 0.0 {
+            found.push(note(
+                Where::Plan("Heights"),
+                format!(
+                    "the plan's height {} is below the fixture's base",
+                    mm(height)
+                ),
+                "heights are measured upwards from the base; check the sign",
+            ));
+        }
+    }
+}
+
+fn positions(station: &Station, found: &mut Vec<Finding>) {
+    let positions = station.positions();
+    if positions.is_empty() {
+        found.push(warning(
+            Where::Plan("Positions"),
+            "the plan has no position".into(),
+            "add positions, or choose rows and columns",
+        ));
+    }
+    for (i, _) in repeated(positions.iter().map(|p| &p.name)) {
+        found.push(warning(
+            Where::Position(i),
+            format!(
+                "the name of {} stands twice in the plan",
+                called("position", &positions[i].name)
+            ),
+            "give each position its own name",
+        ));
+    }
+    let seats = Seats::new(station);
+    let body = station.plan_radiometer().map(|r| r.body);
+    for (i, position) in positions.iter().enumerate() {
+        if let Some(seat) = seats.wrong(position.at, body) {
+            found.push(warning(
+                Where::Position(i),
+                format!(
+                    "{} {}",
+                    called("position", &position.name),
+                    seat.what(position.at)
+                ),
+                match seat {
+                    Seat::Outside | Seat::InKeepOut(_) => "move the position or delete it",
+                    Seat::BodyOverRim | Seat::BodyOverKeepOut(_) => {
+                        "move the position to where the body has room"
+                    }
+                },
+            ));
+        }
+    }
+}

@@ -1,0 +1,231 @@
+//! Findings of one survey and its readings.
+
+use std::collections::HashMap;
+
+use super::{Finding, Seat, Seats, Where, at, called, irradiance, mm, note, repeated, warning};
+use crate::station::{Reading, Station, Survey};
+
+/// Readings of one position may lie so far apart before it is worth a word, mm: less than anybody
+/// places a detector by hand (common practice, no source).
+const SAME_PLACE: f64 = 0.05;
+
+pub(super) fn check(station: &Station, index: usize, found: &mut Vec<Finding>) {
+    let survey = &station.surveys[index];
+    let name = called("survey", &survey.name);
+    if station.surveys[..index]
+        .iter()
+        .any(|s| s.name == survey.name)
+    {
+        found.push(warning(
+            Where::Survey(index, "Name"),
+            format!("{name} stands twice"),
+            "give each survey its own name",
+        ));
+    }
+    calibration(survey, &name, index, found);
+    let rows = Rows { survey, index };
+    rows.same(found);
+    rows.moved(found);
+    rows.places(station, found);
+    let range = survey.radiometer.as_ref().and_then(|r| r.range);
+    for (row, reading) in survey.readings.iter().enumerate() {
+        rows.height(row, reading, survey.face_height(station), found);
+        rows.irradiance(row, reading, range, found);
+    }
+}
+
+fn calibration(survey: &Survey, name: &str, index: usize, found: &mut Vec<Finding>) {
+    let Some(radiometer) = &survey.radiometer else {
+        if !survey.readings.is_empty() {
+            found.push(note(
+                Where::Survey(index, "Radiometer"),
+                format!("{name} does not say which radiometer was used"),
+                "choose it, so that its calibration counts in the answer",
+            ));
+        }
+        return;
+    };
+    let (date, radiometer_name) = (survey.date, called("radiometer", &radiometer.name));
+    if let Some(due) = radiometer.due.filter(|&due| due < date) {
+        found.push(warning(
+            Where::Survey(index, "Radiometer"),
+            format!(
+                "{name} was read on {date}, the calibration of {radiometer_name} ended on {due}"
+            ),
+            "have the radiometer calibrated, or correct the dates",
+        ));
+    }
+    if let Some(on) = radiometer.calibrated_on.filter(|&on| on > date) {
+        found.push(warning(
+            Where::Survey(index, "Radiometer"),
+            format!("{name} was read on {date}, before {radiometer_name} was calibrated on {on}"),
+            "choose the calibration that counted that day, or correct the dates",
+        ));
+    }
+}
+
+/// A survey's readings, with what names them.
+struct Rows<'a> {
+    survey: &'a Survey,
+    index: usize,
+}
+
+impl Rows<'_> {
+    fn place(&self, row: usize) -> Where {
+        Where::Reading(self.index, row)
+    }
+
+    /// `reading 12 (B3) of survey baseline`
+    fn name(&self, row: usize) -> String {
+        let position = &self.survey.readings[row].position;
+        let survey = called("survey", &self.survey.name);
+        if position.is_empty() {
+            format!("reading {} of {survey}", row + 1)
+        } else {
+            format!("reading {} ({position}) of {survey}", row + 1)
+        }
+    }
+
+    /// The same repeat of the same position and height twice.
+    fn same(&self, found: &mut Vec<Finding>) {
+        let keys = self.survey.readings.iter().map(|r| {
+            let place = r
+                .position
+                .is_empty()
+                .then(|| (r.x.to_bits(), r.y.to_bits()));
+            (&r.position, place, r.height.to_bits(), r.repeat)
+        });
+        for (row, first) in repeated(keys) {
+            found.push(warning(
+                self.place(row),
+                format!(
+                    "{} has the same position, height and repeat as reading {}",
+                    self.name(row),
+                    first + 1
+                ),
+                "give it the next repeat or delete it",
+            ));
+        }
+    }
+
+    /// One name at two places.
+    fn moved(&self, found: &mut Vec<Finding>) {
+        let mut first: HashMap<&str, (usize, &Reading)> = HashMap::new();
+        for (row, reading) in self.survey.readings.iter().enumerate() {
+            if reading.position.is_empty() {
+                continue;
+            }
+            let &mut (first_row, one) = first.entry(&reading.position).or_insert((row, reading));
+            let (a, b) = (one.place().point(), reading.place().point());
+            if a.distance(b) > SAME_PLACE {
+                found.push(warning(
+                    self.place(row),
+                    format!(
+                        "{} lies at {}, reading {} of that position at {}",
+                        self.name(row),
+                        at(b),
+                        first_row + 1,
+                        at(a)
+                    ),
+                    "correct x and y, or give the position another name",
+                ));
+            }
+        }
+    }
+
+    fn places(&self, station: &Station, found: &mut Vec<Finding>) {
+        let seats = Seats::new(station);
+        let body = self.survey.radiometer.as_ref().map(|r| r.body);
+        for (row, reading) in self.survey.readings.iter().enumerate() {
+            let point = reading.place().point();
+            let Some(seat) = seats.wrong(point, body) else {
+                continue;
+            };
+            let what = format!("{} {}", self.name(row), seat.what(point));
+            let mend = "check x and y; a detector could not sit there";
+            found.push(match seat {
+                Seat::Outside => warning(self.place(row), what, "correct x and y"),
+                _ => note(self.place(row), what, mend),
+            });
+        }
+    }
+
+    fn height(&self, row: usize, reading: &Reading, face: f64, found: &mut Vec<Finding>) {
+        if reading.height >= face {
+            found.push(warning(
+                self.place(row),
+                format!(
+                    "{} at height {} is not below the face at {}",
+                    self.name(row),
+                    mm(reading.height),
+                    mm(face)
+                ),
+                "correct the height or the face height",
+            ));
+        } else if reading.height < 0.0 {
+            found.push(note(
+                self.place(row),
+                format!(
+                    "{} at height {} is below the fixture's base",
+                    self.name(row),
+                    mm(reading.height)
+                ),
+                "heights are measured upwards from the base; check the sign",
+            ));
+        }
+    }
+
+    fn irradiance(
+        &self,
+        row: usize,
+        reading: &Reading,
+        range: Option<f64>,
+        found: &mut Vec<Finding>,
+    ) {
+        if let Some(reason) = &reading.excluded {
+            if reason.trim().is_empty() {
+                found.push(note(
+                    self.place(row),
+                    format!("{} is excluded without a reason", self.name(row)),
+                    "type why it does not count",
+                ));
+            }
+            return;
+        }
+        if reading.saturated {
+            found.push(note(
+                self.place(row),
+                format!("{} is saturated and does not count", self.name(row)),
+                "read it again in a wider range",
+            ));
+            return;
+        }
+        let Some(value) = reading.irradiance else {
+            return;
+        };
+        if value < 0.0 {
+            found.push(warning(
+                self.place(row),
+                format!("{} is negative: {}", self.name(row), irradiance(value)),
+                "zero the radiometer and read it again, or exclude it",
+            ));
+        } else if value == 0.0 {
+            found.push(warning(
+                self.place(row),
+                format!("{} is zero and does not count", self.name(row)),
+                "read it again, or clear it if it was never read",
+            ));
+        } else if let Some(range) = range.filter(|&range| value > range) {
+            found.push(warning(
+                self.place(row),
+                format!(
+                    "{} of {} is above the radiometer's range of {}",
+                    self.name(row),
+                    irradiance(value),
+                    irradiance(range)
+                ),
+                "correct it, or mark it as saturated",
+            ));
+        }
+    }
+}

@@ -1,0 +1,253 @@
+//! How an edit is made: everything is looked at before anything is changed.
+
+use super::{Edit, Refused};
+use crate::geometry::Point;
+use crate::station::sound::{self, Fault};
+use crate::station::{PlanLayout, Radiometer, Reading, SiteGroup, SiteLayout, Station, Survey};
+
+impl Refused {
+    fn new(what: impl std::fmt::Display, mend: impl std::fmt::Display) -> Self {
+        Self(format!("{what}; {mend}"))
+    }
+}
+
+impl From<Fault> for Refused {
+    fn from((what, mend): Fault) -> Self {
+        Self::new(what, mend)
+    }
+}
+
+impl From<(&str, Fault)> for Refused {
+    fn from((_, fault): (&str, Fault)) -> Self {
+        fault.into()
+    }
+}
+
+fn there<T>(all: &[T], index: usize, what: &str) -> Result<(), Refused> {
+    if index < all.len() {
+        Ok(())
+    } else {
+        Err(Refused::new(
+            format_args!("there is no {what} {}", index.saturating_add(1)),
+            "choose another one",
+        ))
+    }
+}
+
+fn replace<T>(all: &mut [T], index: usize, what: &str, item: T) -> Result<(), Refused> {
+    there(all, index, what)?;
+    all[index] = item;
+    Ok(())
+}
+
+fn remove<T>(all: &mut Vec<T>, index: usize, what: &str) -> Result<T, Refused> {
+    there(all, index, what)?;
+    Ok(all.remove(index))
+}
+
+/// All but the one at an index.
+fn without<T>(all: &[T], index: usize) -> impl Iterator<Item = &T> {
+    let (before, after) = all.split_at(index.min(all.len()));
+    before.iter().chain(after.iter().skip(1))
+}
+
+/// Whether a name may be taken; `others` are those of the rest.
+fn name_free<'a>(
+    what: &str,
+    name: &str,
+    mut others: impl Iterator<Item = &'a String>,
+) -> Result<(), Refused> {
+    if name.trim().is_empty() {
+        Err(Refused::new(
+            format_args!("the {what} has no name"),
+            "give it one",
+        ))
+    } else if others.any(|other| other == name) {
+        Err(Refused::new(
+            format_args!("there is a {what} called {name} already"),
+            "choose another name",
+        ))
+    } else {
+        Ok(())
+    }
+}
+
+fn sound_readings(readings: &[Reading]) -> Result<(), Refused> {
+    Ok(readings.iter().try_for_each(Reading::sound)?)
+}
+
+const SITES: &str = "group of sites";
+const KEEP_OUT: &str = "keep-out";
+const RADIOMETER: &str = "radiometer";
+const SURVEY: &str = "survey";
+
+impl Station {
+    /// Makes the change.
+    ///
+    /// # Errors
+    /// [`Refused`] when a number is not finite or can't be, a size is not above zero, a name that
+    /// must be unique is taken or empty, or an index points at nothing. The station is then as it
+    /// was.
+    pub fn apply(&mut self, edit: Edit) -> Result<(), Refused> {
+        match edit {
+            Edit::Rename(name) => self.name = name,
+            Edit::SetNotes(notes) => self.notes = notes,
+            Edit::SetSource(source) => {
+                source.sound()?;
+                self.source = source;
+            }
+            Edit::SetFixture(fixture) => {
+                fixture.sound()?;
+                self.fixture = fixture;
+            }
+            Edit::AddSites(group) => {
+                self.sites_may_be(self.sites.len(), &group)?;
+                self.sites.push(group);
+            }
+            Edit::SetSites(index, group) => {
+                self.sites_may_be(index, &group)?;
+                replace(&mut self.sites, index, SITES, group)?;
+            }
+            Edit::RemoveSites(index) => {
+                remove(&mut self.sites, index, SITES)?;
+            }
+            Edit::MoveSites(index, by) => {
+                there(&self.sites, index, SITES)?;
+                let moved = moved(self.sites[index].clone(), by);
+                moved.sound()?;
+                self.sites[index] = moved;
+            }
+            Edit::AddKeepOut(keep_out) => {
+                keep_out.sound()?;
+                self.keep_outs.push(keep_out);
+            }
+            Edit::SetKeepOut(index, keep_out) => {
+                keep_out.sound()?;
+                replace(&mut self.keep_outs, index, KEEP_OUT, keep_out)?;
+            }
+            Edit::RemoveKeepOut(index) => {
+                remove(&mut self.keep_outs, index, KEEP_OUT)?;
+            }
+            Edit::AddRadiometer(radiometer) => {
+                self.radiometer_may_be(self.radiometers.len(), &radiometer)?;
+                self.radiometers.push(radiometer);
+            }
+            Edit::SetRadiometer(index, radiometer) => {
+                there(&self.radiometers, index, RADIOMETER)?;
+                self.radiometer_may_be(index, &radiometer)?;
+                let name = radiometer.name.clone();
+                let before = std::mem::replace(&mut self.radiometers[index], radiometer);
+                self.plan_follows(&before.name, Some(name));
+            }
+            Edit::RemoveRadiometer(index) => {
+                let gone = remove(&mut self.radiometers, index, RADIOMETER)?;
+                self.plan_follows(&gone.name, None);
+            }
+            Edit::SetPlan(plan) => {
+                plan.sound()?;
+                self.plan = plan;
+            }
+            Edit::MovePosition(index, to) => {
+                sound::point("position", to)?;
+                let mut positions = self.positions();
+                there(&positions, index, "position")?;
+                positions[index].at = to;
+                self.plan.layout = PlanLayout::ByHand(positions);
+            }
+            Edit::AddSurvey(survey) => {
+                self.survey_may_be(self.surveys.len(), &survey)?;
+                sound_readings(&survey.readings)?;
+                self.surveys.push(survey);
+            }
+            Edit::SetSurveyDetails(index, mut survey) => {
+                there(&self.surveys, index, SURVEY)?;
+                self.survey_may_be(index, &survey)?;
+                survey.readings = std::mem::take(&mut self.surveys[index].readings);
+                self.surveys[index] = survey;
+            }
+            Edit::RemoveSurvey(index) => {
+                remove(&mut self.surveys, index, SURVEY)?;
+            }
+            Edit::InsertReadings {
+                survey,
+                row,
+                readings,
+            } => {
+                there(&self.surveys, survey, SURVEY)?;
+                sound_readings(&readings)?;
+                let rows = &mut self.surveys[survey].readings;
+                let row = row.min(rows.len());
+                rows.splice(row..row, readings);
+            }
+            Edit::SetReadings {
+                survey,
+                row,
+                readings,
+                name: _,
+            } => {
+                there(&self.surveys, survey, SURVEY)?;
+                sound_readings(&readings)?;
+                let rows = &mut self.surveys[survey].readings;
+                if row > rows.len() {
+                    return Err(no_row(row));
+                }
+                let end = row.saturating_add(readings.len()).min(rows.len());
+                rows.splice(row..end, readings);
+            }
+            Edit::RemoveReadings { survey, rows } => {
+                there(&self.surveys, survey, SURVEY)?;
+                let readings = &mut self.surveys[survey].readings;
+                let mut keep = vec![true; readings.len()];
+                for &row in &rows {
+                    *keep.get_mut(row).ok_or_else(|| no_row(row))? = false;
+                }
+                let mut keep = keep.into_iter();
+                readings.retain(|_| keep.next() != Some(false));
+            }
+            Edit::SetSettings(settings) => self.settings = settings,
+        }
+        Ok(())
+    }
+
+    fn sites_may_be(&self, index: usize, group: &SiteGroup) -> Result<(), Refused> {
+        group.sound()?;
+        Ok(sound::count_of_sites(
+            without(&self.sites, index).chain([group]),
+        )?)
+    }
+
+    fn radiometer_may_be(&self, index: usize, radiometer: &Radiometer) -> Result<(), Refused> {
+        radiometer.sound()?;
+        let others = without(&self.radiometers, index).map(|r| &r.name);
+        name_free(RADIOMETER, &radiometer.name, others)
+    }
+
+    fn survey_may_be(&self, index: usize, survey: &Survey) -> Result<(), Refused> {
+        survey.details_sound()?;
+        let others = without(&self.surveys, index).map(|s| &s.name);
+        name_free(SURVEY, &survey.name, others)
+    }
+
+    /// The plan names the radiometer that it is made for: another name, or none, unless a second
+    /// radiometer goes by the old one.
+    fn plan_follows(&mut self, old: &str, new: Option<String>) {
+        let still_there = self.radiometers.iter().any(|r| r.name == old);
+        if self.plan.radiometer.as_deref() == Some(old) && !still_there {
+            self.plan.radiometer = new;
+        }
+    }
+}
+
+fn moved(mut group: SiteGroup, by: Point) -> SiteGroup {
+    let (SiteLayout::Single { centre: at } | SiteLayout::Grid { first: at, .. }) =
+        &mut group.layout;
+    *at = Point::new(at.x + by.x, at.y + by.y);
+    group
+}
+
+fn no_row(row: usize) -> Refused {
+    Refused::new(
+        format_args!("there is no row {}", row.saturating_add(1)),
+        "choose another one",
+    )
+}

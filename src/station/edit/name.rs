@@ -1,0 +1,262 @@
+//! What an edit is called in the undo menu.
+
+use super::Edit;
+use crate::station::{
+    KeepOut, Plan, PlanLayout, Position, Radiometer, Settings, SiteGroup, SiteLayout, Source,
+    Station, Survey,
+};
+
+impl Edit {
+    /// What the edit is called in "Undo ..." and "Redo ...": lower case, verb first, e.g. `move
+    /// position B3`, `paste 12 cells`. `before` is the station it will be applied to.
+    pub fn name(&self, before: &Station) -> String {
+        match self {
+            Self::Rename(_) => "rename station".into(),
+            Self::SetNotes(_) => "change notes".into(),
+            Self::SetSource(source) => source_change(&before.source, source).into(),
+            Self::SetFixture(fixture) => if before.fixture.shape == fixture.shape {
+                "rename fixture"
+            } else {
+                "change outline of the fixture"
+            }
+            .into(),
+            Self::AddSites(group) => format!("add {}", sites(Some(group))),
+            Self::SetSites(i, group) => sites_change(before.sites.get(*i), group),
+            Self::RemoveSites(i) => format!("delete {}", sites(before.sites.get(*i))),
+            Self::MoveSites(i, _) => format!("move {}", sites(before.sites.get(*i))),
+            Self::AddKeepOut(keep_out) => format!("add {}", keep_out_called(Some(keep_out))),
+            Self::SetKeepOut(i, keep_out) => keep_out_change(before.keep_outs.get(*i), keep_out),
+            Self::RemoveKeepOut(i) => {
+                format!("delete {}", keep_out_called(before.keep_outs.get(*i)))
+            }
+            Self::AddRadiometer(r) => format!("add {}", radiometer(Some(r))),
+            Self::SetRadiometer(i, new) => radiometer_change(before.radiometers.get(*i), new),
+            Self::RemoveRadiometer(i) => {
+                format!("delete {}", radiometer(before.radiometers.get(*i)))
+            }
+            Self::SetPlan(plan) => plan_change(before, plan),
+            Self::MovePosition(i, _) => match before.positions().get(*i) {
+                Some(position) => called("move position", &position.name),
+                None => "move position".into(),
+            },
+            Self::AddSurvey(s) => format!("add {}", survey(Some(s))),
+            Self::SetSurveyDetails(i, new) => survey_change(before.surveys.get(*i), new),
+            Self::RemoveSurvey(i) => format!("delete {}", survey(before.surveys.get(*i))),
+            Self::InsertReadings { readings, .. } => counted("insert", readings.len()),
+            Self::SetReadings { name, .. } => name.clone(),
+            Self::RemoveReadings { rows, .. } => counted("delete", rows.len()),
+            Self::SetSettings(settings) => settings_change(&before.settings, settings).into(),
+        }
+    }
+}
+
+fn counted(verb: &str, count: usize) -> String {
+    let plural = if count == 1 { "" } else { "s" };
+    format!("{verb} {count} reading{plural}")
+}
+
+fn called(what: &str, name: &str) -> String {
+    format!("{what} {name}").trim_end().to_owned()
+}
+
+fn sites(group: Option<&SiteGroup>) -> String {
+    match group {
+        Some(group) => match group.layout {
+            SiteLayout::Single { .. } => called("site", &group.name),
+            SiteLayout::Grid { .. } => called("sites", &group.name),
+        },
+        None => "sites".into(),
+    }
+}
+
+fn keep_out_called(keep_out: Option<&KeepOut>) -> String {
+    called("keep-out", keep_out.map_or("", |k| &k.name))
+}
+
+fn radiometer(radiometer: Option<&Radiometer>) -> String {
+    called("radiometer", radiometer.map_or("", |r| &r.name))
+}
+
+fn survey(survey: Option<&Survey>) -> String {
+    called("survey", survey.map_or("", |s| &s.name))
+}
+
+fn source_change(old: &Source, new: &Source) -> &'static str {
+    let same_but = |change: fn(&mut Source, &Source)| {
+        let mut changed = old.clone();
+        change(&mut changed, new);
+        changed == *new
+    };
+    if same_but(|s, new| s.face_height = new.face_height) {
+        "change face height"
+    } else if same_but(|s, new| s.name.clone_from(&new.name)) {
+        "rename source"
+    } else if same_but(|s, new| s.kind = new.kind) {
+        "change kind of source"
+    } else if same_but(|s, new| s.face = new.face) {
+        match (old.face, new.face) {
+            (None, _) => "add face",
+            (_, None) => "delete face",
+            (Some(a), Some(b)) if a.shape == b.shape && a.turn == b.turn => "move face",
+            _ => "change face",
+        }
+    } else {
+        "change source"
+    }
+}
+
+fn sites_change(old: Option<&SiteGroup>, new: &SiteGroup) -> String {
+    let group = sites(old);
+    let Some(old) = old else {
+        return format!("change {group}");
+    };
+    let same_but = |change: fn(&mut SiteGroup, &SiteGroup)| {
+        let mut changed = old.clone();
+        change(&mut changed, new);
+        changed == *new
+    };
+    if same_but(|g, new| g.name.clone_from(&new.name)) {
+        format!("rename {group}")
+    } else if same_but(|g, new| g.height = new.height) {
+        format!("change height of {group}")
+    } else if same_but(|g, new| g.shape = new.shape) {
+        format!("change outline of {group}")
+    } else if same_but(|g, new| g.turn = new.turn) {
+        format!("turn {group}")
+    } else if same_but(|g, new| g.layout = new.layout.clone()) {
+        format!("{} {group}", layout_verb(&old.layout, &new.layout))
+    } else {
+        format!("change {group}")
+    }
+}
+
+fn layout_verb(old: &SiteLayout, new: &SiteLayout) -> &'static str {
+    let unplaced = |layout: &SiteLayout| {
+        let mut layout = layout.clone();
+        let (SiteLayout::Single { centre: at } | SiteLayout::Grid { first: at, .. }) = &mut layout;
+        *at = Default::default();
+        layout
+    };
+    if unplaced(old) == unplaced(new) {
+        "move"
+    } else {
+        "change rows and columns of"
+    }
+}
+
+fn keep_out_change(old: Option<&KeepOut>, new: &KeepOut) -> String {
+    let verb = match old {
+        Some(old) if old.footprint == new.footprint && old.bars == new.bars => "rename",
+        Some(old) => {
+            let mut moved = old.clone();
+            moved.footprint.centre = new.footprint.centre;
+            if moved == *new { "move" } else { "change" }
+        }
+        None => "change",
+    };
+    format!("{verb} {}", keep_out_called(old))
+}
+
+fn radiometer_change(old: Option<&Radiometer>, new: &Radiometer) -> String {
+    let only_name = old.is_some_and(|old| {
+        let renamed = Radiometer {
+            name: new.name.clone(),
+            ..old.clone()
+        };
+        renamed == *new
+    });
+    let verb = if only_name { "rename" } else { "change" };
+    format!("{verb} {}", radiometer(old))
+}
+
+fn survey_change(old: Option<&Survey>, new: &Survey) -> String {
+    let details = |s: &Survey, name: &str| Survey {
+        name: name.to_owned(),
+        date: s.date,
+        operator: s.operator.clone(),
+        radiometer: s.radiometer.clone(),
+        state: s.state.clone(),
+        notes: s.notes.clone(),
+        readings: Vec::new(),
+    };
+    let only_name = old.is_some_and(|old| details(old, "") == details(new, ""));
+    let verb = if only_name { "rename" } else { "change" };
+    format!("{verb} {}", survey(old))
+}
+
+fn plan_change(before: &Station, new: &Plan) -> String {
+    let old = &before.plan;
+    if old.layout == new.layout {
+        return match (old.heights == new.heights, old.radiometer == new.radiometer) {
+            (false, true) => "change heights of the plan",
+            (true, false) => "change radiometer of the plan",
+            _ => "change plan",
+        }
+        .into();
+    }
+    if old.heights != new.heights || old.radiometer != new.radiometer {
+        return "change plan".into();
+    }
+    match (&old.layout, &new.layout) {
+        (PlanLayout::ByHand(old), PlanLayout::ByHand(new)) => positions_change(old, new),
+        (PlanLayout::Grid { margin: a, .. }, PlanLayout::Grid { margin: b, .. }) => if a == b {
+            "change rows and columns of the plan"
+        } else {
+            "change margin of the plan"
+        }
+        .into(),
+        (PlanLayout::Grid { .. }, PlanLayout::ByHand(new)) => {
+            match positions_change(&before.positions(), new) {
+                change if change == MANY => "place positions by hand".into(),
+                change => change,
+            }
+        }
+        (PlanLayout::ByHand(_), PlanLayout::Grid { .. }) => {
+            "place positions in rows and columns".into()
+        }
+    }
+}
+
+const MANY: &str = "change positions";
+
+/// What happened to one position; [`MANY`] when it was more than one or none.
+fn positions_change(old: &[Position], new: &[Position]) -> String {
+    let first = old
+        .iter()
+        .zip(new)
+        .take_while(|(before, after)| before == after)
+        .count();
+    let (old_rest, new_rest) = (&old[first..], &new[first..]);
+    match (old_rest, new_rest) {
+        ([], [added]) => called("add position", &added.name),
+        ([gone, old_rest @ ..], new_rest) if old_rest == new_rest => {
+            called("delete position", &gone.name)
+        }
+        ([before, old_rest @ ..], [after, new_rest @ ..]) if old_rest == new_rest => {
+            if before.name == after.name {
+                called("move position", &before.name)
+            } else if before.at == after.at {
+                called("rename position", &before.name)
+            } else {
+                called("change position", &before.name)
+            }
+        }
+        (old_rest, [added, new_rest @ ..]) if old_rest == new_rest => {
+            called("add position", &added.name)
+        }
+        _ => MANY.to_owned(),
+    }
+}
+
+fn settings_change(old: &Settings, new: &Settings) -> &'static str {
+    match (
+        old.rule == new.rule,
+        old.area == new.area,
+        old.family == new.family,
+    ) {
+        (false, true, true) => "change rule of the governing minimum",
+        (true, false, true) => "change assessed area",
+        (true, true, false) => "change family",
+        _ => "change settings",
+    }
+}

@@ -1,0 +1,383 @@
+//! Which numbers a station may hold at all. An edit that brings others is refused, a file that holds
+//! others is not opened; so whatever works on a station need not fear a size of zero or a height
+//! that is not a number. What is sound and still odd is said by [`check`](Station::check).
+
+use super::check::Where;
+use super::layout::MOST_IN_A_ROW;
+use super::{
+    Fixture, KeepOut, Plan, PlanLayout, Radiometer, Reading, SiteGroup, SiteLayout, Source,
+    SourceState, Station, Survey,
+};
+use crate::geometry::{Footprint, Point, Shape};
+
+/// Sites and positions that may be written out in one station, each.
+pub(super) const MOST_PLACES: u64 = 10_000;
+
+/// Heights that a plan may have.
+const MOST_HEIGHTS: usize = 20;
+
+/// No length of a station lies beyond a kilometre, in mm.
+const LONGEST: f64 = 1e6;
+
+/// No irradiance lies beyond a megawatt per square centimetre, in mW/cm².
+const BRIGHTEST: f64 = 1e9;
+
+/// A number that can't be, as what is wrong and what to do.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unsound {
+    /// Where it stands.
+    pub place: Where,
+    /// What is wrong.
+    pub what: String,
+    /// What to do.
+    pub mend: String,
+}
+
+/// What is wrong and what to do, before it is known where.
+pub(super) type Fault = (String, String);
+
+type Sound = Result<(), Fault>;
+
+fn fault(what: impl Into<String>, mend: impl Into<String>) -> Sound {
+    Err((what.into(), mend.into()))
+}
+
+fn number(label: &str, value: f64, most: f64) -> Sound {
+    if !value.is_finite() {
+        fault(
+            format!("the {label} is not a number"),
+            "type a number such as 12.5",
+        )
+    } else if value.abs() > most {
+        fault(
+            format!("the {label} {value:e} is too large"),
+            format!("type a number between -{most} and {most}"),
+        )
+    } else {
+        Ok(())
+    }
+}
+
+fn length(label: &str, value: f64) -> Sound {
+    number(label, value, LONGEST)
+}
+
+fn above_zero(label: &str, value: f64, most: f64) -> Sound {
+    number(label, value, most)?;
+    if value > 0.0 {
+        Ok(())
+    } else {
+        fault(
+            format!("the {label} is {value}"),
+            "type a number above zero",
+        )
+    }
+}
+
+fn not_negative(label: &str, value: f64, most: f64) -> Sound {
+    number(label, value, most)?;
+    if value >= 0.0 {
+        Ok(())
+    } else {
+        fault(
+            format!("the {label} is {value}"),
+            "type zero or a number above it",
+        )
+    }
+}
+
+fn optional(value: Option<f64>, sound: impl Fn(f64) -> Sound) -> Sound {
+    value.map_or(Ok(()), sound)
+}
+
+fn shape(of: &str, shape: &Shape) -> Sound {
+    match *shape {
+        Shape::Rectangle { width, depth } => {
+            above_zero(&format!("width of the {of}"), width, LONGEST)?;
+            above_zero(&format!("depth of the {of}"), depth, LONGEST)
+        }
+        Shape::Circle { diameter } => {
+            above_zero(&format!("diameter of the {of}"), diameter, LONGEST)
+        }
+    }
+}
+
+pub(super) fn point(of: &str, point: Point) -> Sound {
+    length(&format!("x of the {of}"), point.x)?;
+    length(&format!("y of the {of}"), point.y)
+}
+
+fn turn(of: &str, degrees: f64) -> Sound {
+    number(&format!("turn of the {of}"), degrees, 3600.0)
+}
+
+fn footprint(of: &str, footprint: &Footprint) -> Sound {
+    shape(of, &footprint.shape)?;
+    point(of, footprint.centre)?;
+    turn(of, footprint.turn)
+}
+
+fn rows_and_columns(of: &str, columns: u32, rows: u32) -> Sound {
+    for (label, count) in [("columns", columns), ("rows", rows)] {
+        if !(1..=MOST_IN_A_ROW).contains(&count) {
+            return fault(
+                format!("the {of} has {count} {label}"),
+                format!("type a whole number between 1 and {MOST_IN_A_ROW}"),
+            );
+        }
+    }
+    Ok(())
+}
+
+/// Where there is only one, the pitch does not matter.
+fn pitch(label: &str, pitch: f64, count: u32) -> Sound {
+    if count > 1 {
+        above_zero(label, pitch, LONGEST)
+    } else {
+        length(label, pitch)
+    }
+}
+
+fn count_of_places(what: &str, count: u64) -> Sound {
+    if count > MOST_PLACES {
+        fault(
+            format!("that makes {count} {what}"),
+            format!("have at most {MOST_PLACES}"),
+        )
+    } else {
+        Ok(())
+    }
+}
+
+impl Source {
+    /// With the label of the field that is wrong.
+    pub(super) fn sound(&self) -> Result<(), (&'static str, Fault)> {
+        above_zero("face height", self.face_height, LONGEST).map_err(|f| ("Face height", f))?;
+        match &self.face {
+            Some(face) => footprint("face", face).map_err(|f| ("Face", f)),
+            None => Ok(()),
+        }
+    }
+}
+
+impl Fixture {
+    pub(super) fn sound(&self) -> Sound {
+        shape("fixture", &self.shape)
+    }
+}
+
+impl SiteGroup {
+    pub(super) fn sound(&self) -> Sound {
+        shape("part", &self.shape)?;
+        turn("part", self.turn)?;
+        length("height of the bond line", self.height)?;
+        match self.layout {
+            SiteLayout::Single { centre } => point("part", centre),
+            SiteLayout::Grid {
+                first,
+                columns,
+                rows,
+                pitch_x,
+                pitch_y,
+            } => {
+                point("first part", first)?;
+                rows_and_columns("group of sites", columns, rows)?;
+                pitch("pitch along x", pitch_x, columns)?;
+                pitch("pitch along y", pitch_y, rows)
+            }
+        }
+    }
+
+    /// How many sites the group writes out.
+    pub(super) fn count(&self) -> u64 {
+        match self.layout {
+            SiteLayout::Single { .. } => 1,
+            SiteLayout::Grid { columns, rows, .. } => u64::from(columns) * u64::from(rows),
+        }
+    }
+}
+
+/// Whether so many groups of sites can be written out.
+pub(super) fn count_of_sites<'a>(groups: impl Iterator<Item = &'a SiteGroup>) -> Sound {
+    count_of_places("sites", groups.map(SiteGroup::count).sum())
+}
+
+impl KeepOut {
+    pub(super) fn sound(&self) -> Sound {
+        footprint("keep-out", &self.footprint)
+    }
+}
+
+impl Radiometer {
+    /// With the label of the field that is wrong.
+    pub(super) fn sound(&self) -> Result<(), (&'static str, Fault)> {
+        let percent = |label, value| optional(value, |v| not_negative(label, v, 1e4));
+        let fields = [
+            ("Body", shape("detector's body", &self.body)),
+            (
+                "Aperture",
+                optional(self.aperture_diameter, |v| {
+                    above_zero("diameter of the aperture", v, LONGEST)
+                }),
+            ),
+            (
+                "Sensing plane",
+                length("height of the sensing plane", self.sensing_plane),
+            ),
+            (
+                "Angular error",
+                percent("angular error", self.angular_error_percent),
+            ),
+            (
+                "Resolution",
+                optional(self.resolution, |v| {
+                    not_negative("resolution", v, BRIGHTEST)
+                }),
+            ),
+            (
+                "Range",
+                optional(self.range, |v| above_zero("range", v, BRIGHTEST)),
+            ),
+            (
+                "Uncertainty",
+                percent("expanded uncertainty", self.expanded_uncertainty_percent),
+            ),
+            (
+                "Coverage factor",
+                above_zero("coverage factor", self.coverage_factor, 100.0),
+            ),
+        ];
+        for (field, sound) in fields {
+            sound.map_err(|fault| (field, fault))?;
+        }
+        Ok(())
+    }
+}
+
+impl Plan {
+    /// With the label of the field that is wrong.
+    pub(super) fn sound(&self) -> Result<(), (&'static str, Fault)> {
+        if self.heights.len() > MOST_HEIGHTS {
+            return fault(
+                format!("the plan has {} heights", self.heights.len()),
+                format!("have at most {MOST_HEIGHTS}"),
+            )
+            .map_err(|f| ("Heights", f));
+        }
+        for &height in &self.heights {
+            length("height of the plan", height).map_err(|f| ("Heights", f))?;
+        }
+        match &self.layout {
+            &PlanLayout::Grid {
+                columns,
+                rows,
+                margin,
+            } => {
+                rows_and_columns("plan", columns, rows)
+                    .and_then(|()| {
+                        count_of_places("positions", u64::from(columns) * u64::from(rows))
+                    })
+                    .map_err(|f| ("Rows and columns", f))?;
+                not_negative("margin", margin, LONGEST).map_err(|f| ("Margin", f))
+            }
+            PlanLayout::ByHand(positions) => {
+                count_of_places("positions", positions.len() as u64)
+                    .map_err(|f| ("Positions", f))?;
+                positions.iter().try_for_each(|p| {
+                    point(&format!("position {}", p.name), p.at).map_err(|f| ("Positions", f))
+                })
+            }
+        }
+    }
+}
+
+impl SourceState {
+    /// With the label of the field that is wrong.
+    fn sound(&self) -> Result<(), (&'static str, Fault)> {
+        optional(self.face_height, |v| above_zero("face height", v, LONGEST))
+            .map_err(|f| ("Face height", f))?;
+        optional(self.lamp_hours, |v| {
+            not_negative("hours on the lamp", v, 1e7)
+        })
+        .map_err(|f| ("Lamp hours", f))?;
+        optional(self.minutes_on, |v| {
+            not_negative("minutes since ignition", v, 1e9)
+        })
+        .map_err(|f| ("Minutes on", f))
+    }
+}
+
+impl Survey {
+    /// All but the readings, with the label of the field that is wrong.
+    pub(super) fn details_sound(&self) -> Result<(), (&'static str, Fault)> {
+        if let Some(radiometer) = &self.radiometer {
+            radiometer
+                .sound()
+                .map_err(|(_, fault)| ("Radiometer", fault))?;
+        }
+        self.state.sound()
+    }
+}
+
+impl Reading {
+    pub(super) fn sound(&self) -> Sound {
+        length("x of the reading", self.x)?;
+        length("y of the reading", self.y)?;
+        length("height of the reading", self.height)?;
+        optional(self.irradiance, |v| number("irradiance", v, BRIGHTEST))?;
+        optional(self.minute, |v| number("minute", v, 1e9))?;
+        if self.repeat == 0 {
+            return fault("the repeat is 0", "count the readings of a position from 1");
+        }
+        Ok(())
+    }
+}
+
+impl Station {
+    /// The numbers that can't be, in the order of the steps; of each part the first one. A station
+    /// that was only changed by edits has none.
+    pub fn unsound(&self) -> Vec<Unsound> {
+        let mut all = Vec::new();
+        let mut note = |place: Where, (what, mend): Fault| {
+            all.push(Unsound { place, what, mend });
+        };
+        if let Err((field, fault)) = self.source.sound() {
+            note(Where::Source(field), fault);
+        }
+        if let Err(fault) = self.fixture.sound() {
+            note(Where::Fixture("Outline"), fault);
+        }
+        for (i, group) in self.sites.iter().enumerate() {
+            if let Err(fault) = group.sound() {
+                note(Where::Sites(i), fault);
+            }
+        }
+        if let Err(fault) = count_of_sites(self.sites.iter()) {
+            note(Where::Sites(self.sites.len().saturating_sub(1)), fault);
+        }
+        for (i, keep_out) in self.keep_outs.iter().enumerate() {
+            if let Err(fault) = keep_out.sound() {
+                note(Where::KeepOut(i), fault);
+            }
+        }
+        for (i, radiometer) in self.radiometers.iter().enumerate() {
+            if let Err((field, fault)) = radiometer.sound() {
+                note(Where::Radiometer(i, field), fault);
+            }
+        }
+        if let Err((field, fault)) = self.plan.sound() {
+            note(Where::Plan(field), fault);
+        }
+        for (i, survey) in self.surveys.iter().enumerate() {
+            if let Err((field, fault)) = survey.details_sound() {
+                note(Where::Survey(i, field), fault);
+            }
+            for (row, reading) in survey.readings.iter().enumerate() {
+                if let Err(fault) = reading.sound() {
+                    note(Where::Reading(i, row), fault);
+                }
+            }
+        }
+        all
+    }
+}
