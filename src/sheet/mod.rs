@@ -1,7 +1,18 @@
 //! What is drawn and written, before any painter. A [`Drawing`](drawing::Drawing) is in true
-//! millimetres from the datum, y up, and says roles instead of colours; a page is paper, y down, and
-//! places drawings, text and tables on it. Screen, PDF, SVG and PNG paint the same values.
+//! millimetres from the datum, y up, and says roles instead of colours; a [`Page`](page::Page) is
+//! paper, y down, and places drawings, text and tables on it. Screen, PDF, SVG and PNG paint the same
+//! values.
 
+pub mod cautions;
 pub mod colour;
 pub mod drawing;
+mod figure;
+mod flow;
+pub mod map;
+pub mod page;
 pub mod picture;
+pub mod plan;
+mod table;
+pub mod text;
+mod title;
+mod words;

@@ -3,10 +3,14 @@
 use std::sync::Arc;
 
 use super::colour::ColourScale;
-use super::drawing::Drawing;
-use crate::assess::Answer;
+use super::drawing::{Anchor, Drawing, Item, MarkForm, Role};
+use crate::assess::{Answer, Spot};
 use crate::field::{Contour, Raster};
+use crate::geometry::{Bounds, Footprint, Point};
 use crate::station::Station;
+use crate::units::{IrradianceUnit, fixed};
+
+mod labels;
 
 /// What to show.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -50,11 +54,287 @@ pub struct Picture<'a> {
     pub layers: Layers,
 }
 
+/// Readings this near to the picture's height are shown, mm.
+const NEAR: f64 = 0.5;
+
 impl Picture<'_> {
     /// The drawing: map, contours, fixture, face, keep-outs, sites, positions, readings, spots, in
     /// this order of painting. Contour labels say the level in mW/cm² with the digits of the levels'
     /// spacing through `level_text`.
     pub fn drawing(&self, level_text: &dyn Fn(f64) -> String) -> Drawing {
-        todo!("paper helper: {}", level_text(0.0))
+        let fixture = self.station.fixture.footprint();
+        let face = self.station.source.face.filter(|_| self.layers.face);
+        let inner = face
+            .iter()
+            .fold(fixture.bounds(), |all, f| all.union(f.bounds()));
+        let extent = inner.width().max(inner.depth());
+        let bounds = inner.grown(0.05 * extent);
+        let mut items = Vec::new();
+
+        if let Some((raster, scale)) = self.map.filter(|_| self.layers.map) {
+            items.push(Item::Field {
+                raster: raster.clone(),
+                scale,
+            });
+            items.extend(extrapolated(raster, extent / 60.0));
+        }
+        if self.layers.contours {
+            items.extend(self.contours.iter().map(|c| {
+                let closed = c.points.len() > 2 && c.points.first() == c.points.last();
+                let kept = c.points.len() - usize::from(closed);
+                Item::Path {
+                    points: c.points[..kept].to_vec(),
+                    closed,
+                    role: Role::Contour,
+                }
+            }));
+            let taken = self.spots().map(|(spot, ..)| spot.at.point()).collect();
+            items.extend(labels::on_contours(
+                self.contours,
+                fixture.bounds(),
+                taken,
+                level_text,
+            ));
+        }
+        items.push(area(&fixture, Role::Fixture));
+        items.extend(datum(0.08 * extent));
+        items.extend(face.iter().map(|f| area(f, Role::Face)));
+        if self.layers.keep_outs {
+            let barred = self.station.keep_outs.iter();
+            items.extend(barred.map(|k| area(&k.footprint, Role::KeepOut)));
+        }
+        if self.layers.sites {
+            for site in self.station.all_sites() {
+                items.push(area(&site.footprint, Role::Site));
+                let outline = site.footprint.bounds();
+                items.push(Item::Label {
+                    at: Point::new(outline.centre().x, outline.max.y),
+                    text: site.name,
+                    anchor: Anchor::Below,
+                    role: Role::Site,
+                });
+            }
+        }
+        self.add_positions(&mut items);
+        if self.layers.readings {
+            self.add_readings(&mut items);
+        }
+        if self.layers.spots {
+            for (spot, form, role, word) in self.spots() {
+                let elsewhere = self
+                    .height
+                    .is_some_and(|h| (spot.at.height - h).abs() > NEAR);
+                let at = spot.at.point();
+                items.push(Item::Mark { at, form, role });
+                items.push(Item::Label {
+                    at,
+                    text: if elsewhere {
+                        format!("{word} (at its own height)")
+                    } else {
+                        word.to_owned()
+                    },
+                    anchor: inward(at, fixture.bounds()),
+                    role,
+                });
+            }
+        }
+        Drawing { bounds, items }
     }
+
+    fn spots(&self) -> impl Iterator<Item = (&Spot, MarkForm, Role, &'static str)> {
+        self.answer.into_iter().flat_map(|a| {
+            [
+                (&a.coldest, MarkForm::TriangleDown, Role::Coldest, "coldest"),
+                (&a.hottest, MarkForm::TriangleUp, Role::Hottest, "hottest"),
+            ]
+        })
+    }
+
+    fn add_positions(&self, items: &mut Vec<Item>) {
+        if !self.layers.positions && !self.layers.bodies {
+            return;
+        }
+        let body = self.station.plan_radiometer().map(|r| r.body);
+        for position in self.station.positions() {
+            if let Some(body) = body.filter(|_| self.layers.bodies) {
+                items.push(area(&Footprint::new(body, position.at), Role::Body));
+            }
+            if self.layers.positions {
+                items.push(Item::Mark {
+                    at: position.at,
+                    form: MarkForm::Plus,
+                    role: Role::Position,
+                });
+                items.push(Item::Label {
+                    at: position.at,
+                    text: position.name,
+                    anchor: Anchor::Above,
+                    role: Role::Position,
+                });
+            }
+        }
+    }
+
+    /// One mark a place: repeats lie on each other, and one that counts hides none that does not.
+    fn add_readings(&self, items: &mut Vec<Item>) {
+        let readings = self
+            .survey
+            .and_then(|i| self.station.surveys.get(i))
+            .map_or(&[][..], |s| &s.readings);
+        for reading in readings {
+            let near = self
+                .height
+                .is_none_or(|h| (reading.height - h).abs() <= NEAR);
+            if reading.irradiance.is_none() || !near {
+                continue;
+            }
+            let (form, role) = if reading.counted().is_some() {
+                (MarkForm::Dot, Role::Reading)
+            } else {
+                (MarkForm::Cross, Role::ReadingLeftOut)
+            };
+            let at = reading.place().point();
+            let mark = Item::Mark { at, form, role };
+            if items.last() != Some(&mark) {
+                items.push(mark);
+            }
+        }
+    }
+}
+
+/// Text for levels of equal irradiance in a unit: as few decimals as tell them apart and say each to
+/// a thousandth of their least spacing.
+pub fn level_text(levels: &[f64], unit: IrradianceUnit) -> impl Fn(f64) -> String + use<> {
+    let mut said: Vec<f64> = levels.iter().map(|&e| unit.from_mw_cm2(e)).collect();
+    said.sort_by(f64::total_cmp);
+    let spacing = said
+        .windows(2)
+        .map(|w| w[1] - w[0])
+        .filter(|d| *d > 1e-12)
+        .fold(f64::INFINITY, f64::min);
+    let slack = if spacing.is_finite() {
+        1e-3 * spacing
+    } else {
+        1e-3 * said.first().map_or(1.0, |e| e.abs())
+    };
+    let decimals = (0..=6)
+        .find(|&d| {
+            let step = 0.1f64.powi(d);
+            said.iter()
+                .all(|e| ((e / step).round() * step - e).abs() <= slack)
+        })
+        .unwrap_or(6) as usize;
+    move |mw_cm2| fixed(unit.from_mw_cm2(mw_cm2), decimals)
+}
+
+fn area(footprint: &Footprint, role: Role) -> Item {
+    Item::Path {
+        points: footprint.outline(),
+        closed: true,
+        role,
+    }
+}
+
+/// The datum corner: a ring and two arrows along the axes.
+fn datum(length: f64) -> Vec<Item> {
+    let role = Role::Datum;
+    let head = 0.2 * length;
+    let line = |points: &[(f64, f64)]| Item::Path {
+        points: points.iter().map(|&(x, y)| Point::new(x, y)).collect(),
+        closed: false,
+        role,
+    };
+    let label = |x, y, text: &str, anchor| Item::Label {
+        at: Point::new(x, y),
+        text: text.to_owned(),
+        anchor,
+        role,
+    };
+    vec![
+        line(&[(0.0, 0.0), (length, 0.0)]),
+        line(&[
+            (length - head, 0.5 * head),
+            (length, 0.0),
+            (length - head, -0.5 * head),
+        ]),
+        line(&[(0.0, 0.0), (0.0, length)]),
+        line(&[
+            (0.5 * head, length - head),
+            (0.0, length),
+            (-0.5 * head, length - head),
+        ]),
+        Item::Mark {
+            at: Point::new(0.0, 0.0),
+            form: MarkForm::Ring,
+            role,
+        },
+        label(length, 0.0, "x", Anchor::Below),
+        label(0.0, length, "y", Anchor::Right),
+    ]
+}
+
+/// The side of a mark on which a label stays inside the bounds.
+fn inward(at: Point, bounds: Bounds) -> Anchor {
+    let (x, y) = (
+        (at.x - bounds.min.x) / bounds.width(),
+        (at.y - bounds.min.y) / bounds.depth(),
+    );
+    if x < 0.12 {
+        Anchor::Left
+    } else if x > 0.88 {
+        Anchor::Right
+    } else if y < 0.12 {
+        Anchor::Above
+    } else {
+        Anchor::Below
+    }
+}
+
+/// Slanting strokes over what is extrapolated, `spacing` mm apart along x.
+fn extrapolated(raster: &Raster, spacing: f64) -> Vec<Item> {
+    if !raster.extrapolated.iter().any(|&e| e) {
+        return Vec::new();
+    }
+    let bounds = raster.bounds();
+    let step = 0.25 * spacing;
+    let held = |p: Point| {
+        let node = |v: f64, from: f64, step: f64, n: usize| {
+            if step > 0.0 {
+                (((v - from) / step).round().max(0.0) as usize).min(n.saturating_sub(1))
+            } else {
+                0
+            }
+        };
+        let column = node(p.x, bounds.min.x, raster.step_x, raster.columns);
+        let row = node(p.y, bounds.min.y, raster.step_y, raster.rows);
+        let i = row * raster.columns + column;
+        raster.extrapolated[i] && raster.irradiance[i].is_finite()
+    };
+    let mut strokes = Vec::new();
+    let lines = ((bounds.width() + bounds.depth()) / spacing).ceil() as usize;
+    for line in 0..=lines {
+        // points of one line have x - y in common
+        let offset = bounds.min.x - bounds.max.y + line as f64 * spacing;
+        let mut run: Option<(Point, Point)> = None;
+        let steps = (bounds.depth() / step).ceil() as usize;
+        for k in 0..=steps {
+            let y = (bounds.min.y + k as f64 * step).min(bounds.max.y);
+            let p = Point::new(offset + y, y);
+            if p.x >= bounds.min.x && p.x <= bounds.max.x && held(p) {
+                run = Some((run.map_or(p, |(from, _)| from), p));
+            } else {
+                strokes.extend(run.take());
+            }
+        }
+        strokes.extend(run);
+    }
+    strokes
+        .into_iter()
+        .filter(|(from, to)| from != to)
+        .map(|(from, to)| Item::Path {
+            points: vec![from, to],
+            closed: false,
+            role: Role::Extrapolated,
+        })
+        .collect()
 }

@@ -1,0 +1,138 @@
+//! Tables for other programs.
+
+use crate::field::Raster;
+use crate::station::Station;
+
+/// A field on its nodes: `x_mm,y_mm,height_mm,irradiance_mw_cm2,uncertainty_mw_cm2,extrapolated`, one
+/// line a node from the front left to the back right; nodes outside the outline are left out. The
+/// uncertainty is a standard uncertainty (k = 1), empty where there is none; `extrapolated` is `true`
+/// or `false`.
+pub fn field_csv(raster: &Raster) -> String {
+    let mut text =
+        String::from("x_mm,y_mm,height_mm,irradiance_mw_cm2,uncertainty_mw_cm2,extrapolated\n");
+    for row in 0..raster.rows {
+        for column in 0..raster.columns {
+            let i = row * raster.columns + column;
+            if !raster.irradiance[i].is_finite() {
+                continue;
+            }
+            let at = raster.node(column, row);
+            let uncertainty = if raster.uncertainty[i].is_finite() {
+                number(raster.uncertainty[i])
+            } else {
+                String::new()
+            };
+            text.push_str(&format!(
+                "{},{},{},{},{uncertainty},{}\n",
+                number(at.x),
+                number(at.y),
+                number(raster.height),
+                number(raster.irradiance[i]),
+                raster.extrapolated[i]
+            ));
+        }
+    }
+    text
+}
+
+/// The plan's places in the order of a route, heights in the plan's order, with an empty column for
+/// the readings: filled in, it can be imported. `number` is the one in the plan's drawing. `route`
+/// holds indices into [`Station::positions`]; others are passed over.
+pub fn plan_csv(station: &Station, route: &[usize]) -> String {
+    let mut text = String::from(
+        "number,position,x_mm,y_mm,height_mm,working_distance_mm,irradiance_mw_cm2,repeat,minute,excluded,note\n",
+    );
+    let positions = station.positions();
+    for &height in &station.plan.heights {
+        let visited = route.iter().filter_map(|&i| positions.get(i));
+        for (i, position) in visited.enumerate() {
+            text.push_str(&format!(
+                "{},{},{},{},{},{},,1,,,\n",
+                i + 1,
+                cell(&position.name),
+                number(position.at.x),
+                number(position.at.y),
+                number(height),
+                number(station.source.face_height - height),
+            ));
+        }
+    }
+    text
+}
+
+/// A number to a millionth, without trailing zeros.
+fn number(value: f64) -> String {
+    let rounded = (value * 1e6).round() / 1e6;
+    // adding zero takes the sign from a negative one
+    format!(
+        "{}",
+        if rounded.is_finite() {
+            rounded + 0.0
+        } else {
+            value
+        }
+    )
+}
+
+/// A text that a spreadsheet takes as a text: quoted where it has to be, and with an apostrophe before
+/// what would be taken for a formula.
+fn cell(text: &str) -> String {
+    let guarded = if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+        format!("'{text}")
+    } else {
+        text.to_owned()
+    };
+    if guarded.contains([',', '"', '\n', '\r']) {
+        format!("\"{}\"", guarded.replace('"', "\"\""))
+    } else {
+        guarded
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::{Point, Shape};
+    use crate::station::{PlanLayout, Position};
+
+    #[test]
+    fn nodes_outside_are_left_out_and_no_uncertainty_is_empty() {
+        let raster = Raster {
+            columns: 2,
+            rows: 2,
+            origin: Point::new(0.0, 0.0),
+            step_x: 0.1,
+            step_y: 2.0,
+            height: 20.0,
+            irradiance: vec![80.0, 81.25, f64::NAN, 90.123_456_78],
+            uncertainty: vec![0.5, f64::NAN, f64::NAN, 0.25],
+            extrapolated: vec![false, true, false, false],
+        };
+        assert_eq!(
+            field_csv(&raster),
+            "x_mm,y_mm,height_mm,irradiance_mw_cm2,uncertainty_mw_cm2,extrapolated\n\
+             0,0,20,80,0.5,false\n0.1,0,20,81.25,,true\n0.1,2,20,90.123457,0.25,false\n"
+        );
+    }
+
+    #[test]
+    fn a_name_is_never_a_formula() {
+        let mut station = Station::new("s", Shape::Circle { diameter: 50.0 }, 75.0);
+        let names = ["=1+1", "a,\"b\"", "-3"];
+        station.plan.layout = PlanLayout::ByHand(
+            names
+                .map(|name| Position {
+                    name: name.to_owned(),
+                    at: Point::new(25.0, 25.0),
+                })
+                .to_vec(),
+        );
+        station.plan.heights = vec![20.0];
+        let text = plan_csv(&station, &[0, 1, 2, 7]);
+        let lines: Vec<&str> = text.lines().collect();
+        assert_eq!(lines.len(), 4);
+        assert_eq!(lines[1], "1,'=1+1,25,25,20,55,,1,,,");
+        assert_eq!(lines[2], "2,\"a,\"\"b\"\"\",25,25,20,55,,1,,,");
+        assert!(lines[3].starts_with("3,'-3,"));
+    }
+}

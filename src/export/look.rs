@@ -1,0 +1,106 @@
+//! How each role looks on paper. Black and white on purpose: lines that lie on the map carry a white
+//! casing, so that they show on dark and light and survive a copier.
+
+use crate::sheet::drawing::Role;
+
+/// A pen.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Pen {
+    /// mm.
+    pub(super) width: f64,
+    /// 0 black, 255 white.
+    pub(super) grey: u8,
+    /// Stroke and gap, mm.
+    pub(super) dash: Option<(f64, f64)>,
+}
+
+/// The look of a role; sizes in mm on paper.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Look {
+    pub(super) pen: Pen,
+    /// Width of the white line under the pen.
+    pub(super) casing: Option<f64>,
+    /// Distance of slanting strokes inside a closed path.
+    pub(super) hatch: Option<f64>,
+    /// Across a mark.
+    pub(super) mark: f64,
+    /// Font size of a label.
+    pub(super) text: f64,
+}
+
+/// The table.
+pub(super) fn look(role: Role) -> Look {
+    let plain = |width: f64| Look {
+        pen: Pen {
+            width,
+            grey: 0,
+            dash: None,
+        },
+        casing: None,
+        hatch: None,
+        mark: 2.0,
+        text: 2.5,
+    };
+    let dashed = |width, dash| Look {
+        pen: Pen {
+            width,
+            grey: 0,
+            dash: Some(dash),
+        },
+        ..plain(width)
+    };
+    match role {
+        Role::Fixture => plain(0.5),
+        Role::Face => dashed(0.25, (3.0, 1.5)),
+        Role::Site => Look {
+            casing: Some(0.6),
+            text: 2.4,
+            ..plain(0.25)
+        },
+        Role::KeepOut => Look {
+            casing: Some(0.6),
+            hatch: Some(1.6),
+            ..plain(0.25)
+        },
+        Role::Position => Look {
+            casing: Some(0.6),
+            mark: 2.2,
+            ..plain(0.25)
+        },
+        Role::Body => dashed(0.15, (0.8, 0.8)),
+        Role::Reading => Look {
+            casing: Some(0.5),
+            mark: 1.1,
+            ..plain(0.15)
+        },
+        Role::ReadingLeftOut => Look {
+            casing: Some(0.6),
+            mark: 1.8,
+            ..plain(0.25)
+        },
+        Role::Contour => Look {
+            casing: Some(0.5),
+            text: 2.3,
+            ..plain(0.15)
+        },
+        Role::Extrapolated => Look {
+            casing: Some(0.3),
+            ..plain(0.1)
+        },
+        Role::Coldest | Role::Hottest => Look {
+            casing: Some(1.0),
+            mark: 3.4,
+            text: 2.8,
+            ..plain(0.35)
+        },
+        Role::Datum => Look {
+            casing: Some(0.7),
+            mark: 2.4,
+            ..plain(0.3)
+        },
+        Role::Selected => Look {
+            mark: 3.0,
+            ..plain(0.6)
+        },
+    }
+}
