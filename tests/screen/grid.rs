@@ -86,6 +86,8 @@ fn harness(rows: usize) -> Harness<'static, Table> {
     let columns = columns();
     Harness::builder()
         .with_size(vec2(420.0, 320.0))
+        .with_step_dt(0.02)
+        .with_max_steps(100)
         .build_ui_state(
             move |ui, table: &mut Table| {
                 let field = ui.text_edit_singleline(&mut table.elsewhere);
@@ -414,6 +416,7 @@ fn the_pointer_selects_ranges_and_opens_cells() {
         .click_modifiers(Modifiers::SHIFT);
     harness.run();
     assert_eq!(harness.state().state.selection(), (1..6, 0..2));
+    harness.run_steps(30); // or egui would count three clicks
     for _ in 0..2 {
         harness.get_by_label("Row 1, Position").click();
     }
@@ -429,6 +432,10 @@ fn a_new_row_is_typed_at_the_end() {
     press(&mut harness, &[Key::Enter]);
     assert_eq!(harness.state().actions, [typed(2, 0, "P3")]);
     assert_eq!(cursor(&harness), (3, 0), "on to the next new row");
+    press(&mut harness, &[Key::ArrowRight, Key::ArrowRight]);
+    write(&mut harness, "7");
+    press(&mut harness, &[Key::Tab]);
+    assert_eq!(cursor(&harness), (4, 0), "over the end of a row just made");
 }
 
 #[test]
@@ -468,6 +475,7 @@ fn typing_with_the_cursor_out_of_view_scrolls_back_to_it() {
         unit: egui::MouseWheelUnit::Point,
         delta: vec2(0.0, -4_000.0),
         phase: egui::TouchPhase::Move,
+        source: egui::MouseWheelSource::Unknown,
         modifiers: Modifiers::NONE,
     });
     harness.run();

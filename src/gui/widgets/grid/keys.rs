@@ -25,19 +25,18 @@ impl Grid<'_> {
         let mut typed = false;
         let mut events = events.into_iter();
         while let Some(event) = events.next() {
-            if state.edit.is_some() {
-                let event = without_last_line_end(event);
-                if !ends_edit(&event) {
-                    typed |= !matches!(event, Event::Key { pressed: false, .. });
-                    for_others.push(event);
-                    continue;
-                }
-                if typed {
-                    // The text field has yet to see what came before.
-                    state.later.push(event);
-                    break;
-                }
+            if state.edit.is_none() {
                 self.key(ui, state, event, actions, &mut for_others);
+                continue;
+            }
+            let event = without_last_line_end(event);
+            if !ends_edit(&event) {
+                typed |= !matches!(event, Event::Key { pressed: false, .. });
+                for_others.push(event);
+            } else if typed {
+                // The text field has yet to see what came before.
+                state.later.push(event);
+                break;
             } else {
                 self.key(ui, state, event, actions, &mut for_others);
             }
@@ -74,7 +73,7 @@ impl Grid<'_> {
                 ..
             } if !modifiers.alt && self.press(ui, state, key, modifiers, actions) => {
                 // Or egui would also take an arrow or Tab as a wish to leave the grid.
-                if !(key == Key::Tab) {
+                if key != Key::Tab {
                     ui.memory_mut(|m| m.move_focus(FocusDirection::None));
                 }
             }
@@ -103,8 +102,17 @@ impl Grid<'_> {
         modifiers: Modifiers,
         actions: &mut Vec<GridAction>,
     ) -> bool {
-        let last = At::new(self.shown_rows() - 1, self.columns.len() - 1);
         let at = state.cursor;
+        let taken = actions.len();
+        if key != Key::Escape {
+            self.commit(state, actions);
+        }
+        // A text typed into the new row makes it a row; the next new one is below.
+        let grows = at.row == self.rows && actions.len() > taken;
+        let last = At::new(
+            self.shown_rows() - 1 + usize::from(grows),
+            self.columns.len() - 1,
+        );
         let page = state.visible.len().saturating_sub(2).max(1);
         let to = match key {
             Key::Escape => {
@@ -117,16 +125,14 @@ impl Grid<'_> {
                 return true;
             }
             Key::Tab => {
-                self.commit(state, actions);
                 self.tab(ui, state, modifiers, last);
                 return true;
             }
             Key::Enter => {
-                self.commit(state, actions);
                 let row = if modifiers.shift {
                     at.row.saturating_sub(1)
                 } else {
-                    (at.row + 1).min(self.rows.max(last.row))
+                    (at.row + 1).min(last.row)
                 };
                 let column = state.tab_from.take().unwrap_or(at.column);
                 state.select(At::new(row, column), false);
@@ -168,7 +174,6 @@ impl Grid<'_> {
             Key::End => At::new(at.row, last.column),
             _ => return false,
         };
-        self.commit(state, actions);
         let to = At::new(to.row.min(last.row), to.column.min(last.column));
         state.select(to, modifiers.shift);
         state.reveal = Some(to.row);
