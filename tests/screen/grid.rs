@@ -523,3 +523,58 @@ fn only_rows_in_view_are_asked_for() {
         asked.get()
     );
 }
+
+#[test]
+fn the_menu_of_a_cell_works_on_the_selection() {
+    let mut harness = at(4, 1, 0);
+    press_with(&mut harness, Modifiers::SHIFT, Key::ArrowDown);
+    harness.get_by_label("Row 3, Position").click_secondary();
+    harness.run();
+    harness.get_by_label("Delete 2 rows").click();
+    harness.run();
+    assert_eq!(harness.state().actions, [GridAction::DeleteRows(1..3)]);
+    harness.get_by_label("Row 2, X").click_secondary();
+    harness.run();
+    harness.get_by_label("Insert row above").click();
+    harness.run();
+    assert_eq!(harness.state().actions[1..], [GridAction::InsertRow(1)]);
+    assert_eq!(cursor(&harness), (1, 1));
+    write(&mut harness, "4");
+    assert_eq!(
+        editor_text(&harness),
+        "4",
+        "the grid has the keyboard again"
+    );
+}
+
+#[test]
+fn a_grid_of_fixed_rows_ends_at_the_last_one() {
+    let columns = [Column {
+        editable: false,
+        ..columns()[0].clone()
+    }];
+    let mut harness = Harness::new_ui_state(
+        |ui, (state, actions): &mut (GridState, Vec<GridAction>)| {
+            let grid = Grid {
+                name: "Heights",
+                columns: &columns,
+                rows: 2,
+                cell: &|_, _| Cell::new("5"),
+                rows_can_change: false,
+            };
+            actions.extend(grid.show(ui, state));
+        },
+        Default::default(),
+    );
+    harness.state_mut().0.go_to(5, 5);
+    harness.run();
+    assert_eq!(harness.state().0.cursor(), At::new(1, 0));
+    for event in [Event::Text("7".to_owned()), Event::Text("8".to_owned())] {
+        harness.event(event);
+    }
+    harness.key_press_modifiers(Modifiers::COMMAND, Key::Delete);
+    harness.key_press(Key::Enter);
+    harness.run();
+    assert_eq!(harness.state().0.cursor(), At::new(1, 0));
+    assert!(harness.state().1.is_empty(), "its cells cannot be typed");
+}

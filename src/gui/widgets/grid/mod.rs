@@ -155,7 +155,7 @@ impl Grid<'_> {
             self.commit(state, &mut actions);
         }
         if let (Some(edited), Some(message)) = (
-            pointed.edited,
+            pointed.edited_in_view(),
             state.edit.as_ref().and_then(|e| e.message.as_deref()),
         ) {
             paint::message(ui, id, edited, message);

@@ -232,3 +232,56 @@ fn text(
     ui.painter().galley(place.min, galley, colour);
     elided
 }
+
+#[cfg(test)]
+mod tests {
+    use eframe::egui::{Color32, Rgba, Visuals};
+
+    /// Contrast of two colours: WCAG 2.2, "contrast ratio" and "relative luminance".
+    fn contrast(a: Color32, b: Color32) -> f32 {
+        let luminance = |colour: Color32| {
+            let linear = Rgba::from(colour);
+            0.2126 * linear.r() + 0.7152 * linear.g() + 0.0722 * linear.b()
+        };
+        let (a, b) = (luminance(a), luminance(b));
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+
+    #[test]
+    fn text_and_outlines_stand_out_in_light_and_dark() {
+        assert!((contrast(Color32::WHITE, Color32::BLACK) - 21.0).abs() < 0.01);
+        for visuals in [Visuals::light(), Visuals::dark()] {
+            let selection = &visuals.selection;
+            for (what, a, b, least) in [
+                ("text", visuals.text_color(), visuals.panel_fill, 4.5),
+                (
+                    "selected text",
+                    selection.stroke.color,
+                    selection.bg_fill,
+                    4.5,
+                ),
+                (
+                    "typed text",
+                    visuals.text_color(),
+                    visuals.text_edit_bg_color(),
+                    4.5,
+                ),
+                ("message", visuals.text_color(), visuals.window_fill, 4.5),
+                ("cursor", selection.stroke.color, visuals.panel_fill, 3.0),
+                (
+                    "refused",
+                    visuals.error_fg_color,
+                    visuals.text_edit_bg_color(),
+                    3.0,
+                ),
+            ] {
+                let ratio = contrast(a, b);
+                assert!(
+                    ratio >= least,
+                    "{what}: {ratio} in dark {}",
+                    visuals.dark_mode
+                );
+            }
+        }
+    }
+}

@@ -27,7 +27,7 @@ pub(super) struct Pointed {
     cells: Vec<(At, Rect)>,
     /// The height in which cells are seen.
     body: Option<Rangef>,
-    /// The edited cell, where it is in view.
+    /// The edited cell, where its text field was shown.
     pub(super) edited: Option<Rect>,
 }
 
@@ -136,13 +136,12 @@ impl Grid<'_> {
     ) {
         let column = &self.columns[at.column];
         if let Some(edit) = state.edit.as_mut().filter(|edit| edit.at == at) {
-            let (_, response) = row.col(|ui| {
+            row.col(|ui| {
                 let rect = ui.max_rect();
                 pointed.cells.push((at, rect));
                 pointed.edited = Some(rect);
                 self.editor(ui, id, edit);
             });
-            drop(response);
             return;
         }
         let cell = self.cell_at(at);
@@ -201,8 +200,7 @@ impl Grid<'_> {
         let rect = ui.max_rect();
         let field = TextEdit::singleline(&mut edit.text)
             .id(id)
-            .frame(Frame::NONE)
-            .margin(Margin::symmetric(paint::PADDING as i8, 0))
+            .frame(Frame::new().inner_margin(Margin::symmetric(paint::PADDING as i8, 0)))
             .font(paint::text_style(column.align_right))
             .align(paint::alignment(column.align_right))
             .min_size(rect.size())
@@ -302,7 +300,7 @@ impl Grid<'_> {
     fn pick(&self, state: &mut GridState, at: At, whole_row: bool, extend: bool) {
         if whole_row {
             state.select(At::new(at.row, 0), extend);
-            state.anchor.column = self.columns.len() - 1;
+            state.anchor.column = self.columns.len().saturating_sub(1);
         } else {
             state.select(at, extend);
         }
@@ -330,6 +328,12 @@ impl Grid<'_> {
 }
 
 impl Pointed {
+    /// The edited cell, if it can be seen: rows just outside the view are shown too.
+    pub(super) fn edited_in_view(&self) -> Option<Rect> {
+        let body = self.body?;
+        self.edited.filter(|rect| body.contains(rect.center().y))
+    }
+
     /// Notes what the pointer did to one cell, or to a row's number.
     fn note(&mut self, response: &Response, at: At, number: bool, touch: bool) {
         let (pressed, released) = response
