@@ -1,1 +1,3 @@
-//! To be written.
+//! The window: what a person sees and touches.
+
+pub mod widgets;

@@ -1,1 +1,4 @@
 //! Tests of the screen through the real widgets: one file for each job a person does.
+
+mod forms;
+mod grid;

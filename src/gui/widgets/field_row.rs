@@ -1,0 +1,256 @@
+//! One row of a form: label, field, unit.
+//!
+//! What is half typed lives in egui's memory under the field's id; the owner hears only of texts that
+//! can be used. A text that cannot stays in its field with a sentence of what is wrong below it, and
+//! changes nothing else. Enter moves on to the next field, Escape puts back what was there.
+
+use eframe::egui;
+use egui::text::{CCursor, CCursorRange};
+use egui::{
+    Align, Align2, ComboBox, Context, EventFilter, Id, Key, Label, Layout, Response, Stroke,
+    StrokeKind, TextEdit, TextStyle, Ui, vec2,
+};
+
+use crate::units::parse_number;
+
+/// The width of the labels, in points.
+const LABEL_WIDTH: f32 = 140.0;
+/// The width of a field for a number, in points.
+const NUMBER_WIDTH: f32 = 84.0;
+
+/// A field as it is to be shown in this frame.
+#[derive(Debug, Clone, Copy)]
+pub struct FieldRow<'a> {
+    /// Tells the field from every other in the program; the name to [`jump_to`].
+    pub key: &'a str,
+    /// What stands to the left; also the field's name for a screen reader.
+    pub label: &'a str,
+    /// What stands to the right; may be empty.
+    pub unit: &'a str,
+    /// The present value as text, in the unit shown.
+    pub shown: &'a str,
+}
+
+/// What was typed and not taken yet.
+#[derive(Clone)]
+struct Typed {
+    text: String,
+    /// The value over which it was typed. When that changes (undo, another unit), what was typed is out
+    /// of date.
+    over: String,
+    wrong: Option<String>,
+}
+
+impl FieldRow<'_> {
+    /// A number, in the unit shown, when one was typed that differs from what is shown.
+    pub fn number(self, ui: &mut Ui) -> Option<f64> {
+        self.read(ui, |text| parse_number(text).map_err(|e| e.to_string()))
+    }
+
+    /// A number that may be missing: an emptied field gives `Some(None)`.
+    pub fn optional_number(self, ui: &mut Ui) -> Option<Option<f64>> {
+        self.read(ui, |text| match text.trim() {
+            "" => Ok(None),
+            text => parse_number(text).map(Some).map_err(|e| e.to_string()),
+        })
+    }
+
+    /// A text without surrounding blanks, when it differs from what is shown.
+    pub fn text(self, ui: &mut Ui) -> Option<String> {
+        self.show(ui, false, |text| Ok(text.trim().to_owned()))
+    }
+
+    /// A value read from a number field by the caller's own rule; an `Err` is the sentence that says
+    /// what is wrong and what to do.
+    pub fn read<T>(self, ui: &mut Ui, rule: impl Fn(&str) -> Result<T, String>) -> Option<T> {
+        self.show(ui, true, rule)
+    }
+
+    fn show<T>(
+        self,
+        ui: &mut Ui,
+        is_number: bool,
+        rule: impl Fn(&str) -> Result<T, String>,
+    ) -> Option<T> {
+        let id = field_id(self.key);
+        let mut typed = ui
+            .data(|data| data.get_temp::<Typed>(id))
+            .filter(|typed| typed.over == self.shown);
+        let mut taken = None;
+        labelled(ui, self.label, |ui, label| {
+            let mut text = typed.as_ref().map_or(self.shown, |t| &t.text).to_owned();
+            let response = self.field(ui, id, &mut text, is_number).labelled_by(label);
+            if !self.unit.is_empty() {
+                ui.label(self.unit);
+            }
+            if response.changed() {
+                typed = Some(Typed {
+                    text,
+                    over: self.shown.to_owned(),
+                    wrong: None,
+                });
+            }
+            if typed.is_some() && take_escape(ui, &response) {
+                typed = None;
+            }
+            if response.lost_focus() {
+                let enter = ui.input(|input| input.key_pressed(Key::Enter));
+                if let Some(finished) = typed.take().filter(|typed| typed.text != self.shown) {
+                    match rule(&finished.text) {
+                        Ok(value) => taken = Some(value),
+                        Err(wrong) => {
+                            typed = Some(Typed {
+                                wrong: Some(wrong),
+                                ..finished
+                            });
+                        }
+                    }
+                }
+                let is_wrong = typed.is_some();
+                ui.memory_mut(|memory| match (enter, is_wrong) {
+                    (true, true) => memory.request_focus(id),
+                    (true, false) => memory.move_focus(egui::FocusDirection::Next),
+                    (false, _) => {}
+                });
+            }
+            show_outcome(ui, &response, typed.as_ref());
+        });
+        if let Some(wrong) = typed.as_ref().and_then(|typed| typed.wrong.as_deref()) {
+            below(ui, wrong);
+        }
+        ui.data_mut(|data| {
+            data.remove::<Typed>(id);
+            if let Some(typed) = typed {
+                data.insert_temp(id, typed);
+            }
+        });
+        taken
+    }
+
+    /// The text field itself; reaching it by the keyboard selects its text.
+    fn field(&self, ui: &mut Ui, id: Id, text: &mut String, is_number: bool) -> Response {
+        let field = TextEdit::singleline(text).id(id).event_filter(EventFilter {
+            horizontal_arrows: true,
+            escape: true,
+            ..EventFilter::default()
+        });
+        let field = if is_number {
+            field
+                .font(TextStyle::Monospace)
+                .align(Align2::RIGHT_CENTER)
+                .desired_width(NUMBER_WIDTH)
+        } else {
+            field.desired_width(f32::INFINITY)
+        };
+        let output = field.show(ui);
+        let response = output.response.response;
+        let jump = ui.data_mut(|data| {
+            let here = data.get_temp::<Id>(jump_id()) == Some(id);
+            if here {
+                data.remove::<Id>(jump_id());
+            }
+            here
+        });
+        if jump {
+            response.request_focus();
+            response.scroll_to_me(Some(Align::Center));
+        }
+        if jump || (response.gained_focus() && !ui.input(|input| input.pointer.any_pressed())) {
+            let mut state = output.state;
+            let end = CCursor::new(text.chars().count());
+            state
+                .cursor
+                .set_char_range(Some(CCursorRange::two(CCursor::default(), end)));
+            state.store(ui.ctx(), id);
+        }
+        response
+    }
+}
+
+/// One of a few things to choose from; `Some` when another one than `current` was picked.
+pub fn choice<T: PartialEq + Copy>(
+    ui: &mut Ui,
+    key: &str,
+    label: &str,
+    current: T,
+    options: &[(T, &str)],
+) -> Option<T> {
+    let name_of = |value: T| {
+        options
+            .iter()
+            .find(|(option, _)| *option == value)
+            .map_or("", |(_, name)| name)
+    };
+    let mut picked = current;
+    labelled(ui, label, |ui, label| {
+        ComboBox::from_id_salt(field_id(key))
+            .selected_text(name_of(current))
+            .show_ui(ui, |ui| {
+                for (option, name) in options {
+                    ui.selectable_value(&mut picked, *option, *name);
+                }
+            })
+            .response
+            .labelled_by(label);
+    });
+    (picked != current).then_some(picked)
+}
+
+/// Brings the keyboard to the field of this key as soon as its form is shown, and the field into view.
+pub fn jump_to(ctx: &Context, key: &str) {
+    ctx.data_mut(|data| data.insert_temp(jump_id(), field_id(key)));
+    ctx.request_repaint();
+}
+
+fn field_id(key: &str) -> Id {
+    Id::unique(("form field", key))
+}
+
+fn jump_id() -> Id {
+    Id::unique("form field to jump to")
+}
+
+/// A row with its label; the contents get the label's id.
+fn labelled(ui: &mut Ui, label: &str, contents: impl FnOnce(&mut Ui, Id)) {
+    ui.horizontal(|ui| {
+        let size = vec2(LABEL_WIDTH, ui.spacing().interact_size.y);
+        let label = ui
+            .allocate_ui_with_layout(size, Layout::left_to_right(Align::Center), |ui| {
+                ui.set_min_width(LABEL_WIDTH);
+                ui.add(Label::new(label).truncate()).id
+            })
+            .inner;
+        contents(ui, label);
+    });
+}
+
+/// Takes an Escape meant for this field out of the input, so that nothing else hears it.
+fn take_escape(ui: &Ui, response: &Response) -> bool {
+    (response.has_focus() || response.lost_focus())
+        && ui.input_mut(|input| input.consume_key(egui::Modifiers::NONE, Key::Escape))
+}
+
+/// Shows at the field that its text cannot be used, and tells a screen reader why.
+fn show_outcome(ui: &Ui, response: &Response, typed: Option<&Typed>) {
+    let Some(wrong) = typed.and_then(|typed| typed.wrong.as_deref()) else {
+        return;
+    };
+    ui.painter().rect_stroke(
+        response.rect,
+        ui.visuals().widgets.inactive.corner_radius,
+        Stroke::new(2.0, ui.visuals().error_fg_color),
+        StrokeKind::Inside,
+    );
+    ui.ctx().accesskit_node_builder(response.id, |node| {
+        node.set_description(wrong);
+        node.set_invalid(egui::accesskit::Invalid::True);
+    });
+}
+
+/// The sentence of what is wrong, under the field.
+fn below(ui: &mut Ui, wrong: &str) {
+    ui.horizontal(|ui| {
+        ui.add_space(LABEL_WIDTH + ui.spacing().item_spacing.x);
+        ui.add(Label::new(wrong).wrap());
+    });
+}

@@ -1,0 +1,356 @@
+//! The cells on the screen, and what the pointer does to them.
+
+use eframe::egui;
+use egui::text::{CCursor, CCursorRange};
+use egui::{
+    Button, Frame, Id, Margin, Rangef, Rect, Response, Role, Sense, TextEdit, TextStyle, Ui,
+    ViewportCommand, WidgetInfo, vec2,
+};
+
+use super::paint::{self, Marks};
+use super::state::{At, Edit, GridState};
+use super::{Cell, Grid, GridAction};
+
+/// Width of the row numbers, in points: four digits.
+const NUMBERS_WIDTH: f32 = 44.0;
+
+/// What the pointer asked of the grid in one frame.
+#[derive(Default)]
+pub(super) struct Pointed {
+    /// Pressed or tapped; true when it was a row's number.
+    press: Option<(At, bool)>,
+    /// To be opened for editing.
+    open: Option<At>,
+    /// Chosen in the menu of a cell.
+    chosen: Option<Choice>,
+    /// Where the cells in view lie.
+    cells: Vec<(At, Rect)>,
+    /// The height in which cells are seen.
+    body: Option<Rangef>,
+    /// The edited cell, where its text field was shown.
+    pub(super) edited: Option<Rect>,
+}
+
+/// The entries of a cell's menu.
+#[derive(Clone, Copy, PartialEq)]
+enum Choice {
+    Cut,
+    Copy,
+    Paste,
+    Clear,
+    InsertRow,
+    DeleteRows,
+}
+
+impl Grid<'_> {
+    pub(super) fn table(&self, ui: &mut Ui, id: Id, state: &mut GridState) -> Pointed {
+        let mut pointed = Pointed::default();
+        ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
+        let text_height = ui.text_style_height(&TextStyle::Body);
+        let row_height = (text_height + 6.0).max(ui.spacing().interact_size.y);
+        let header_lines = 1 + usize::from(self.columns.iter().any(|c| c.unit.is_some()));
+        let header_height = text_height * header_lines as f32 + 6.0;
+        // On a touch screen a drag scrolls; with a mouse it selects.
+        let touch = ui.input(|i| i.has_touch_screen());
+        let sense = if touch {
+            Sense::CLICK
+        } else {
+            Sense::CLICK | Sense::DRAG
+        };
+        let widths = self.widths(ui);
+        let mut table = egui_extras::TableBuilder::new(ui)
+            .id_salt(id)
+            .sense(sense)
+            .auto_shrink(false)
+            .animate_scrolling(false)
+            .min_scrolled_height(0.0)
+            .column(egui_extras::Column::exact(NUMBERS_WIDTH));
+        for width in widths {
+            table = table.column(egui_extras::Column::exact(width));
+        }
+        if let Some(row) = state.reveal.take() {
+            table = table.scroll_to_row(row, None);
+        }
+        let output = table
+            .header(header_height, |mut header| {
+                header.col(|ui| paint::header(ui, None));
+                for column in self.columns {
+                    let (_, response) = header.col(|ui| paint::header(ui, Some(column)));
+                    response.widget_info(|| {
+                        WidgetInfo::labeled(Role::ColumnHeader, true, &column.title)
+                    });
+                }
+            })
+            .body(|body| {
+                body.rows(row_height, self.shown_rows(), |mut row| {
+                    let number = row.index();
+                    if pointed.cells.is_empty() {
+                        state.visible = number..number;
+                    }
+                    state.visible.end = number + 1;
+                    let (_, response) = row.col(|ui| self.number(ui, number, state));
+                    pointed.note(&response, At::new(number, 0), true, touch);
+                    for column in 0..self.columns.len() {
+                        let at = At::new(number, column);
+                        self.cell(&mut row, at, id, state, touch, &mut pointed);
+                    }
+                });
+            });
+        pointed.body = Some(output.inner_rect.y_range());
+        pointed
+    }
+
+    /// The columns' widths: narrowed together where there is too little room; what is left over goes
+    /// to the last column of text.
+    fn widths(&self, ui: &Ui) -> Vec<f32> {
+        let scroll_bar = ui.spacing().scroll.allocated_width();
+        let room = (ui.available_width() - scroll_bar - NUMBERS_WIDTH).max(0.0);
+        let wanted: f32 = self.columns.iter().map(|column| column.width).sum();
+        let factor = (room / wanted).min(1.0);
+        let mut widths: Vec<f32> = (self.columns.iter())
+            .map(|column| (column.width * factor).floor())
+            .collect();
+        if let Some(last) = self.columns.iter().rposition(|column| !column.align_right) {
+            widths[last] += (room - widths.iter().sum::<f32>()).max(0.0);
+        }
+        widths
+    }
+
+    fn number(&self, ui: &mut Ui, row: usize, state: &GridState) {
+        let text = if row < self.rows {
+            (row + 1).to_string()
+        } else {
+            "+".to_owned()
+        };
+        paint::number(ui, &text, state.selection().0.contains(&row));
+    }
+
+    fn cell(
+        &self,
+        row: &mut egui_extras::TableRow<'_, '_>,
+        at: At,
+        id: Id,
+        state: &mut GridState,
+        touch: bool,
+        pointed: &mut Pointed,
+    ) {
+        let column = &self.columns[at.column];
+        if let Some(edit) = state.edit.as_mut().filter(|edit| edit.at == at) {
+            row.col(|ui| {
+                let rect = ui.max_rect();
+                pointed.cells.push((at, rect));
+                pointed.edited = Some(rect);
+                self.editor(ui, id, edit);
+            });
+            return;
+        }
+        let cell = self.cell_at(at);
+        let marks = Marks {
+            selected: state.is_selected(at),
+            cursor: state.cursor == at,
+            focused: state.focused,
+            editable: column.editable,
+        };
+        let mut elided = false;
+        let (_, mut response) = row.col(|ui| {
+            pointed.cells.push((at, ui.max_rect()));
+            elided = paint::cell(ui, &cell, column.align_right, marks);
+        });
+        self.describe(&response, at, &cell, marks);
+        if let Some(hover) = &cell.hover {
+            response = response.on_hover_text(hover.as_ref());
+        } else if elided {
+            response = response.on_hover_text(cell.text.as_ref());
+        }
+        pointed.note(&response, at, false, touch);
+        if response.secondary_clicked() || response.long_touched() {
+            state.menu_at = Some(at);
+            if !state.is_selected(at) {
+                pointed.press = Some((at, false));
+            }
+        }
+        if state.menu_at == Some(at) {
+            response.context_menu(|ui| pointed.chosen = self.menu(ui, state));
+        }
+    }
+
+    /// Tells a screen reader what the cell is.
+    fn describe(&self, response: &Response, at: At, cell: &Cell<'_>, marks: Marks) {
+        response.widget_info(|| WidgetInfo {
+            current_text_value: Some(cell.text.to_string()),
+            ..WidgetInfo::labeled(Role::GridCell, true, self.cell_name(at))
+        });
+        response.ctx.accesskit_node_builder(response.id, |node| {
+            node.set_row_index(at.row);
+            node.set_column_index(at.column);
+            node.set_selected(marks.selected);
+        });
+    }
+
+    /// The text field of the edited cell.
+    fn editor(&self, ui: &mut Ui, id: Id, edit: &mut Edit) {
+        let column = &self.columns[edit.at.column];
+        if std::mem::take(&mut edit.fresh) {
+            // A fresh state, or undo would bring back the text of the cell edited before.
+            let mut fresh = egui::text_edit::TextEditState::default();
+            let end = CCursor::new(edit.text.chars().count());
+            fresh.cursor.set_char_range(Some(CCursorRange::one(end)));
+            fresh.store(ui.ctx(), id);
+        }
+        let rect = ui.max_rect();
+        let field = TextEdit::singleline(&mut edit.text)
+            .id(id)
+            .frame(Frame::new().inner_margin(Margin::symmetric(paint::PADDING as i8, 0)))
+            .font(paint::text_style(column.align_right))
+            .align(paint::alignment(column.align_right))
+            .min_size(rect.size())
+            .desired_width(rect.width())
+            .event_filter(super::EVERY_KEY);
+        paint::editor_ground(ui, rect);
+        ui.put(rect, field).accessible_name(self.cell_name(edit.at));
+        paint::editor_outline(ui, rect, edit.message.is_some());
+        if let Some(message) = &edit.message {
+            ui.ctx().accesskit_node_builder(id, |node| {
+                node.set_description(message.as_str());
+                node.set_invalid(egui::accesskit::Invalid::True);
+            });
+        }
+    }
+
+    fn menu(&self, ui: &mut Ui, state: &GridState) -> Option<Choice> {
+        let (rows, _) = state.selection();
+        let some_rows = rows.start < self.rows;
+        let delete = match rows.end.min(self.rows).saturating_sub(rows.start) {
+            0 | 1 => "Delete row".to_owned(),
+            many => format!("Delete {many} rows"),
+        };
+        let mut chosen = None;
+        for (choice, name, possible) in [
+            (Choice::Cut, "Cut", some_rows),
+            (Choice::Copy, "Copy", some_rows),
+            (Choice::Paste, "Paste", true),
+            (Choice::Clear, "Clear", some_rows),
+            (Choice::InsertRow, "Insert row above", some_rows),
+            (Choice::DeleteRows, &delete, some_rows),
+        ] {
+            let about_rows = matches!(choice, Choice::InsertRow | Choice::DeleteRows);
+            if about_rows && !self.rows_can_change {
+                continue;
+            }
+            if ui.add_enabled(possible, Button::new(name)).clicked() {
+                chosen = Some(choice);
+            }
+        }
+        chosen
+    }
+
+    /// Acts on what the pointer did.
+    pub(super) fn point(
+        &self,
+        ui: &Ui,
+        state: &mut GridState,
+        pointed: &Pointed,
+        actions: &mut Vec<GridAction>,
+    ) {
+        let (shift, down, at) = ui.input(|i| {
+            let pointer = &i.pointer;
+            (
+                i.modifiers.shift,
+                pointer.primary_down(),
+                pointer.interact_pos(),
+            )
+        });
+        if let Some((at, whole_row)) = pointed.press {
+            self.pick(state, at, whole_row, shift);
+            state.take_focus = true;
+            state.tab_from = None;
+            state.drag = Some(whole_row);
+        }
+        match (state.drag, at) {
+            (Some(whole_row), Some(at)) if down => {
+                let nearest = pointed.cells.iter().min_by(|a, b| {
+                    let distance = |rect: &Rect| rect.distance_sq_to_pos(at);
+                    distance(&a.1).total_cmp(&distance(&b.1))
+                });
+                if let Some((cell, _)) = nearest
+                    && state.edit.is_none()
+                {
+                    self.pick(state, *cell, whole_row, true);
+                    if pointed.body.is_some_and(|body| !body.contains(at.y)) {
+                        state.reveal = Some(cell.row);
+                        ui.ctx().request_repaint();
+                    }
+                }
+            }
+            _ => state.drag = None,
+        }
+        if let Some(at) = pointed.open
+            && self.columns[at.column].editable
+        {
+            self.commit(state, actions);
+            state.open(at, self.cell_at(at).text.into_owned());
+        }
+        if let Some(choice) = pointed.chosen {
+            state.take_focus = true;
+            self.choose(ui, state, choice, actions);
+        }
+    }
+
+    /// Selects the cell or its whole row, from the anchor on when extending.
+    fn pick(&self, state: &mut GridState, at: At, whole_row: bool, extend: bool) {
+        if whole_row {
+            state.select(At::new(at.row, 0), extend);
+            state.anchor.column = self.columns.len().saturating_sub(1);
+        } else {
+            state.select(at, extend);
+        }
+    }
+
+    fn choose(
+        &self,
+        ui: &Ui,
+        state: &mut GridState,
+        choice: Choice,
+        actions: &mut Vec<GridAction>,
+    ) {
+        match choice {
+            Choice::Cut => {
+                self.copy(ui, state);
+                self.clear(state, actions);
+            }
+            Choice::Copy => self.copy(ui, state),
+            Choice::Paste => ui.ctx().send_viewport_cmd(ViewportCommand::RequestPaste),
+            Choice::Clear => self.clear(state, actions),
+            Choice::InsertRow => actions.push(GridAction::InsertRow(state.selection().0.start)),
+            Choice::DeleteRows => self.delete_rows(state, actions),
+        }
+    }
+}
+
+impl Pointed {
+    /// The edited cell, if it can be seen: rows just outside the view are shown too.
+    pub(super) fn edited_in_view(&self) -> Option<Rect> {
+        let body = self.body?;
+        self.edited.filter(|rect| body.contains(rect.center().y))
+    }
+
+    /// Notes what the pointer did to one cell, or to a row's number.
+    fn note(&mut self, response: &Response, at: At, number: bool, touch: bool) {
+        let (pressed, released) = response
+            .ctx
+            .input(|i| (i.pointer.primary_pressed(), i.pointer.any_released()));
+        // A mouse selects when it goes down. A finger may be about to scroll, so it selects when it
+        // is lifted; a click without any pointer comes from a screen reader.
+        let hit = if touch || !released {
+            response.clicked()
+        } else {
+            false
+        };
+        if hit || (!touch && pressed && response.is_pointer_button_down_on()) {
+            self.press = Some((at, number));
+        }
+        if response.double_clicked() && !number {
+            self.open = Some(at);
+        }
+    }
+}
