@@ -1,0 +1,186 @@
+//! The screen's painter of a [`Drawing`]: millimetres in, shapes of egui out. How a role looks is in
+//! [`theme`](crate::gui::theme).
+
+mod field;
+mod hatch;
+mod labels;
+mod marks;
+
+use eframe::egui::{Id, Painter, Pos2, Rect, Shape, Stroke, Theme};
+use egui_plot::{PlotPoint, PlotTransform};
+
+use super::theme::{self, HALO, Look, look};
+use crate::geometry::Point;
+use crate::sheet::drawing::{Drawing, Item, MarkForm, Role};
+
+pub use marks::mark;
+
+/// Where to paint: a part of the screen and how millimetres lie on it.
+pub struct Canvas<'a> {
+    /// Paints; its clip is the part of the screen.
+    pub painter: &'a Painter,
+    /// From millimetres to the screen.
+    pub transform: &'a PlotTransform,
+    /// Light or dark.
+    pub theme: Theme,
+}
+
+impl Canvas<'_> {
+    /// Where a place of the plan is on the screen; `None` for a place that is no finite number.
+    pub fn place(&self, p: Point) -> Option<Pos2> {
+        (p.x.is_finite() && p.y.is_finite()).then(|| {
+            self.transform
+                .position_from_point(&PlotPoint::new(p.x, p.y))
+        })
+    }
+
+    fn look(&self, role: Role) -> Look {
+        look(role, self.theme)
+    }
+
+    fn visible(&self) -> Rect {
+        self.painter.clip_rect()
+    }
+
+    /// Paints a drawing: the plate first, then its items in their order, then its texts, the more
+    /// important ones first and none over another. Items with a place that is not finite are left
+    /// out. `cache` names the memory in which the textures of this picture are kept.
+    pub fn drawing(&self, drawing: &Drawing, cache: Id) {
+        let mut texts = Vec::new();
+        for item in &drawing.items {
+            if let Item::Path {
+                points,
+                closed: true,
+                role: Role::Fixture,
+            } = item
+            {
+                self.plate(points);
+            }
+        }
+        for (i, item) in drawing.items.iter().enumerate() {
+            match item {
+                Item::Field { raster, scale } => {
+                    field::paint(self, raster, *scale, cache.with(("field", i)));
+                }
+                Item::Path {
+                    points,
+                    closed,
+                    role,
+                } => self.path(points, *closed, *role),
+                Item::Mark { at, form, role } => self.mark(*at, *form, *role),
+                Item::Label {
+                    at,
+                    text,
+                    anchor,
+                    role,
+                } => {
+                    if let Some(at) = self.place(*at) {
+                        texts.push(labels::Text {
+                            at,
+                            text,
+                            anchor: *anchor,
+                            role: *role,
+                        });
+                    }
+                }
+            }
+        }
+        labels::paint(self, texts);
+    }
+
+    /// Paints a mark at a place; the datum is always a corner with its two axes.
+    pub fn mark(&self, at: Point, form: MarkForm, role: Role) {
+        let Some(at) = self.place(at) else { return };
+        let look = self.look(role);
+        if !self.visible().expand(look.radius + HALO).contains(at) {
+            return;
+        }
+        self.painter.extend(match role {
+            Role::Datum => marks::datum(at, &look),
+            _ => mark(at, form, &look),
+        });
+    }
+
+    fn on_screen(&self, points: &[Point]) -> Option<Vec<Pos2>> {
+        points.iter().map(|&p| self.place(p)).collect()
+    }
+
+    fn path(&self, points: &[Point], closed: bool, role: Role) {
+        let Some(mut line) = self.on_screen(points) else {
+            return;
+        };
+        if line.len() < 2 || !Rect::from_points(&line).intersects(self.visible()) {
+            return;
+        }
+        let look = self.look(role);
+        if closed {
+            line.push(line[0]);
+            if look.hatched {
+                self.hatch(line.windows(2).map(|w| [w[0], w[1]]), &look);
+            }
+        }
+        self.line(&line, &look);
+    }
+
+    /// A line over its halo.
+    fn line(&self, line: &[Pos2], look: &Look) {
+        let halo = Stroke::new(look.width + 2.0 * HALO, look.halo.gamma_multiply(0.55));
+        let ink = Stroke::new(look.width, look.ink);
+        let shape = |line: &[Pos2], stroke| match line {
+            // joined at its ends
+            [first, .., last] if first == last && line.len() > 3 => {
+                Shape::closed_line(line[1..].to_vec(), stroke)
+            }
+            _ => Shape::line(line.to_vec(), stroke),
+        };
+        self.painter.add(shape(line, halo));
+        match look.dash {
+            Some((dash, gap)) => {
+                self.painter
+                    .extend(Shape::dashed_line(line, ink, dash, gap));
+            }
+            None => {
+                self.painter.add(shape(line, ink));
+            }
+        }
+    }
+
+    /// Hatches the inside of edges; see [`hatch::lines`].
+    fn hatch(&self, edges: impl Iterator<Item = [Pos2; 2]>, look: &Look) {
+        let origin = self
+            .transform
+            .position_from_point(&PlotPoint::new(0.0, 0.0));
+        let ink = Stroke::new(1.0, look.ink.gamma_multiply(0.75));
+        let halo = Stroke::new(3.0, look.halo.gamma_multiply(0.3));
+        for ends in hatch::lines(edges, self.visible(), origin) {
+            self.painter.line_segment(ends, halo);
+            self.painter.line_segment(ends, ink);
+        }
+    }
+
+    /// Fills the fixture's outline where it has no dents; what has some stays an outline, for the
+    /// screen's polygons are convex.
+    fn plate(&self, points: &[Point]) {
+        let Some(outline) = self.on_screen(points) else {
+            return;
+        };
+        if is_convex(&outline) {
+            self.painter.add(Shape::convex_polygon(
+                outline,
+                theme::plate(self.theme),
+                Stroke::NONE,
+            ));
+        }
+    }
+}
+
+fn is_convex(outline: &[Pos2]) -> bool {
+    let n = outline.len();
+    let turns = (0..n).map(|i| {
+        let (a, b, c) = (outline[i], outline[(i + 1) % n], outline[(i + 2) % n]);
+        let (u, v) = (b - a, c - b);
+        u.x * v.y - u.y * v.x
+    });
+    let (left, right) = turns.fold((false, false), |(l, r), t| (l || t > 1e-3, r || t < -1e-3));
+    n >= 3 && left != right
+}
