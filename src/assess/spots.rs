@@ -7,7 +7,8 @@ use super::{
 };
 use crate::field::{Area, Draws, Extreme, Fitted, extremum};
 use crate::geometry::Place;
-use crate::numeric::{normal_draws, quantile};
+use crate::numeric::quantile::quantile;
+use crate::numeric::random::Normals;
 use crate::progress::{Cancelled, Progress};
 use crate::station::{GoverningRule, Station, Survey};
 
@@ -130,10 +131,8 @@ fn calibration(survey: &Survey) -> Option<f64> {
 /// Factors that the radiometer's scale may be off by: one for each drawn field, common to all places
 /// of it.
 fn scale_draws(relative: f64, n: usize) -> Vec<f64> {
-    normal_draws(SEED ^ 0xca1, n)
-        .into_iter()
-        .map(|z| 1.0 + relative * z)
-        .collect()
+    let mut normals = Normals::new(SEED, u64::MAX);
+    (0..n).map(|_| 1.0 + relative * normals.draw()).collect()
 }
 
 /// One area of the assessed area: what the field is there.
@@ -158,7 +157,7 @@ impl Part {
         progress: &Progress,
     ) -> Result<Self, NoAnswer> {
         let only = [*area];
-        let mut extreme = |which| -> Result<(Place, f64), NoAnswer> {
+        let extreme = |which| -> Result<(Place, f64), NoAnswer> {
             let (_, at) = extremum(field, &only, which, progress)?.ok_or_else(|| {
                 NoAnswer::Missing("The assessed area is empty; check the sites".into())
             })?;
@@ -283,7 +282,7 @@ fn bounds(
         progress.set(0.5 + 0.5 * last as f64 / parts.len() as f64);
         first = last;
     }
-    let mut over_all =
+    let over_all =
         |spot: fn(&Part) -> Place, key: fn(&Part) -> f64| -> Result<Option<Draws>, Cancelled> {
             let mut order: Vec<&Part> = parts.iter().collect();
             order.sort_by(|a, b| key(a).total_cmp(&key(b)));

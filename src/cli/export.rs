@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use super::{Choice, Failure, Paper, load, parse_length, watched};
 use crate::export::bundle::{self, Bundle, Sheets};
-use crate::files::station_file;
+use crate::files;
 
 /// Arguments of `export`.
 #[derive(Debug, clap::Args)]
@@ -66,7 +66,7 @@ impl Export {
         })?;
         for (name, bytes) in files {
             let path = self.out.join(name);
-            station_file::write_atomic(&path, &bytes)?;
+            files::write_atomic(&path, &bytes)?;
             println!("{}", path.display());
         }
         Ok(ExitCode::SUCCESS)

@@ -6,7 +6,7 @@ use std::process::ExitCode;
 use jiff::civil::Date;
 
 use super::{Failure, load, parse_length, parse_shape, write_new};
-use crate::files::{readings, station_file};
+use crate::files;
 use crate::geometry::{Footprint, Point, Shape};
 use crate::station::{Edit, Plan, PlanLayout, Position, Reading, Station, Survey};
 
@@ -62,12 +62,13 @@ fn parse_point(text: &str) -> Result<Point, String> {
 
 impl Import {
     pub(super) fn run(self) -> Result<ExitCode, Failure> {
-        let readings = readings::read(&self.readings, self.reading_height).map_err(|errors| {
+        let readings = files::read_readings(&self.readings, self.reading_height).map_err(|errors| {
             let lines: Vec<String> = errors.iter().map(ToString::to_string).collect();
             Failure(lines.join("\n"))
-        })?;
+        })?
+        .readings;
         let count = readings.len();
-        let date = self.date.unwrap_or_else(|| jiff::Zoned::now().date());
+        let date = self.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
         let survey = Survey {
             name: self.survey.clone().unwrap_or_else(|| "first survey".into()),
             date,
@@ -83,14 +84,13 @@ impl Import {
                 let mut survey = survey;
                 survey.radiometer = station.plan_radiometer().cloned();
                 station.apply(Edit::AddSurvey(survey))?;
-                let text = station_file::write(&station)?;
-                station_file::write_atomic(path, text.as_bytes())?;
+                files::save(path, &station)?;
                 (path.clone(), station)
             }
             None => {
                 let path = self.out.clone().ok_or_else(|| Failure("give --out".into()))?;
                 let station = self.new_station(survey)?;
-                let text = station_file::write(&station)?;
+                let text = files::write(&station)?;
                 write_new(&path, text.as_bytes(), self.force)?;
                 (path, station)
             }

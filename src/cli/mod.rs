@@ -16,7 +16,7 @@ use std::time::Duration;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use crate::assess::{FamilyChoice, Request};
-use crate::files::station_file;
+use crate::files;
 use crate::geometry::Shape;
 use crate::progress::Progress;
 use crate::sheet::page::PaperSize;
@@ -136,7 +136,7 @@ pub fn run(command: Command) -> ExitCode {
 
 /// Reads a station file.
 fn load(path: &Path) -> Result<Station, Failure> {
-    Ok(station_file::read(path)?)
+    Ok(files::read(path)?.0)
 }
 
 impl Choice {
@@ -207,7 +207,7 @@ fn write_new(path: &Path, bytes: &[u8], force: bool) -> Result<(), Failure> {
             path.display()
         )));
     }
-    Ok(station_file::write_atomic(path, bytes)?)
+    Ok(files::write_atomic(path, bytes)?)
 }
 
 /// Prints to standard output; a reader that has gone away (`| head`) is no failure.

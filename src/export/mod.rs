@@ -1,6 +1,7 @@
 //! Sheets as files: PDF, SVG and PNG of pages, grids and plans as CSV. All are functions from a value
 //! to bytes or text; the same value gives the same bytes.
 
+pub mod bundle;
 mod csv;
 mod ink;
 mod look;

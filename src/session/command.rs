@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use super::history::Gesture;
 use super::steps::Step;
-use crate::files::preferences::Preferences;
+use crate::files::Preferences;
 use crate::geometry::Point;
 use crate::station::{Edit, Where};
 

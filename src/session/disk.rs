@@ -5,9 +5,10 @@ use std::sync::Arc;
 
 use crate::assess::Request;
 use crate::export::bundle::{self, Bundle, Sheets};
-use crate::files::preferences::Preferences;
-use crate::files::{readings, station_file};
+use crate::files::{Paper, Preferences};
+use crate::files;
 use crate::progress::Progress;
+use crate::sheet::page::PaperSize;
 use crate::station::{Reading, Station};
 use crate::work::{Job, Look, Wake};
 
@@ -16,15 +17,13 @@ use crate::work::{Job, Look, Wake};
 pub struct OpenFile {
     /// Where.
     pub path: PathBuf,
-    stamp: Option<station_file::Stamp>,
+    stamp: files::Stamp,
 }
 
 impl OpenFile {
     /// Whether somebody else has written the file since.
     pub fn changed_outside(&self) -> bool {
-        self.stamp
-            .as_ref()
-            .is_some_and(|stamp| station_file::changed_since(&self.path, stamp))
+        self.stamp.changed_since(&self.path).unwrap_or(false)
     }
 }
 
@@ -39,8 +38,8 @@ pub(super) enum Ended {
 
 /// What goes from the worker to the session.
 enum Done {
-    Opened(PathBuf, Station, Option<station_file::Stamp>),
-    Saved(PathBuf, Arc<Station>, Option<station_file::Stamp>),
+    Opened(PathBuf, Station, files::Stamp),
+    Saved(PathBuf, Arc<Station>, files::Stamp),
     Imported(String, Vec<Reading>),
     Unreadable(String, Vec<String>),
     Exported(PathBuf, Vec<String>, Arc<Station>),
@@ -111,11 +110,8 @@ impl Disk {
 
     pub fn open(&mut self, path: PathBuf) {
         self.start("Opening", move |_| {
-            Some(match station_file::read(&path) {
-                Ok(station) => {
-                    let stamp = station_file::Stamp::of(&path).ok();
-                    Ok(Done::Opened(path, station, stamp))
-                }
+            Some(match files::read(&path) {
+                Ok((station, stamp)) => Ok(Done::Opened(path, station, stamp)),
                 Err(error) => Err(error.to_string()),
             })
         });
@@ -123,13 +119,8 @@ impl Disk {
 
     pub fn save(&mut self, path: PathBuf, station: Arc<Station>) {
         self.start("Saving", move |_| {
-            let written = station_file::write(&station)
-                .and_then(|text| station_file::write_atomic(&path, text.as_bytes()));
-            Some(match written {
-                Ok(()) => {
-                    let stamp = station_file::Stamp::of(&path).ok();
-                    Ok(Done::Saved(path, station, stamp))
-                }
+            Some(match files::save(&path, &station) {
+                Ok(stamp) => Ok(Done::Saved(path, station, stamp)),
                 Err(error) => Err(error.to_string()),
             })
         });
@@ -140,8 +131,8 @@ impl Disk {
             let name = path
                 .file_stem()
                 .map_or_else(|| "Imported".into(), |s| s.to_string_lossy().into_owned());
-            Some(match readings::read(&path, None) {
-                Ok(readings) => Ok(Done::Imported(name, readings)),
+            Some(match files::read_readings(&path, None) {
+                Ok(table) => Ok(Done::Imported(name, table.readings)),
                 Err(errors) => Ok(Done::Unreadable(
                     format!(
                         "Nothing was imported from {}; mend what is listed and import again",
@@ -170,9 +161,12 @@ impl Disk {
                 },
                 map_height: Some(height),
                 sheets: Sheets::ALL,
-                length: preferences.length,
-                irradiance: preferences.irradiance,
-                paper: preferences.paper,
+                length: preferences.length_unit,
+                irradiance: preferences.irradiance_unit,
+                paper: match preferences.paper {
+                    Paper::A4 => PaperSize::A4,
+                    Paper::Letter => PaperSize::Letter,
+                },
                 colours: Default::default(),
             };
             let files = match bundle::files(&wanted, progress) {
@@ -188,10 +182,10 @@ impl Disk {
                 )));
             }
             for (name, bytes) in files {
-                if let Err(error) = station_file::write_atomic(&folder.join(&name), &bytes) {
+                if let Err(error) = files::write_atomic(&folder.join(name), &bytes) {
                     return Some(Err(error.to_string()));
                 }
-                names.push(name);
+                names.push(name.to_owned());
             }
             Some(Ok(Done::Exported(folder, names, station)))
         });
@@ -256,6 +250,6 @@ pub(super) fn first_there(folder: &Path) -> Option<PathBuf> {
 
 /// The built-in sample station.
 pub fn sample() -> Station {
-    let text = include_str!("../../sample-maps/rain-gauge-lids.ron");
-    station_file::parse(text.as_bytes()).expect("the built-in sample is read by the test `sample`")
+    let text = include_str!("../../sample-maps/rain-gauge-pallet.ron");
+    files::parse(text.as_bytes()).expect("the built-in sample is read by the test `sample`")
 }

@@ -19,7 +19,7 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use crate::files::preferences::Preferences;
+use crate::files::Preferences;
 use crate::geometry::{Point, Shape};
 use crate::station::{Edit, Finding, Reading, Station, Survey, Where};
 use crate::work::Wake;

@@ -402,3 +402,13 @@ fn the_field_is_a_plausible_flood() {
         "{corners:?}"
     );
 }
+
+#[test]
+fn the_station_file_is_the_sample() {
+    let station = sample();
+    let text = evenfield::files::write(&station).expect("the sample can be written");
+    golden("rain-gauge-pallet.ron", &text);
+    let read = evenfield::files::parse(text.as_bytes()).expect("the sample can be read");
+    assert_eq!(read, station);
+    assert_eq!(evenfield::session::sample(), station);
+}

@@ -1,11 +1,9 @@
 //! The pieces that panels are made of. None knows the document; each is told what to show and says
 //! what the person asked for.
 
-pub mod field_row;
-pub mod grid;
-//! Pieces of the window that know nothing of panels: values in, what the person did out.
-
 pub mod axes;
 pub mod colour_bar;
+pub mod field_row;
+pub mod grid;
 pub mod height_strip;
 pub mod plan_view;

@@ -1,0 +1,245 @@
+//! All sheets and files of a station in one go: what the command line and the window both write.
+
+use std::sync::Arc;
+
+use super::{ExportError, PdfOptions, field_csv, pdf, plan_csv, png, svg};
+use crate::assess::{NoAnswer, Request, answer_with, fit_survey};
+use crate::field::{Raster, contours, round_levels};
+use crate::probing;
+use crate::progress::{Cancelled, Progress};
+use crate::record::VerdictRecord;
+use crate::sheet::colour::ColourMap;
+use crate::sheet::map::{MapSheet, map_pages};
+use crate::sheet::page::PaperSize;
+use crate::sheet::plan::{PlanSheet, plan_pages};
+use crate::station::Station;
+use crate::units::{IrradianceUnit, LengthUnit};
+
+/// Dots per inch of the map as a picture.
+const DPI: f64 = 150.0;
+/// Nodes along the longer side of the map.
+const NODES: f64 = 200.0;
+/// Distance of the nodes of the field file, mm.
+const FIELD_STEP: f64 = 2.0;
+/// About so many contours on the map.
+const LEVELS: usize = 8;
+
+/// Which sheets to make.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Sheets {
+    /// map.pdf, map.svg, map.png.
+    pub map: bool,
+    /// plan.pdf, plan.csv.
+    pub plan: bool,
+    /// field.csv.
+    pub field: bool,
+    /// summary.json.
+    pub summary: bool,
+}
+
+impl Sheets {
+    /// Every sheet.
+    pub const ALL: Self = Self {
+        map: true,
+        plan: true,
+        field: true,
+        summary: true,
+    };
+
+    /// Reads names with commas between: `map,plan`.
+    ///
+    /// # Errors
+    /// A sentence that names the unknown sheet and the known ones.
+    pub fn parse(text: &str) -> Result<Self, String> {
+        let mut sheets = Self {
+            map: false,
+            plan: false,
+            field: false,
+            summary: false,
+        };
+        for name in text.split(',') {
+            match name.trim() {
+                "map" => sheets.map = true,
+                "plan" => sheets.plan = true,
+                "field" => sheets.field = true,
+                "summary" => sheets.summary = true,
+                other => {
+                    return Err(format!(
+                        "there is no sheet '{other}'; there are map, plan, field, summary"
+                    ));
+                }
+            }
+        }
+        Ok(sheets)
+    }
+}
+
+/// What to make and how.
+#[derive(Debug, Clone, Copy)]
+pub struct Bundle<'a> {
+    /// The document.
+    pub station: &'a Station,
+    /// Which survey, by which family.
+    pub request: Request,
+    /// Height of the map and the field file, mm; `None`: that of the coldest spot.
+    pub map_height: Option<f64>,
+    /// Which sheets.
+    pub sheets: Sheets,
+    /// For lengths on paper.
+    pub length: LengthUnit,
+    /// For irradiance on paper.
+    pub irradiance: IrradianceUnit,
+    /// The paper.
+    pub paper: PaperSize,
+    /// The colours of the map.
+    pub colours: ColourMap,
+}
+
+/// Why the sheets could not be made.
+#[derive(Debug, Clone, PartialEq)]
+pub enum NoBundle {
+    /// There is no answer to write.
+    NoAnswer(String),
+    /// A format refused.
+    Export(ExportError),
+    /// The record could not be written as text.
+    Record(String),
+    /// Asked to stop.
+    Cancelled,
+}
+
+impl From<NoAnswer> for NoBundle {
+    fn from(error: NoAnswer) -> Self {
+        match error {
+            NoAnswer::Missing(what) => Self::NoAnswer(what),
+            NoAnswer::Cancelled => Self::Cancelled,
+        }
+    }
+}
+
+impl From<Cancelled> for NoBundle {
+    fn from(_: Cancelled) -> Self {
+        Self::Cancelled
+    }
+}
+
+impl From<ExportError> for NoBundle {
+    fn from(error: ExportError) -> Self {
+        Self::Export(error)
+    }
+}
+
+impl std::fmt::Display for NoBundle {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::NoAnswer(what) | Self::Record(what) => f.write_str(what),
+            Self::Export(error) => error.fmt(f),
+            Self::Cancelled => f.write_str("cancelled"),
+        }
+    }
+}
+
+impl std::error::Error for NoBundle {}
+
+/// The names of the files that some sheets make, in the order in which they are made.
+pub fn names(sheets: Sheets) -> Vec<&'static str> {
+    let of = |wanted: bool, names: &'static [&'static str]| if wanted { names } else { &[] };
+    [
+        of(sheets.map, &["map.pdf", "map.svg", "map.png"]),
+        of(sheets.plan, &["plan.pdf", "plan.csv"]),
+        of(sheets.field, &["field.csv"]),
+        of(sheets.summary, &["summary.json"]),
+    ]
+    .concat()
+}
+
+/// Makes the files: name and bytes of each. A plan alone needs no readings.
+///
+/// # Errors
+/// [`NoBundle`]; nothing is made by halves.
+pub fn files(
+    bundle: &Bundle<'_>,
+    progress: &Progress,
+) -> Result<Vec<(&'static str, Vec<u8>)>, NoBundle> {
+    let mut files = Vec::new();
+    let sheets = bundle.sheets;
+    if sheets.map || sheets.field || sheets.summary {
+        answered(bundle, progress, &mut files)?;
+    }
+    if sheets.plan {
+        let positions = bundle.station.positions();
+        let places: Vec<_> = positions.iter().map(|p| p.at.at_height(0.0)).collect();
+        let route = probing::route(&places);
+        let pages = plan_pages(&PlanSheet {
+            station: bundle.station,
+            route: &route,
+            length: bundle.length,
+            irradiance: bundle.irradiance,
+            paper: bundle.paper,
+            version: env!("CARGO_PKG_VERSION"),
+        });
+        let title = format!("Probe-position plan: {}", bundle.station.name);
+        files.push(("plan.pdf", pdf(&pages, &options(title))?));
+        let csv = plan_csv(bundle.station, &route);
+        files.push(("plan.csv", csv.into_bytes()));
+    }
+    // The order of `names`, whatever the order in which they were made.
+    let order = names(sheets);
+    files.sort_by_key(|(name, _)| order.iter().position(|n| n == name));
+    Ok(files)
+}
+
+fn options(title: String) -> PdfOptions {
+    PdfOptions {
+        title,
+        creator: format!("Evenfield {}", env!("CARGO_PKG_VERSION")),
+        date: None,
+    }
+}
+
+/// The sheets that need an answer.
+fn answered(
+    bundle: &Bundle<'_>,
+    progress: &Progress,
+    files: &mut Vec<(&'static str, Vec<u8>)>,
+) -> Result<(), NoBundle> {
+    let station = bundle.station;
+    let fit = fit_survey(station, &bundle.request, progress)?;
+    let answer = answer_with(&fit, station, &bundle.request, progress)?;
+    let height = bundle.map_height.unwrap_or(answer.coldest.at.height);
+    let outline = station.fixture.footprint();
+    if bundle.sheets.map {
+        let bounds = outline.bounds();
+        let step = bounds.width().max(bounds.depth()) / NODES;
+        let raster = Arc::new(Raster::of(&fit.field, &outline, height, step, progress)?);
+        let (low, high) = raster.range().unwrap_or((0.0, 0.0));
+        let lines = contours(&raster, &round_levels(low, high, LEVELS));
+        let pages = map_pages(&MapSheet {
+            station,
+            answer: &answer,
+            raster: &raster,
+            contours: &lines,
+            length: bundle.length,
+            irradiance: bundle.irradiance,
+            paper: bundle.paper,
+            version: env!("CARGO_PKG_VERSION"),
+            colours: bundle.colours,
+        });
+        let first = pages.first().ok_or(ExportError::NoPages)?;
+        let title = format!("Map of irradiance: {}", station.name);
+        files.push(("map.pdf", pdf(&pages, &options(title))?));
+        files.push(("map.svg", svg(first).into_bytes()));
+        files.push(("map.png", png(first, DPI)?));
+    }
+    if bundle.sheets.field {
+        let raster = Raster::of(&fit.field, &outline, height, FIELD_STEP, progress)?;
+        files.push(("field.csv", field_csv(&raster).into_bytes()));
+    }
+    if bundle.sheets.summary {
+        let record = VerdictRecord::new(station, &answer);
+        let text = serde_json::to_string_pretty(&record)
+            .map_err(|error| NoBundle::Record(error.to_string()))?;
+        files.push(("summary.json", format!("{text}\n").into_bytes()));
+    }
+    Ok(())
+}

@@ -1,0 +1,57 @@
+//! The side panel of each step: forms, tables and figures. A panel reads the session and sends
+//! commands; what is half typed or chosen on the screen lives in [`State`].
+
+pub mod fixture;
+pub mod plan;
+pub mod readings;
+
+use eframe::egui::Ui;
+
+use super::widgets::grid::GridState;
+use crate::session::{Command, Session};
+
+/// A thing on the plan that can be chosen and dragged, by its index in the station.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Thing {
+    /// A group of sites.
+    Sites(usize),
+    /// A keep-out.
+    KeepOut(usize),
+    /// A planned position.
+    Position(usize),
+}
+
+/// What is chosen and half done on the screen; never saved.
+#[derive(Default)]
+pub struct State {
+    /// What is chosen, in the plan view and in the forms alike.
+    pub chosen: Option<Thing>,
+    /// The radiometer whose form is open.
+    pub radiometer: Option<usize>,
+    /// The grid of readings.
+    pub readings: GridState,
+}
+
+/// What a panel is given.
+pub struct Panel<'a> {
+    /// What there is to read.
+    pub session: &'a Session,
+    /// What is chosen on the screen.
+    pub state: &'a mut State,
+    /// What the person asked for in this frame.
+    pub commands: &'a mut Vec<Command>,
+}
+
+impl Panel<'_> {
+    /// Asks for a command.
+    pub fn send(&mut self, command: Command) {
+        self.commands.push(command);
+    }
+}
+
+/// A heading inside a panel.
+pub fn heading(ui: &mut Ui, text: &str) {
+    ui.add_space(8.0);
+    ui.strong(text);
+    ui.separator();
+}
