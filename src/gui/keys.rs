@@ -21,8 +21,8 @@ pub fn shortcut(keys: &str) -> Option<KeyboardShortcut> {
 
 /// The commands whose keys were pressed, the longer combinations first so that `Ctrl+Shift+S` is not
 /// taken for `Ctrl+S`. While a text is edited, undo and redo belong to the text.
-pub fn pressed(ctx: &Context) -> Vec<Action> {
-    let editing_text = ctx.text_edit_focused();
+pub fn pressed(ctx: &Context, editing_cell: bool) -> Vec<Action> {
+    let editing_text = editing_cell || ctx.text_edit_focused();
     let mut rows: Vec<_> = ACTIONS.iter().collect();
     rows.sort_by_key(|row| std::cmp::Reverse(row.keys.len()));
     rows.into_iter()

@@ -85,7 +85,7 @@ const PROFILE: usize = 61;
 pub struct Answers {
     fit: Latest<FitKey, SurveyFit>,
     map: Latest<MapKey, Map>,
-    answer: Latest<AnswerKey, Answer>,
+    answer: Latest<AnswerKey, Arc<Answer>>,
     profile: Latest<ProfileKey, Profile>,
     /// The fit's key and the document and survey it was made for, so that it is made once an edit.
     keyed: Option<(Same<Station>, usize, FitKey)>,
@@ -218,12 +218,8 @@ impl Answers {
         let (fit, station) = (fit.clone(), station.clone());
         self.answer.ask(key, || {
             move |progress: &Progress| {
-                told(assess::answer_with(
-                    &fit,
-                    &station,
-                    &Request::default(),
-                    progress,
-                ))
+                let request = Request::default();
+                told(assess::answer_with(&fit, &station, &request, progress).map(Arc::new))
             }
         });
     }
@@ -270,7 +266,7 @@ impl Answers {
     }
 
     /// The answer.
-    pub fn answer(&self) -> Held<'_, Answer> {
+    pub fn answer(&self) -> Held<'_, Arc<Answer>> {
         self.answer.held()
     }
 

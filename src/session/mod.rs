@@ -196,6 +196,11 @@ impl Session {
         self.height
     }
 
+    /// Whether the height is being moved.
+    pub fn is_sliding(&self) -> bool {
+        self.sliding
+    }
+
     /// Where the height profile is drawn.
     pub fn profile_at(&self) -> Option<Point> {
         self.profile_at

@@ -1,0 +1,326 @@
+//! The program's window: each frame takes in what has ended ([`eframe::App::logic`]), draws the session
+//! and does what the person asked for ([`eframe::App::ui`]).
+
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use eframe::egui::{self, CentralPanel, Context, Panel as Side, ScrollArea, ThemePreference, Ui};
+
+use super::dialogs::{Dialogs, Purpose};
+use super::panels::{self, Panel};
+use super::{bars, centre, keys, search, theme};
+use crate::files::{Preferences, Theme};
+use crate::session::{Action, Command, Session, Step, Wish};
+use crate::units::{IrradianceUnit, LengthUnit};
+
+/// What the window opens with.
+#[derive(Debug, Clone, Default)]
+pub struct Start {
+    /// The station file; `None`: the sample.
+    pub station: Option<PathBuf>,
+    /// Where this person's settings are kept; `None`: nowhere.
+    pub folder: Option<PathBuf>,
+}
+
+/// The window.
+pub struct App {
+    session: Session,
+    dialogs: Dialogs,
+    panels: panels::State,
+    view: centre::State,
+    search: search::Search,
+    folder: Option<PathBuf>,
+    /// The settings as they are in their file.
+    kept: Preferences,
+    /// The theme and scale that the window has now, and its title.
+    shown: (Option<ThemePreference>, f32, String),
+    begun: Option<Instant>,
+}
+
+impl App {
+    /// Opens the window's state.
+    pub fn new(ctx: &Context, start: Start) -> Self {
+        let begun = Instant::now();
+        let (preferences, trouble) = match &start.folder {
+            Some(folder) => Preferences::load(folder),
+            None => (Preferences::default(), None),
+        };
+        if let Some(trouble) = trouble {
+            log::warn!("{trouble}");
+        }
+        let today = jiff::ZonedDateTime::now().date();
+        let waker = ctx.clone();
+        let wake: crate::work::Wake = Arc::new(move || waker.request_repaint());
+        let mut session = Session::on_sample(preferences, today, wake);
+        if let Some(path) = start.station {
+            session.handle(Command::Open(path));
+        }
+        let mut app = Self::of(ctx, session);
+        app.folder = start.folder;
+        app.begun = Some(begun);
+        app
+    }
+
+    /// A window on a session that is there already; it keeps no settings and asks for paths by typing.
+    pub fn of(ctx: &Context, session: Session) -> Self {
+        theme::install(ctx);
+        Self {
+            kept: session.preferences().clone(),
+            session,
+            dialogs: Dialogs {
+                typed_only: true,
+                ..Dialogs::default()
+            },
+            panels: panels::State::default(),
+            view: centre::State::default(),
+            search: search::Search::default(),
+            folder: None,
+            shown: (None, 0.0, String::new()),
+            begun: None,
+        }
+        .with_system_dialogs(false)
+    }
+
+    /// Whether paths are asked for with the system's dialogs.
+    pub fn with_system_dialogs(mut self, yes: bool) -> Self {
+        self.dialogs.typed_only = !yes;
+        self
+    }
+
+    /// The session, for tests.
+    pub fn session(&self) -> &Session {
+        &self.session
+    }
+
+    /// Does what a menu, a shortcut or the command search asked for.
+    fn act(&mut self, ctx: &Context, action: Action) {
+        let station = self.session.station();
+        let command = match action {
+            Action::New => Command::New,
+            Action::OpenSample => Command::OpenSample,
+            Action::Save => Command::Save,
+            Action::Undo => Command::Undo,
+            Action::Redo => Command::Redo,
+            Action::Quit => Command::Quit,
+            Action::Step(i) => match Step::ALL.get(i) {
+                Some(step) => Command::Go(*step),
+                None => return,
+            },
+            Action::Open => return self.dialogs.ask(ctx, Purpose::Open, ""),
+            Action::SaveAs => {
+                let name = format!("{}.ron", file_name(&station.name));
+                return self.dialogs.ask(ctx, Purpose::SaveAs, &name);
+            }
+            Action::Import => return self.dialogs.ask(ctx, Purpose::Import, ""),
+            Action::Export => return self.dialogs.ask(ctx, Purpose::Export, ""),
+            Action::FitView => {
+                self.view.fit = true;
+                return;
+            }
+            Action::FindCommand => return self.search.open(),
+            Action::ToggleLengthUnit | Action::NextIrradianceUnit | Action::ToggleTheme => {
+                let mut preferences = self.session.preferences().clone();
+                match action {
+                    Action::ToggleLengthUnit => {
+                        preferences.length_unit = next(&LengthUnit::ALL, preferences.length_unit);
+                    }
+                    Action::NextIrradianceUnit => {
+                        preferences.irradiance_unit =
+                            next(&IrradianceUnit::ALL, preferences.irradiance_unit);
+                    }
+                    _ => {
+                        preferences.theme = match ctx.theme() {
+                            egui::Theme::Dark => Theme::Light,
+                            egui::Theme::Light => Theme::Dark,
+                        };
+                    }
+                }
+                Command::Prefer(preferences)
+            }
+        };
+        self.session.handle(command);
+    }
+
+    /// Files dropped on the window: stations are opened, anything else is read as readings.
+    fn take_dropped(&mut self, ctx: &Context) {
+        let paths: Vec<PathBuf> = ctx.input(|input| {
+            let files = input.raw.dropped_files.iter();
+            files.filter_map(|file| file.path.clone()).collect()
+        });
+        for path in paths {
+            let is_station = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("ron"));
+            self.session.handle(if is_station {
+                Command::Open(path)
+            } else {
+                Command::Import(path)
+            });
+        }
+    }
+
+    /// Gives the window the theme, scale and title that the session asks for.
+    fn dress(&mut self, ctx: &Context) {
+        let preferences = self.session.preferences();
+        let wanted = match preferences.theme {
+            Theme::Light => ThemePreference::Light,
+            Theme::Dark => ThemePreference::Dark,
+            Theme::System => ThemePreference::System,
+        };
+        if self.shown.0 != Some(wanted) {
+            ctx.set_theme(wanted);
+            self.shown.0 = Some(wanted);
+        }
+        let scale = preferences.interface_scale;
+        if self.shown.1 != scale {
+            ctx.set_zoom_factor(scale);
+            self.shown.1 = scale;
+        }
+        let changed = if self.session.is_changed() { "*" } else { "" };
+        let title = format!("{}{changed} - Evenfield", self.session.station().name);
+        if self.shown.2 != title {
+            ctx.send_viewport_cmd(egui::ViewportCommand::Title(title.clone()));
+            self.shown.2 = title;
+        }
+        if self.kept != *preferences {
+            self.kept = preferences.clone();
+            if let Some(folder) = self.folder.clone() {
+                let preferences = self.kept.clone();
+                // A slow disk must not hold the window up; a lost setting is no loss of work.
+                std::thread::spawn(move || {
+                    if let Err(error) = preferences.save(&folder) {
+                        log::warn!("{error}");
+                    }
+                });
+            }
+        }
+    }
+}
+
+impl eframe::App for App {
+    fn logic(&mut self, ctx: &Context, _frame: &mut eframe::Frame) {
+        if let Some(command) = self.dialogs.collect() {
+            self.session.handle(command);
+        }
+        self.session.update();
+        if self.session.is_working() {
+            // Progress is shown; the end of the work wakes the window by itself.
+            ctx.request_repaint_after(Duration::from_millis(150));
+        }
+        if ctx.input(|input| input.viewport().close_requested()) && !self.session.wants_quit() {
+            self.session.handle(Command::Quit);
+            if !self.session.wants_quit() {
+                ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
+            }
+        } else if self.session.wants_quit() {
+            ctx.send_viewport_cmd(egui::ViewportCommand::Close);
+        }
+    }
+
+    fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
+        let ctx = ui.ctx().clone();
+        self.dress(&ctx);
+        self.take_dropped(&ctx);
+        let mut actions = Vec::new();
+        if self.session.question().is_none() && !self.search.is_open() {
+            actions = keys::pressed(&ctx, self.panels.readings.is_editing());
+        }
+        let mut commands = Vec::new();
+
+        Side::top("top").show(ui, |ui| {
+            bars::top(ui, &self.session, &mut commands, &mut actions);
+        });
+        if let Some(notice) = self.session.notice() {
+            Side::top("notice").show(ui, |ui| bars::notice(ui, notice, &mut commands));
+        }
+        Side::bottom("answer").show(ui, |ui| bars::answer(ui, &self.session, &mut commands));
+        Side::left("steps")
+            .resizable(false)
+            .exact_size(136.0)
+            .show(ui, |ui| bars::steps(ui, &self.session, &mut commands));
+        let step = self.session.step();
+        let (id, width, least, most) = match step {
+            Step::Readings => ("readings", 640.0, 520.0, 900.0),
+            _ => ("step", 372.0, 340.0, 560.0),
+        };
+        // Never more than leaves room for the picture.
+        let room = ui.available_width();
+        Side::right(id)
+            .resizable(true)
+            .default_size(width)
+            .size_range(least..=most.min(room - 280.0).max(least))
+            .show(ui, |ui| {
+                let mut panel = Panel {
+                    session: &self.session,
+                    state: &mut self.panels,
+                    commands: &mut commands,
+                };
+                step_panel(ui, step, &mut panel);
+            });
+        CentralPanel::default().show(ui, |ui| {
+            let chosen = &mut self.panels.chosen;
+            centre::show(ui, &self.session, &mut self.view, chosen, &mut commands);
+        });
+
+        if let Some(question) = self.session.question() {
+            bars::question(&ctx, question, &mut commands);
+        }
+        actions.extend(self.search.show(&ctx));
+        commands.extend(self.dialogs.show(&ctx));
+        actions.extend(self.panels.wish.take());
+
+        let asked = !commands.is_empty() || !actions.is_empty();
+        for command in commands {
+            self.session.handle(command);
+        }
+        for action in actions {
+            self.act(&ctx, action);
+        }
+        if self.session.take_wish() == Some(Wish::SavePath) {
+            self.act(&ctx, Action::SaveAs);
+        }
+        if asked {
+            ctx.request_repaint();
+        }
+        if let Some(begun) = self.begun.take() {
+            log::info!("first frame laid out {:?} after the window's start", begun.elapsed());
+        }
+    }
+}
+
+/// The panel of a step. Only the readings scroll by themselves.
+fn step_panel(ui: &mut Ui, step: Step, panel: &mut Panel<'_>) {
+    if step == Step::Readings {
+        return panels::readings::show(ui, panel);
+    }
+    ScrollArea::vertical()
+        .auto_shrink([false, false])
+        .id_salt(step.name())
+        .show(ui, |ui| match step {
+            Step::Fixture => panels::fixture::show(ui, panel),
+            Step::Plan => panels::plan::show(ui, panel),
+            Step::Readings => {}
+            Step::Field => panels::field::show(ui, panel),
+            Step::Export => panels::export::show(ui, panel),
+        });
+}
+
+/// The entry after `now`, round and round.
+fn next<T: Copy + PartialEq>(all: &[T], now: T) -> T {
+    let at = all.iter().position(|&unit| unit == now).unwrap_or(0);
+    all[(at + 1) % all.len()]
+}
+
+/// A name that every file system takes.
+fn file_name(name: &str) -> String {
+    let plain: String = name
+        .chars()
+        .map(|c| match c {
+            c if c.is_alphanumeric() => c,
+            '-' | '_' | ' ' => c,
+            _ => ' ',
+        })
+        .take(60)
+        .collect();
+    let name = plain.split_whitespace().collect::<Vec<_>>().join("-");
+    if name.is_empty() { "station".into() } else { name }
+}

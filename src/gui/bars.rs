@@ -1,0 +1,328 @@
+//! What stands around the picture: the top bar, the steps, the answer line, notices and questions.
+
+use eframe::egui::{
+    self, Align, Button, Context, Id, Layout, Modal, RichText, Sense, Stroke, Ui, pos2, vec2,
+};
+
+use super::words;
+use crate::files::Preferences;
+use crate::session::{Action, Command, Notice, Question, Reply, Session, Step, StepState, Tone};
+use crate::units::{IrradianceUnit, LengthUnit};
+use crate::work::Held;
+
+/// The top bar: what is open, undo and redo, units, menu.
+pub fn top(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>, actions: &mut Vec<Action>) {
+    ui.add_space(2.0);
+    ui.horizontal(|ui| {
+        ui.menu_button("File", |ui| {
+            for action in [
+                Action::New,
+                Action::Open,
+                Action::OpenSample,
+                Action::Save,
+                Action::SaveAs,
+                Action::Import,
+                Action::Export,
+                Action::Quit,
+            ] {
+                entry(ui, action, actions);
+            }
+            let recent = &session.preferences().recent;
+            if !recent.is_empty() {
+                ui.separator();
+                ui.weak("Recent stations");
+            }
+            for path in recent {
+                let name = path
+                    .file_name()
+                    .map_or_else(|| path.display().to_string(), |n| n.to_string_lossy().into());
+                if ui.button(name).on_hover_text(path.display().to_string()).clicked() {
+                    commands.push(Command::Open(path.clone()));
+                }
+            }
+        });
+        let name = &session.station().name;
+        let changed = if session.is_changed() { " (changed)" } else { "" };
+        ui.add(egui::Label::new(RichText::new(format!("{name}{changed}")).strong()).truncate());
+        survey_choice(ui, session, commands);
+        ui.separator();
+        let (undo, redo) = session.undo_names();
+        for (action, verb, what) in [(Action::Undo, "Undo", undo), (Action::Redo, "Redo", redo)] {
+            let tip = what.map_or_else(
+                || format!("Nothing to {}", verb.to_lowercase()),
+                |what| format!("{verb} {what} ({})", action.text().keys),
+            );
+            let button = ui.add_enabled(what.is_some(), Button::new(verb));
+            if button.on_hover_text(&tip).on_disabled_hover_text(&tip).clicked() {
+                actions.push(action);
+            }
+        }
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            let search = Action::FindCommand.text();
+            if ui
+                .button("Find a command")
+                .on_hover_text(format!("{} ({})", search.tip, search.keys))
+                .clicked()
+            {
+                actions.push(Action::FindCommand);
+            }
+            units(ui, session.preferences(), commands);
+            if let Some((what, fraction)) = session.busy() {
+                ui.weak(format!("{what} {:.0} %", 100.0 * fraction));
+                if what == "Exporting" && ui.button("Stop").clicked() {
+                    commands.push(Command::CancelExport);
+                }
+            }
+        });
+    });
+    ui.add_space(2.0);
+}
+
+fn entry(ui: &mut Ui, action: Action, actions: &mut Vec<Action>) {
+    let row = action.text();
+    let button = Button::new(row.text).shortcut_text(row.keys);
+    if ui.add(button).on_hover_text(row.tip).clicked() {
+        actions.push(action);
+    }
+}
+
+fn survey_choice(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
+    let Some((shown, survey)) = session.survey() else {
+        ui.weak("no survey yet");
+        return;
+    };
+    let text = |s: &crate::station::Survey| format!("{}, {}", s.name, s.date);
+    ui.label("Survey");
+    egui::ComboBox::from_id_salt("survey shown")
+        .selected_text(text(survey))
+        .show_ui(ui, |ui| {
+            for (i, survey) in session.station().surveys.iter().enumerate() {
+                if ui.selectable_label(i == shown, text(survey)).clicked() {
+                    commands.push(Command::ShowSurvey(i));
+                }
+            }
+        })
+        .response
+        .on_hover_text("The survey that the map is made from");
+}
+
+fn units(ui: &mut Ui, now: &Preferences, commands: &mut Vec<Command>) {
+    let mut wanted = now.clone();
+    egui::ComboBox::from_id_salt("irradiance unit")
+        .width(72.0)
+        .selected_text(now.irradiance_unit.symbol())
+        .show_ui(ui, |ui| {
+            for unit in IrradianceUnit::ALL {
+                ui.selectable_value(&mut wanted.irradiance_unit, unit, unit.symbol());
+            }
+        })
+        .response
+        .on_hover_text("Unit of irradiance");
+    egui::ComboBox::from_id_salt("length unit")
+        .width(48.0)
+        .selected_text(now.length_unit.symbol())
+        .show_ui(ui, |ui| {
+            for unit in LengthUnit::ALL {
+                ui.selectable_value(&mut wanted.length_unit, unit, unit.symbol());
+            }
+        })
+        .response
+        .on_hover_text("Unit of length");
+    if wanted != *now {
+        commands.push(Command::Prefer(wanted));
+    }
+}
+
+/// One sentence that stays until it is dismissed.
+pub fn notice(ui: &mut Ui, notice: &Notice, commands: &mut Vec<Command>) {
+    const SHOWN: usize = 12;
+    ui.horizontal(|ui| {
+        let text = RichText::new(&notice.text);
+        ui.with_layout(Layout::right_to_left(Align::TOP), |ui| {
+            if ui.button("Dismiss").clicked() {
+                commands.push(Command::DismissNotice);
+            }
+            ui.with_layout(Layout::left_to_right(Align::Center).with_main_wrap(true), |ui| {
+                match notice.tone {
+                    Tone::Done => ui.label(text),
+                    Tone::Trouble => ui.colored_label(ui.visuals().error_fg_color, text),
+                };
+            });
+        });
+    });
+    for line in notice.details.iter().take(SHOWN) {
+        ui.label(line);
+    }
+    if notice.details.len() > SHOWN {
+        ui.weak(format!("and {} more", notice.details.len() - SHOWN));
+    }
+}
+
+/// The steps with how far each is: by shape and word, not by colour.
+pub fn steps(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
+    ui.add_space(6.0);
+    for (i, step) in Step::ALL.into_iter().enumerate() {
+        let state = session.state_of(step);
+        let chosen = session.step() == step;
+        let row = ui.add_sized(
+            vec2(ui.available_width(), 40.0),
+            Button::selectable(chosen, "").sense(Sense::click()),
+        );
+        let name = format!("{} {}", i + 1, step.name());
+        row.widget_info(|| {
+            egui::WidgetInfo::selected(
+                egui::Role::Button,
+                true,
+                chosen,
+                format!("{name}, {}", state.words()),
+            )
+        });
+        let painter = ui.painter();
+        let visuals = ui.style().interact_selectable(&row, chosen);
+        painter.text(
+            row.rect.left_top() + vec2(26.0, 4.0),
+            egui::Align2::LEFT_TOP,
+            name,
+            egui::TextStyle::Body.resolve(ui.style()),
+            visuals.text_color(),
+        );
+        painter.text(
+            row.rect.left_bottom() + vec2(26.0, -4.0),
+            egui::Align2::LEFT_BOTTOM,
+            state.words(),
+            egui::TextStyle::Small.resolve(ui.style()),
+            visuals.text_color(),
+        );
+        let centre = pos2(row.rect.left() + 13.0, row.rect.top() + 13.0);
+        sign(painter, centre, state, Stroke::new(1.5, visuals.text_color()));
+        if row.on_hover_text(Action::Step(i).text().tip).clicked() {
+            commands.push(Command::Go(step));
+        }
+        ui.add_space(2.0);
+    }
+}
+
+/// Ring, half-filled ring, triangle, filled disk.
+fn sign(painter: &egui::Painter, at: egui::Pos2, state: StepState, stroke: Stroke) {
+    const R: f32 = 5.0;
+    match state {
+        StepState::Empty => {
+            painter.circle_stroke(at, R, stroke);
+        }
+        StepState::InWork => {
+            painter.circle_stroke(at, R, stroke);
+            painter.circle_filled(at, R * 0.45, stroke.color);
+        }
+        StepState::Attention(_) => {
+            let points = vec![
+                at + vec2(0.0, -R),
+                at + vec2(R, R * 0.8),
+                at + vec2(-R, R * 0.8),
+            ];
+            painter.add(egui::Shape::closed_line(points, stroke));
+        }
+        StepState::Done => {
+            painter.circle_filled(at, R, stroke.color);
+        }
+    }
+}
+
+/// The answer line. It is never empty: without an answer it says what is missing next.
+pub fn answer(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
+    ui.add_space(3.0);
+    ui.horizontal_wrapped(|ui| {
+        let answers = session.answers();
+        let stale = answers.is_updating();
+        let held = answers.answer();
+        let missing = match (session.survey(), answers.fit(), held) {
+            (None, ..) => Some(
+                "No survey yet: prepare one from the plan, or import readings, to see the field".to_owned(),
+            ),
+            (_, Held::Failed(why, _), _) | (_, _, Held::Failed(why, _)) => Some(why.to_owned()),
+            _ => None,
+        };
+        if let Some(missing) = missing {
+            ui.label(missing);
+            let next = if session.survey().is_none() { Step::Plan } else { Step::Readings };
+            if session.step() != next && ui.button(format!("Go to {}", next.name())).clicked() {
+                commands.push(Command::Go(next));
+            }
+            return;
+        }
+        match held.any() {
+            None => {
+                ui.weak("Working out the field");
+            }
+            Some(answer) => {
+                let preferences = session.preferences();
+                for (i, part) in words::answer_line(answer, preferences).into_iter().enumerate() {
+                    if i > 0 {
+                        ui.separator();
+                    }
+                    if stale {
+                        ui.weak(part);
+                    } else if i == 0 {
+                        ui.strong(part);
+                    } else {
+                        ui.label(part);
+                    }
+                }
+                if stale {
+                    ui.separator();
+                    ui.weak("updating");
+                }
+            }
+        }
+    });
+    ui.add_space(3.0);
+}
+
+/// A question that something would be lost over.
+pub fn question(ctx: &Context, question: &Question, commands: &mut Vec<Command>) {
+    let (title, text, yes, no) = match question {
+        Question::Unsaved(_) => (
+            "Save the changes?",
+            "The station was changed since it was saved. Without saving these changes are lost".to_owned(),
+            "Save",
+            Some("Go on without saving"),
+        ),
+        Question::Replace(path, _) => (
+            "Replace the file?",
+            format!("{} is there already. The previous version is kept beside it as .bak", path.display()),
+            "Replace",
+            None,
+        ),
+        Question::ChangedOnDisk(path) => (
+            "Replace the other version?",
+            format!(
+                "{} was changed by somebody else since it was opened. Save under another name to keep both, or replace it; the other version is kept as .bak",
+                path.display()
+            ),
+            "Replace",
+            None,
+        ),
+    };
+    let modal = Modal::new(Id::new("question")).show(ctx, |ui| {
+        ui.set_width(420.0);
+        ui.heading(title);
+        ui.add_space(6.0);
+        ui.label(text);
+        ui.add_space(10.0);
+        ui.horizontal(|ui| {
+            if ui.button(yes).clicked() {
+                commands.push(Command::Reply(Reply::Yes));
+            }
+            if let Some(no) = no
+                && ui.button(no).clicked()
+            {
+                commands.push(Command::Reply(Reply::No));
+            }
+            if ui.button("Cancel").clicked() {
+                commands.push(Command::Reply(Reply::Cancel));
+            }
+        });
+    });
+    if modal.should_close() {
+        commands.push(Command::Reply(Reply::Cancel));
+    }
+}

@@ -1,0 +1,518 @@
+//! The middle of the window: the plan view that everybody looks at, its colour bar, what is shown on it
+//! and the strip of irradiance against height below it.
+
+use std::sync::Arc;
+
+use eframe::egui::{DragValue, Panel as Side, Ui};
+
+use super::panels::Thing;
+use super::widgets::colour_bar::ColourBar;
+use super::widgets::height_strip::{HeightStrip, StripPoint};
+use super::widgets::plan_view::{Drag, Handle, Phase, PlanView};
+use crate::assess::Answer;
+use crate::field::Raster;
+use crate::geometry::Point;
+use crate::progress::Progress;
+use crate::session::{Command, Gesture, Map, Session, Step};
+use crate::sheet::colour::ColourScale;
+use crate::sheet::drawing::Drawing;
+use crate::sheet::picture::{Layers, Picture, level_text};
+use crate::station::{Edit, SiteLayout, Station};
+use crate::units::IrradianceUnit;
+
+/// Dragged things come to lie on whole half millimetres.
+const SNAP: f64 = 0.5;
+/// Readings this near to the strip's point are drawn on it, mm.
+const NEAR: f64 = 6.0;
+
+/// What is shown and half done in the middle; never saved.
+pub struct State {
+    /// What each step shows, in the order of [`Step::ALL`].
+    layers: [Layers; 5],
+    /// Show the whole fixture again.
+    pub fit: bool,
+    gesture: Gesture,
+    drawn: Option<(Key, Arc<Drawing>)>,
+}
+
+/// All that a drawing is made of, by identity.
+struct Key {
+    station: Arc<Station>,
+    survey: Option<usize>,
+    height: f64,
+    raster: Option<Arc<Raster>>,
+    answer: Option<Arc<Answer>>,
+    layers: Layers,
+    unit: IrradianceUnit,
+}
+
+impl PartialEq for Key {
+    fn eq(&self, other: &Self) -> bool {
+        let same_answer = match (&self.answer, &other.answer) {
+            (Some(a), Some(b)) => Arc::ptr_eq(a, b),
+            (None, None) => true,
+            _ => false,
+        };
+        let same_raster = match (&self.raster, &other.raster) {
+            (Some(a), Some(b)) => Arc::ptr_eq(a, b),
+            (None, None) => true,
+            _ => false,
+        };
+        Arc::ptr_eq(&self.station, &other.station)
+            && self.survey == other.survey
+            && self.height == other.height
+            && same_raster
+            && same_answer
+            && self.layers == other.layers
+            && self.unit == other.unit
+    }
+}
+
+impl Default for State {
+    fn default() -> Self {
+        let field = Layers {
+            map: true,
+            contours: true,
+            face: false,
+            sites: true,
+            keep_outs: true,
+            positions: false,
+            bodies: false,
+            readings: false,
+            spots: true,
+        };
+        let bare = Layers {
+            map: false,
+            contours: false,
+            spots: false,
+            ..field
+        };
+        Self {
+            layers: [
+                Layers { face: true, ..bare },
+                Layers {
+                    positions: true,
+                    bodies: true,
+                    ..bare
+                },
+                Layers {
+                    readings: true,
+                    ..field
+                },
+                field,
+                field,
+            ],
+            fit: false,
+            gesture: 0,
+            drawn: None,
+        }
+    }
+}
+
+/// Shows the middle.
+pub fn show(
+    ui: &mut Ui,
+    session: &Session,
+    state: &mut State,
+    chosen: &mut Option<Thing>,
+    commands: &mut Vec<Command>,
+) {
+    let step = session.step();
+    let at = Step::ALL.iter().position(|s| *s == step).unwrap_or(0);
+    let map = session.answers().map().any().filter(|_| session.survey().is_some());
+    toolbar(ui, session, &mut state.layers[at], map.is_some(), commands);
+    let layers = state.layers[at];
+    let map = map.filter(|_| layers.map || layers.contours);
+    let scale = map.and_then(scale_of);
+    if session.answers().profile().any().is_some() && matches!(step, Step::Field | Step::Readings) {
+        Side::bottom("height strip")
+            .resizable(true)
+            .default_size(150.0)
+            .size_range(110.0..=320.0)
+            .show(ui, |ui| strip(ui, session, commands));
+    }
+    Side::bottom("read-out")
+        .show_separator_line(false)
+        .show(ui, |ui| readout(ui, session));
+    if let Some((map, scale)) = map.zip(scale).filter(|_| layers.map) {
+        Side::right("colour bar")
+            .resizable(false)
+            .show_separator_line(false)
+            .exact_size(98.0)
+            .show(ui, |ui| {
+                let spots = session.answers().answer().any().filter(|_| layers.spots);
+                ColourBar {
+                    scale,
+                    ticks: &map.levels,
+                    unit: session.preferences().irradiance_unit,
+                    coldest: spots.map(|a| a.coldest.irradiance),
+                    hottest: spots.map(|a| a.hottest.irradiance),
+                }
+                .show(ui)
+            });
+    }
+    picture(ui, session, state, layers, map.zip(scale), chosen, commands);
+}
+
+fn scale_of(map: &Map) -> Option<ColourScale> {
+    let (low, high) = map.raster.range()?;
+    Some(ColourScale {
+        low,
+        high,
+        map: Default::default(),
+    })
+}
+
+/// Which layers are shown, and at which height.
+fn toolbar(
+    ui: &mut Ui,
+    session: &Session,
+    layers: &mut Layers,
+    mapped: bool,
+    commands: &mut Vec<Command>,
+) {
+    ui.horizontal_wrapped(|ui| {
+        ui.menu_button("Show", |ui| {
+            for (layer, name) in [
+                (&mut layers.map, "Map"),
+                (&mut layers.contours, "Contours"),
+                (&mut layers.spots, "Coldest and hottest spot"),
+                (&mut layers.sites, "Sites"),
+                (&mut layers.keep_outs, "Keep-outs"),
+                (&mut layers.positions, "Positions"),
+                (&mut layers.bodies, "Detector's body at each position"),
+                (&mut layers.readings, "Readings"),
+                (&mut layers.face, "Source's face"),
+            ] {
+                ui.checkbox(layer, name);
+            }
+        })
+        .response
+        .on_hover_text("What the plan view shows in this step");
+        if !mapped || !(layers.map || layers.contours) {
+            return;
+        }
+        ui.separator();
+        let unit = session.preferences().length_unit;
+        let mut height = unit.from_mm(session.height());
+        let label = ui.label("Map at height");
+        let field = ui
+            .add(
+                DragValue::new(&mut height)
+                    .speed(0.2 / unit.in_mm())
+                    .fixed_decimals(unit.decimals())
+                    .suffix(format!(" {}", unit.symbol())),
+            )
+            .labelled_by(label.id)
+            .on_hover_text("Above the fixture's base; drag or type");
+        if field.changed() || field.drag_stopped() {
+            commands.push(Command::SetHeight {
+                height: unit.to_mm(height),
+                sliding: field.dragged(),
+            });
+        }
+        for (name, at) in bond_lines(session.station()) {
+            let tip = format!("The bond line of {name}");
+            if ui
+                .small_button(unit.show_with_unit(at))
+                .on_hover_text(tip)
+                .clicked()
+            {
+                commands.push(Command::SetHeight {
+                    height: at,
+                    sliding: false,
+                });
+            }
+        }
+        let map = session.answers().map();
+        if map.is_updating() {
+            ui.weak("updating the map");
+        }
+    });
+}
+
+/// Distinct bond-line heights with the group that has each.
+fn bond_lines(station: &Station) -> Vec<(String, f64)> {
+    let mut lines: Vec<(String, f64)> = Vec::new();
+    for group in &station.sites {
+        if !lines.iter().any(|(_, h)| (h - group.height).abs() < 0.05) {
+            let name = if group.name.is_empty() {
+                "the sites".to_owned()
+            } else {
+                format!("sites {}", group.name)
+            };
+            lines.push((name, group.height));
+        }
+    }
+    lines.truncate(4);
+    lines
+}
+
+#[expect(clippy::too_many_arguments, reason = "the parts of one frame, each used once")]
+fn picture(
+    ui: &mut Ui,
+    session: &Session,
+    state: &mut State,
+    layers: Layers,
+    map: Option<(&Map, ColourScale)>,
+    chosen: &mut Option<Thing>,
+    commands: &mut Vec<Command>,
+) {
+    let preferences = session.preferences();
+    let drawing = drawing(session, state, layers, map);
+    let handles = handles(session);
+    let description = description(session);
+    let view = PlanView {
+        id_salt: "plan",
+        drawing: &drawing,
+        unit: preferences.length_unit,
+        description: &description,
+        handles: &handles,
+        chosen: *chosen,
+        snap: Some(SNAP),
+        fit: std::mem::take(&mut state.fit),
+    };
+    let shown = view.show(ui);
+    state_hover(ui, shown.hover);
+    if let Some(key) = shown.hovered_handle.filter(|_| shown.response.clicked()) {
+        *chosen = Some(key);
+    } else if let Some(at) = shown.clicked {
+        *chosen = None;
+        commands.push(Command::ProfileAt(at));
+    }
+    if let Some(drag) = shown.drag {
+        moved(session.station(), state, drag, commands);
+        *chosen = Some(drag.target);
+    }
+}
+
+fn drawing(
+    session: &Session,
+    state: &mut State,
+    layers: Layers,
+    map: Option<(&Map, ColourScale)>,
+) -> Arc<Drawing> {
+    let unit = session.preferences().irradiance_unit;
+    let answer = session.answers().answer().any();
+    let key = Key {
+        station: session.station().clone(),
+        survey: session.survey().map(|(i, _)| i),
+        height: session.height(),
+        raster: map.map(|(map, _)| map.raster.clone()),
+        answer: answer.cloned(),
+        layers,
+        unit,
+    };
+    if let Some((drawn, drawing)) = &state.drawn
+        && *drawn == key
+    {
+        return drawing.clone();
+    }
+    let levels = map.map_or(&[][..], |(map, _)| &map.levels);
+    let text = level_text(levels, unit);
+    let picture = Picture {
+        station: &key.station,
+        survey: key.survey,
+        height: Some(key.height),
+        map: map.map(|(map, scale)| (&map.raster, scale)),
+        contours: map.map_or(&[][..], |(map, _)| &map.contours),
+        answer: answer.map(|a| &**a),
+        layers,
+    };
+    let drawing = Arc::new(picture.drawing(&text));
+    state.drawn = Some((key, drawing.clone()));
+    drawing
+}
+
+/// What can be dragged in this step.
+fn handles(session: &Session) -> Vec<Handle<Thing>> {
+    let station = session.station();
+    match session.step() {
+        Step::Fixture => {
+            let sites = station.sites.iter().enumerate().map(|(i, group)| Handle {
+                key: Thing::Sites(i),
+                at: match group.layout {
+                    SiteLayout::Single { centre } => centre,
+                    SiteLayout::Grid { first, .. } => first,
+                },
+            });
+            let keep_outs = station.keep_outs.iter().enumerate().map(|(i, k)| Handle {
+                key: Thing::KeepOut(i),
+                at: k.footprint.centre,
+            });
+            sites.chain(keep_outs).collect()
+        }
+        Step::Plan => station
+            .positions()
+            .into_iter()
+            .enumerate()
+            .map(|(i, p)| Handle {
+                key: Thing::Position(i),
+                at: p.at,
+            })
+            .collect(),
+        Step::Readings | Step::Field | Step::Export => Vec::new(),
+    }
+}
+
+/// A handle was moved: the whole gesture is one step of undo.
+fn moved(
+    station: &Station,
+    state: &mut State,
+    drag: Drag<Thing>,
+    commands: &mut Vec<Command>,
+) {
+    if drag.phase == Phase::Started {
+        state.gesture += 1;
+    }
+    let edit = match drag.target {
+        Thing::Sites(i) => {
+            let Some(group) = station.sites.get(i) else {
+                return;
+            };
+            let from = match group.layout {
+                SiteLayout::Single { centre } => centre,
+                SiteLayout::Grid { first, .. } => first,
+            };
+            Edit::MoveSites(i, Point::new(drag.at.x - from.x, drag.at.y - from.y))
+        }
+        Thing::KeepOut(i) => {
+            let Some(mut keep_out) = station.keep_outs.get(i).cloned() else {
+                return;
+            };
+            keep_out.footprint.centre = drag.at;
+            Edit::SetKeepOut(i, keep_out)
+        }
+        Thing::Position(i) => Edit::MovePosition(i, drag.at),
+    };
+    commands.push(Command::Drag(edit, state.gesture));
+}
+
+/// What a screen reader says of the picture.
+fn description(session: &Session) -> String {
+    let station = session.station();
+    let spot = session.answers().answer().any().map_or_else(
+        || "no field yet".to_owned(),
+        |answer| super::words::answer_line(answer, session.preferences())[0].clone(),
+    );
+    format!(
+        "{}: {} sites, {} keep-outs, {} positions; {spot}",
+        station.name,
+        station.all_sites().len(),
+        station.keep_outs.len(),
+        station.positions().len()
+    )
+}
+
+fn hover_id() -> eframe::egui::Id {
+    eframe::egui::Id::new("pointer over the plan")
+}
+
+/// The read-out stands below the picture and is laid out before it, so it shows last frame's pointer.
+fn state_hover(ui: &Ui, hover: Option<Point>) {
+    ui.data_mut(|data| {
+        if data.get_temp::<Option<Point>>(hover_id()).flatten() != hover {
+            data.insert_temp(hover_id(), hover);
+            ui.ctx().request_repaint();
+        }
+    });
+}
+
+fn readout(ui: &mut Ui, session: &Session) {
+    let hover = ui.data(|data| data.get_temp::<Option<Point>>(hover_id()).flatten());
+    let preferences = session.preferences();
+    let (mm, unit) = (preferences.length_unit, preferences.irradiance_unit);
+    let Some(at) = hover else {
+        let hint = match session.step() {
+            Step::Fixture => "Drag a site's or keep-out's centre to move it; arrow keys move what is chosen",
+            Step::Plan => "Drag a position to move it; arrow keys move what is chosen",
+            _ => "Point at the map to read it; click to see irradiance against height there",
+        };
+        ui.weak(hint);
+        return;
+    };
+    let mut text = format!("{}, {} {}", mm.show(at.x), mm.show(at.y), mm.symbol());
+    let inside = session.station().fixture.footprint().contains(at);
+    if let Some(fit) = session.answers().fit().current().filter(|_| inside) {
+        let place = [at.at_height(session.height())];
+        if let Ok(there) = fit.field.at(&place, &Progress::new())
+            && let Some(e) = there.first()
+        {
+            text += " at height ";
+            text += &mm.show_with_unit(session.height());
+            text += ": ";
+            text += &match e.uncertainty {
+                Some(u) => format!("{} {}", unit.show_expanded(e.irradiance, u), unit.symbol()),
+                None => format!(
+                    "{}, uncertainty not known",
+                    unit.show_with_unit(e.irradiance, None)
+                ),
+            };
+            if e.extrapolated {
+                text += ", extrapolated";
+            }
+        }
+    }
+    ui.label(text);
+}
+
+/// Irradiance against height.
+fn strip(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
+    let Some(profile) = session.answers().profile().any() else {
+        return;
+    };
+    let curve: Vec<StripPoint> = profile
+        .values
+        .iter()
+        .map(|&(height, e)| StripPoint {
+            height,
+            irradiance: e.irradiance,
+            // in the logarithm, as the field is made, so the band never reaches below zero
+            band: e.uncertainty.filter(|_| e.irradiance > 0.0).map(|u| {
+                let factor = (2.0 * u / e.irradiance).exp();
+                (e.irradiance / factor, e.irradiance * factor)
+            }),
+            extrapolated: e.extrapolated,
+        })
+        .collect();
+    let (Some(first), Some(last)) = (curve.first(), curve.last()) else {
+        return;
+    };
+    let heights = (first.height, last.height);
+    let measured = session
+        .answers()
+        .fit()
+        .any()
+        .map_or(&[][..], |fit| &fit.heights);
+    let readings: Vec<(f64, f64)> = session
+        .survey()
+        .map_or(&[][..], |(_, survey)| &survey.readings)
+        .iter()
+        .filter(|r| r.place().point().distance(profile.point) <= NEAR)
+        .filter_map(|r| Some((r.height, r.counted()?)))
+        .collect();
+    let preferences = session.preferences();
+    let strip = HeightStrip {
+        id_salt: "height strip",
+        at: profile.point,
+        curve: &curve,
+        measured,
+        readings: &readings,
+        height: session.height(),
+        heights,
+        length: preferences.length_unit,
+        unit: preferences.irradiance_unit,
+    };
+    if let Some(height) = strip.show(ui) {
+        let height = (height * 10.0).round() / 10.0;
+        commands.push(Command::SetHeight {
+            height: height.clamp(heights.0, heights.1),
+            sliding: ui.input(|input| input.pointer.any_down()),
+        });
+    } else if session.is_sliding() && !ui.input(|input| input.pointer.any_down()) {
+        commands.push(Command::SetHeight {
+            height: session.height(),
+            sliding: false,
+        });
+    }
+}

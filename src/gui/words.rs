@@ -1,0 +1,67 @@
+//! Sentences with figures, in the units of this person.
+
+use crate::assess::{Answer, Spot};
+use crate::files::Preferences;
+use crate::station::GoverningRule;
+
+/// `3, 148 mm`.
+pub fn place(spot: &Spot, preferences: &Preferences) -> String {
+    let unit = preferences.length_unit;
+    let (x, y) = (unit.show(spot.at.x), unit.show(spot.at.y));
+    format!("{x}, {y} {}", unit.symbol())
+}
+
+/// An irradiance with the digits that the spot's uncertainty earns, and its unit.
+pub fn irradiance(value: f64, spot: &Spot, preferences: &Preferences) -> String {
+    preferences
+        .irradiance_unit
+        .show_with_unit(value, spot.uncertainty)
+}
+
+/// A bound, or why there is none.
+pub fn bound(value: Option<f64>, spot: &Spot, preferences: &Preferences) -> String {
+    match value {
+        Some(value) => irradiance(value, spot, preferences),
+        None => "not known".into(),
+    }
+}
+
+/// The parts of the answer line, most important first.
+pub fn answer_line(answer: &Answer, preferences: &Preferences) -> Vec<String> {
+    let coldest = &answer.coldest;
+    let unit = preferences.irradiance_unit;
+    let number = |value: f64| unit.show(value, coldest.uncertainty);
+    let site = coldest
+        .site
+        .as_ref()
+        .map_or_else(String::new, |name| format!(" (site {name})"));
+    let mut first = format!(
+        "Coldest {} at {}{site}",
+        irradiance(coldest.irradiance, coldest, preferences),
+        place(coldest, preferences)
+    );
+    if let Some(bound) = coldest.at_least {
+        first += &format!(", with 95 % confidence above {}", number(bound));
+    }
+    let governs = match (answer.governing.rule, answer.governing.irradiance) {
+        (GoverningRule::AssuredMinimum, Some(e)) => format!("Governs: assured minimum {}", number(e)),
+        (GoverningRule::AssuredMinimum, None) => {
+            "Governs: the assured minimum, which this family does not have".into()
+        }
+        (GoverningRule::LowerOfReadingAndSpot, Some(e)) => {
+            format!("Governs: lower of coldest reading and spot {}", number(e))
+        }
+        (GoverningRule::ColdestReading, Some(e)) => {
+            format!("Governs: coldest reading {}, proves nothing", number(e))
+        }
+        (_, None) => "Nothing governs".into(),
+    };
+    let careful = match answer.warnings.len() {
+        0 => None,
+        1 => Some("1 warning".to_owned()),
+        n => Some(format!("{n} warnings")),
+    };
+    let mut parts = vec![first, governs, "No limits set".to_owned()];
+    parts.extend(careful);
+    parts
+}
