@@ -1,1 +1,3 @@
 //! Tests of the screen through the real widgets: one file for each job a person does.
+
+mod view;
