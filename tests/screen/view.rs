@@ -4,10 +4,11 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use eframe::egui::{
-    self, Color32, Event, Key, Modifiers, MouseWheelUnit, Pos2, Theme, TouchPhase, Ui, vec2,
+    self, Color32, Event, Key, Modifiers, MouseWheelSource, MouseWheelUnit, Pos2, Theme,
+    TouchPhase, Ui, vec2,
 };
 use egui_kittest::Harness;
-use egui_kittest::kittest::Queryable as _;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use egui_plot::{PlotPoint, PlotTransform};
 use evenfield::field::Raster;
 use evenfield::geometry::{Bounds, Footprint, Point, Shape};
@@ -371,6 +372,7 @@ fn the_wheel_enlarges_about_the_pointer_and_fit_shows_all_again() {
     window.run();
     window.event(Event::MouseWheel {
         unit: MouseWheelUnit::Point,
+        source: MouseWheelSource::Wheel,
         delta: vec2(0.0, 120.0),
         phase: TouchPhase::Move,
         modifiers: Modifiers::NONE,
@@ -457,7 +459,7 @@ fn the_windows_own_text_reads_in_both_themes() {
                 v.extreme_bg_color,
                 v.faint_bg_color,
             ] {
-                let ratio = contrast(text, ground.to_opaque());
+                let ratio = contrast(text, ground);
                 assert!(ratio >= 4.5, "{theme:?}: {text:?} on {ground:?} is {ratio}");
             }
         }
