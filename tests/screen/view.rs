@@ -1,24 +1,23 @@
 //! Looking at a picture, pointing at it, moving things in it.
 
+mod beside;
+mod colours;
+
 use std::sync::Arc;
 use std::time::Instant;
 
 use eframe::egui::{
-    self, Color32, Event, Key, Modifiers, MouseWheelSource, MouseWheelUnit, Pos2, Theme,
-    TouchPhase, Ui, vec2,
+    Event, Key, Modifiers, MouseWheelSource, MouseWheelUnit, Pos2, TouchPhase, Ui, vec2,
 };
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use egui_plot::{PlotPoint, PlotTransform};
 use evenfield::field::Raster;
 use evenfield::geometry::{Bounds, Footprint, Point, Shape};
-use evenfield::gui::theme::{BACKING, contrast, install, look, plate, surroundings, visuals};
-use evenfield::gui::widgets::colour_bar::ColourBar;
-use evenfield::gui::widgets::height_strip::{HeightStrip, StripPoint};
 use evenfield::gui::widgets::plan_view::{Drag, Handle, Phase, PlanView};
 use evenfield::sheet::colour::{ColourMap, ColourScale};
 use evenfield::sheet::drawing::{Anchor, Drawing, Item, MarkForm, Role};
-use evenfield::units::{IrradianceUnit, LengthUnit};
+use evenfield::units::LengthUnit;
 
 const SCALE: ColourScale = ColourScale {
     low: 60.0,
@@ -388,88 +387,6 @@ fn the_wheel_enlarges_about_the_pointer_and_fit_shows_all_again() {
     assert!(window.state().place(0.0, 0.0).distance(corner) < 0.5);
 }
 
-/// Every role once: the compiler keeps `after` complete.
-fn roles() -> impl Iterator<Item = Role> {
-    let after = |role: &Role| {
-        Some(match role {
-            Role::Fixture => Role::Face,
-            Role::Face => Role::Site,
-            Role::Site => Role::KeepOut,
-            Role::KeepOut => Role::Position,
-            Role::Position => Role::Body,
-            Role::Body => Role::Reading,
-            Role::Reading => Role::ReadingLeftOut,
-            Role::ReadingLeftOut => Role::Contour,
-            Role::Contour => Role::Extrapolated,
-            Role::Extrapolated => Role::Coldest,
-            Role::Coldest => Role::Hottest,
-            Role::Hottest => Role::Datum,
-            Role::Datum => Role::Selected,
-            Role::Selected => return None,
-        })
-    };
-    std::iter::successors(Some(Role::Fixture), after)
-}
-
-#[test]
-fn every_role_reads_in_both_themes_whatever_lies_below() {
-    assert_eq!(roles().count(), 14);
-    for theme in [Theme::Light, Theme::Dark] {
-        for role in roles() {
-            let look = look(role, theme);
-            assert!(contrast(look.ink, look.halo) >= 7.0, "{role:?} {theme:?}");
-            // a text's backing lets something through: the worst is the ink's own lightness
-            let hidden = |below: Color32| {
-                let mix = |a: u8, b: u8| {
-                    (BACKING * f32::from(a) + (1.0 - BACKING) * f32::from(b)).round() as u8
-                };
-                Color32::from_gray(mix(look.halo.r(), below.r()))
-            };
-            for below in [Color32::BLACK, Color32::WHITE] {
-                let ratio = contrast(look.ink, hidden(below));
-                assert!(ratio >= 4.5, "{role:?} {theme:?} on {below:?}: {ratio}");
-            }
-            assert!(look.text_size >= 11.0 && look.width >= 1.0);
-        }
-        for grey in [surroundings(theme), plate(theme)] {
-            assert!(
-                grey.r() == grey.g() && grey.g() == grey.b(),
-                "{grey:?} has a hue"
-            );
-        }
-    }
-}
-
-#[test]
-fn the_windows_own_text_reads_in_both_themes() {
-    for theme in [Theme::Light, Theme::Dark] {
-        let v = visuals(theme);
-        assert_eq!(v.dark_mode, theme == Theme::Dark);
-        for text in [
-            v.text_color(),
-            v.strong_text_color(),
-            v.weak_text_color(),
-            v.hyperlink_color,
-            v.warn_fg_color,
-            v.error_fg_color,
-        ] {
-            for ground in [
-                v.panel_fill,
-                v.window_fill,
-                v.extreme_bg_color,
-                v.faint_bg_color,
-            ] {
-                let ratio = contrast(text, ground);
-                assert!(ratio >= 4.5, "{theme:?}: {text:?} on {ground:?} is {ratio}");
-            }
-        }
-        for state in [&v.widgets.inactive, &v.widgets.hovered, &v.widgets.active] {
-            assert!(contrast(state.fg_stroke.color, state.weak_bg_fill) >= 4.5);
-        }
-        assert!(contrast(v.selection.stroke.color, v.selection.bg_fill) >= 4.5);
-    }
-}
-
 #[test]
 fn rasters_and_drawings_with_nothing_in_them_are_no_trouble() {
     let full = raster(5, 4);
@@ -549,133 +466,6 @@ fn rasters_and_drawings_with_nothing_in_them_are_no_trouble() {
     }
 }
 
-fn strip(height: f64) -> (Vec<StripPoint>, f64) {
-    let curve = (0..=40)
-        .map(f64::from)
-        .map(|h| StripPoint {
-            height: h,
-            irradiance: 60.0 + 0.6 * h,
-            band: Some((59.0 + 0.57 * h, 61.0 + 0.63 * h)),
-            extrapolated: !(5.0..=30.0).contains(&h),
-        })
-        .collect();
-    (curve, height)
-}
-
-fn show_strip(ui: &mut Ui, curve: &[StripPoint], height: f64) -> Option<f64> {
-    HeightStrip {
-        id_salt: "strip",
-        at: Point::new(92.0, 60.0),
-        curve,
-        measured: &[5.0, 15.0, 25.0],
-        readings: &[(5.0, 63.2), (15.0, 68.8), (25.0, 75.1)],
-        height,
-        heights: (0.0, 40.0),
-        length: LengthUnit::Mm,
-        unit: IrradianceUnit::MilliwattPerCm2,
-    }
-    .show(ui)
-}
-
-#[test]
-fn the_height_is_chosen_on_the_strip() {
-    let mut window = Harness::builder()
-        .with_size(vec2(700.0, 220.0))
-        .build_ui_state(
-            |ui, (curve, height): &mut (Vec<StripPoint>, f64)| {
-                if let Some(new) = show_strip(ui, curve, *height) {
-                    *height = new;
-                }
-            },
-            strip(12.0),
-        );
-    window.run();
-    let name = "Irradiance against height at 92, 60 mm; height of the map in mm";
-    let area = window.get_by_label(name).rect();
-    let click = |window: &mut Harness<'_, (Vec<StripPoint>, f64)>, at: Pos2| {
-        window.hover_at(at);
-        window.run();
-        window.drag_at(at);
-        window.run();
-        window.drop_at(at);
-        window.run();
-        window.state().1
-    };
-    // the strip spans the heights that can be chosen with a margin of a twentieth on each side
-    let middle = click(&mut window, area.center());
-    assert!((middle - 20.0).abs() < 0.1, "{middle}");
-    let quarter = area.left_center() + vec2(0.25 * area.width(), 0.0);
-    let lower = click(&mut window, quarter);
-    assert!((8.0..=10.0).contains(&lower), "{lower}");
-    assert_eq!(
-        click(&mut window, area.right_center() - vec2(2.0, 0.0)),
-        40.0
-    );
-
-    window.drag_at(area.center());
-    window.run();
-    window.hover_at(quarter);
-    window.run();
-    assert!((window.state().1 - lower).abs() < 0.1);
-    window.drop_at(quarter);
-    window.run();
-
-    window.state_mut().1 = 20.0;
-    window.get_by_label(name).focus();
-    window.run();
-    window.key_press(Key::ArrowLeft);
-    window.run();
-    assert_eq!(window.state().1, 19.0);
-    window.key_press_modifiers(Modifiers::SHIFT, Key::ArrowRight);
-    window.run();
-    assert_eq!(window.state().1, 29.0);
-}
-
-#[test]
-fn a_strip_with_nothing_to_show_is_no_trouble() {
-    let mut window = Harness::new_ui(|ui| {
-        show_strip(ui, &[], f64::NAN);
-    });
-    window.run();
-}
-
-fn show_bar(ui: &mut Ui, scale: ColourScale) {
-    ColourBar {
-        scale,
-        ticks: &[60.0, 70.0, 80.0, 90.0, 100.0],
-        unit: IrradianceUnit::WattPerM2,
-        coldest: Some(61.0),
-        hottest: Some(94.0),
-    }
-    .show(ui);
-}
-
-#[test]
-fn the_colour_bar_says_its_range() {
-    let mut window = Harness::new_ui(|ui| show_bar(ui, SCALE));
-    window.run();
-    window.get_by_label(
-        "Colours of irradiance from 600.0 to 1000 W/m², coldest spot 610.0, hottest spot 940.0",
-    );
-    for end in [60.0, f64::NAN] {
-        let scale = ColourScale { high: end, ..SCALE };
-        Harness::new_ui(move |ui| show_bar(ui, scale)).run();
-    }
-}
-
-/// Everything beside each other, as in the program.
-fn show_all(ui: &mut Ui, seen: &mut Seen) {
-    egui::Panel::bottom("strip")
-        .exact_size(180.0)
-        .show(ui, |ui| {
-            show_strip(ui, &strip(0.0).0, 12.0);
-        });
-    egui::Panel::right("bar")
-        .exact_size(108.0)
-        .show(ui, |ui| show_bar(ui, SCALE));
-    egui::CentralPanel::default().show(ui, |ui| Seen::ui(ui, seen));
-}
-
 /// Prints what a frame costs; machines differ too much to hold it to a figure.
 #[test]
 fn frames_of_a_busy_drawing_are_timed() {
@@ -698,64 +488,4 @@ fn frames_of_a_busy_drawing_are_timed() {
         ms(laid_out),
         ms(whole)
     );
-}
-
-/// Needs graphics, software ones will do.
-#[test]
-#[ignore = "needs a graphics driver"]
-fn what_is_seen_at_a_node_is_the_scales_colour() {
-    for theme in [Theme::Light, Theme::Dark] {
-        let map = raster(19, 13);
-        let plain = drawing(vec![
-            outline(rectangle(90.0, 60.0, 180.0, 120.0), Role::Fixture),
-            Item::Field {
-                raster: Arc::new(Raster {
-                    extrapolated: vec![false; 19 * 13],
-                    ..map.clone()
-                }),
-                scale: SCALE,
-            },
-        ]);
-        let mut window = Harness::builder()
-            .with_size(vec2(900.0, 640.0))
-            .with_theme(theme)
-            .build_ui_state(Seen::ui, Seen::of(plain));
-        window.run();
-        let image = window.render().expect("graphics");
-        let seen = |at: Pos2| image.get_pixel(at.x as u32, at.y as u32).0;
-        for (c, r) in [(2, 2), (9, 6), (16, 3), (5, 10)] {
-            let node = map.node(c, r);
-            let [red, green, blue] = SCALE.colour(map.irradiance[r * 19 + c]).expect("finite");
-            assert_eq!(
-                seen(window.state().place(node.x, node.y)),
-                [red, green, blue, 255],
-                "{node:?}"
-            );
-        }
-        // just beyond the fixture nothing is tinted
-        let grey = surroundings(theme).r();
-        assert_eq!(
-            seen(window.state().place(90.0, 123.0)),
-            [grey, grey, grey, 255]
-        );
-        // the map is lighter to the back, which is up
-        let x = window.state().place(90.0, 0.0).x;
-        let green = |y: f64| seen(Pos2::new(x, window.state().place(0.0, y).y))[1];
-        assert!(green(110.0) > green(60.0) && green(60.0) > green(10.0));
-
-        let mut all = Harness::builder()
-            .with_size(vec2(1180.0, 820.0))
-            .with_theme(theme)
-            .build_ui_state(show_all, Seen::of(busy()));
-        install(&all.ctx);
-        all.state_mut().chosen = Some(2);
-        all.run();
-        let image = all.render().expect("graphics");
-        image
-            .save(format!(
-                "{}/view-{theme:?}.png",
-                env!("CARGO_TARGET_TMPDIR")
-            ))
-            .expect("the folder for test output can be written");
-    }
 }
