@@ -163,6 +163,11 @@ pub fn visuals(theme: Theme) -> Visuals {
     };
     v.panel_fill = panel;
     v.window_fill = panel;
+    // every second row of a table
+    v.faint_bg_color = match theme {
+        Theme::Light => grey(233),
+        Theme::Dark => grey(40),
+    };
     v.extreme_bg_color = field;
     v.text_edit_bg_color = Some(field);
     v.weak_text_color = Some(weak);

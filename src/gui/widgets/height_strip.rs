@@ -230,7 +230,7 @@ impl HeightStrip<'_> {
             )
         });
         let step = if shift { 10.0 } else { 1.0 };
-        (left != right).then(|| self.height + step * (right as f64 - left as f64))
+        (left != right).then_some(self.height + step * (right as f64 - left as f64))
     }
 }
 

@@ -5,7 +5,7 @@
 use std::fmt::Debug;
 
 use eframe::egui::{
-    Button, CursorIcon, Event, EventFilter, Frame, Id, Key, PointerButton, Pos2, Rect, Response,
+    Button, CursorIcon, Event, EventFilter, Id, Key, PointerButton, Pos2, Rect, Response,
     Role as Spoken, StrokeKind, Ui, Vec2, WidgetInfo, pos2, vec2,
 };
 use egui_plot::{Plot, PlotMemory, PlotPoint, PlotTransform, PlotUi};
@@ -105,8 +105,8 @@ impl<K: Copy + PartialEq + Debug + Send + Sync + 'static> PlanView<'_, K> {
         let theme = ui.theme();
         let grip = self.take_grip(ui, id);
         let plot = self.plot(id, grip.is_none());
-        let shown = Frame::new()
-            .show(ui, |ui| {
+        let shown = ui
+            .scope(|ui| {
                 ui.visuals_mut().extreme_bg_color = surroundings(theme);
                 plot.show(ui, zoom)
             })
