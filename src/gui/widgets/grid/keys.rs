@@ -24,7 +24,7 @@ impl Grid<'_> {
         let mut for_others = Vec::new();
         let mut typed = false;
         let mut events = events.into_iter();
-        while let Some(event) = events.next() {
+        for event in events.by_ref() {
             if state.edit.is_none() {
                 self.key(ui, state, event, actions, &mut for_others);
                 continue;

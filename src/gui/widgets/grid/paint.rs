@@ -56,8 +56,7 @@ pub(super) fn cell(ui: &Ui, cell: &Cell<'_>, align_right: bool, marks: Marks) ->
     let visuals = ui.visuals();
     let (selected_ground, selected_text) = selection(ui);
     let mut colour = visuals.text_color();
-    // The cursor's own cell keeps its ground, as in a spreadsheet, unless it stands alone for a
-    // selection; its outline shows it.
+    // The cursor's own cell is told apart from the rest of the selection by its plain ground.
     if marks.selected && marks.focused && !marks.cursor {
         colour = selected_text;
         fill(ui, rect, selected_ground);
