@@ -44,7 +44,7 @@ struct Inner {
 /// What makes the field. A further family is a further variant.
 #[derive(Debug)]
 enum Model {
-    Kriging(LogKriging),
+    Kriging(Box<LogKriging>),
     InverseDistance(InverseDistance),
 }
 
@@ -122,7 +122,7 @@ pub fn fit(
             if typical {
                 shortcomings.push(Shortcoming::TypicalParameters);
             }
-            (Model::Kriging(field), leave_one_out)
+            (Model::Kriging(Box::new(field)), leave_one_out)
         }
         None => {
             let one_by_one = leave_out_plain(&plain, samples, progress)?;
