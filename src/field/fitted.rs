@@ -44,7 +44,7 @@ struct Inner {
 /// What makes the field. A further family is a further variant.
 #[derive(Debug)]
 enum Model {
-    Kriging(LogKriging),
+    Kriging(Box<LogKriging>),
     InverseDistance(InverseDistance),
 }
 
@@ -122,7 +122,7 @@ pub fn fit(
             if typical {
                 shortcomings.push(Shortcoming::TypicalParameters);
             }
-            (Model::Kriging(field), leave_one_out)
+            (Model::Kriging(Box::new(field)), leave_one_out)
         }
         None => {
             let one_by_one = leave_out_plain(&plain, samples, progress)?;
@@ -271,9 +271,10 @@ impl Fitted {
         Ok(out)
     }
 
-    /// Whether a place is beyond what the readings span.
-    pub(super) fn is_beyond(&self, place: Place) -> bool {
-        self.inner.reach.is_beyond(place)
+    /// For `count` places from `start` on, `step` mm apart along x, whether each is beyond what the
+    /// readings span.
+    pub(super) fn beyond_along(&self, start: Place, step: f64, count: usize) -> Vec<bool> {
+        self.inner.reach.beyond_along(start, step, count)
     }
 
     /// `n` draws of the whole field at `places` at once, so that their minima and maxima are those of

@@ -146,8 +146,8 @@ impl Kriging {
         let m = places.len();
         let parts = self.parts(places);
         let scaled = Scaled::of(places, self.covariance.lengths);
-        let mut c = &parts.trend.transpose() * &parts.trend;
-        let explained = &parts.explained.transpose() * &parts.explained;
+        let mut c = parts.trend.transpose() * &parts.trend;
+        let explained = parts.explained.transpose() * &parts.explained;
         let mut prior = vec![0.0; m];
         for j in 0..m {
             scaled.squared_from(&scaled, j, &mut prior);

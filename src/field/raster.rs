@@ -98,11 +98,13 @@ impl Raster {
             height,
             irradiance: vec![f64::NAN; nodes],
             uncertainty: vec![f64::NAN; nodes],
-            extrapolated: Vec::new(),
+            extrapolated: Vec::with_capacity(nodes),
         };
-        raster.extrapolated = (0..nodes)
-            .map(|i| fitted.is_beyond(raster.place(i)))
-            .collect();
+        for row in 0..raster.rows {
+            let start = raster.node(0, row).at_height(height);
+            let beyond = fitted.beyond_along(start, raster.step_x, raster.columns);
+            raster.extrapolated.extend(beyond);
+        }
         raster
     }
 

@@ -4,6 +4,9 @@ use super::{Sample, Shortcoming};
 use crate::geometry::{Place, Point};
 use crate::numeric::neighbours::{Nearest, distinct};
 
+/// What places may be off by and still count as within, mm.
+const ROUNDING: f64 = 1e-6;
+
 /// Where readings are.
 #[derive(Debug)]
 pub(super) struct Reach {
@@ -41,7 +44,6 @@ impl Reach {
 
     /// Whether a height is outside those read by more than half their span.
     pub fn is_beyond_height(&self, height: f64) -> bool {
-        const ROUNDING: f64 = 1e-6;
         let margin = 0.5 * self.span() + ROUNDING;
         match (self.heights.first(), self.heights.last()) {
             (Some(low), Some(high)) => height < low - margin || height > high + margin,
@@ -51,12 +53,30 @@ impl Reach {
 
     /// Whether a point is further from any position than positions are from each other.
     pub fn is_beyond_plan(&self, point: Point) -> bool {
-        self.nearest.distance(point) > self.apart + 1e-6
+        self.nearest.distance(point) > self.apart + ROUNDING
     }
 
     /// Whether a place is beyond either.
     pub fn is_beyond(&self, place: Place) -> bool {
         self.is_beyond_height(place.height) || self.is_beyond_plan(place.point())
+    }
+
+    /// [`is_beyond`](Self::is_beyond) for `count` places from `start` on, `step` mm apart along x. The distance
+    /// to the nearest position changes by no more than a step from one to the next, so most need not be
+    /// looked at.
+    pub fn beyond_along(&self, start: Place, step: f64, count: usize) -> Vec<bool> {
+        if self.is_beyond_height(start.height) {
+            return vec![true; count];
+        }
+        let mut out = Vec::with_capacity(count);
+        while out.len() < count {
+            let at = Point::new(start.x + out.len() as f64 * step, start.y);
+            let margin = self.nearest.distance(at) - (self.apart + ROUNDING);
+            let alike = 1 + (0.999 * margin.abs() / step) as usize;
+            let end = count.min(out.len().saturating_add(alike));
+            out.resize(end, margin > 0.0);
+        }
+        out
     }
 
     /// Fewer than three positions, or all within a thousandth of their extent of one line.
@@ -144,6 +164,22 @@ mod tests {
         assert!(r.is_beyond(Place::new(0.0, 0.0, 40.1)));
         assert!(!r.is_beyond(Place::new(-39.0, 0.0, 20.0)));
         assert!(r.is_beyond(Place::new(-41.0, 0.0, 20.0)));
+    }
+
+    #[test]
+    fn a_row_is_marked_as_its_places_are() {
+        let r = Reach::of(&samples(&[
+            (0.0, 0.0, 10.0),
+            (17.0, 3.0, 10.0),
+            (60.0, 5.0, 20.0),
+        ]));
+        for (y, height) in [(0.0, 12.0), (40.0, 12.0), (41.0, 25.0), (0.0, 26.0)] {
+            let start = Place::new(-90.0, y, height);
+            for (i, beyond) in r.beyond_along(start, 0.7, 400).into_iter().enumerate() {
+                let place = Place::new(-90.0 + i as f64 * 0.7, y, height);
+                assert_eq!(beyond, r.is_beyond(place), "{place:?}");
+            }
+        }
     }
 
     #[test]

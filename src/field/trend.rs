@@ -2,7 +2,7 @@
 
 use crate::geometry::Place;
 
-/// One term: powers of x, y and height.
+/// One term: powers of x, y and height, 0 to 2.
 type Powers = [u8; 3];
 
 /// A polynomial in centred and scaled coordinates, so that its terms are of order one.
@@ -117,7 +117,14 @@ impl Trend {
     fn term(&self, powers: Powers, p: Place) -> f64 {
         let at = [p.x, p.y, p.height];
         (0..3)
-            .map(|a| ((at[a] - self.centre[a]) / self.scale[a]).powi(i32::from(powers[a])))
+            .map(|a| {
+                let t = (at[a] - self.centre[a]) / self.scale[a];
+                match powers[a] {
+                    0 => 1.0,
+                    1 => t,
+                    _ => t * t,
+                }
+            })
             .product()
     }
 }

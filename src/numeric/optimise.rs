@@ -65,8 +65,9 @@ pub fn minimise(
         // a coordinate that is held by its bound takes no part
         let free: Vec<usize> = (0..at.len())
             .filter(|&i| {
-                !(at[i] <= low[i] && here.gradient[i] > 0.0)
-                    && !(at[i] >= high[i] && here.gradient[i] < 0.0)
+                let held_low = at[i] <= low[i] && here.gradient[i] > 0.0;
+                let held_high = at[i] >= high[i] && here.gradient[i] < 0.0;
+                !held_low && !held_high
             })
             .collect();
         let Some(step) = newton_step(&here, &free, damping) else {
