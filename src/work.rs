@@ -110,7 +110,7 @@ pub struct Latest<K, T> {
 }
 
 /// What a [`Latest`] holds now.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, PartialEq)]
 pub enum Held<'a, T> {
     /// Nothing was asked, or it was forgotten.
     Nothing,
@@ -121,6 +121,15 @@ pub enum Held<'a, T> {
     /// The newest question has no answer: why, and the answer to an older one, if any.
     Failed(&'a str, Option<&'a T>),
 }
+
+// By hand, for the derived ones would want `T: Copy` though only a reference is copied.
+impl<T> Clone for Held<'_, T> {
+    fn clone(&self) -> Self {
+        *self
+    }
+}
+
+impl<T> Copy for Held<'_, T> {}
 
 impl<'a, T> Held<'a, T> {
     /// The newest answer there is, current or old.

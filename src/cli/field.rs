@@ -46,7 +46,13 @@ impl Field {
         let request = self.choice.request(&station, Some(self.height))?;
         let raster = watched(|progress| -> Result<Raster, Failure> {
             let fit = fit_survey(&station, &request, progress)?;
-            Ok(Raster::of(&fit.field, &outline, self.height, self.step, progress)?)
+            Ok(Raster::of(
+                &fit.field,
+                &outline,
+                self.height,
+                self.step,
+                progress,
+            )?)
         })?;
         let csv = export::field_csv(&raster);
         match &self.out {

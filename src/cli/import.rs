@@ -54,21 +54,22 @@ pub struct Import {
 
 /// Reads `90,60`. The comma parts the two numbers, so decimals need a point here.
 fn parse_point(text: &str) -> Result<Point, String> {
-    let (x, y) = text
-        .split_once(',')
-        .ok_or("give x,y in mm such as 90,60")?;
+    let (x, y) = text.split_once(',').ok_or("give x,y in mm such as 90,60")?;
     Ok(Point::new(parse_length(x)?, parse_length(y)?))
 }
 
 impl Import {
     pub(super) fn run(self) -> Result<ExitCode, Failure> {
-        let readings = files::read_readings(&self.readings, self.reading_height).map_err(|errors| {
-            let lines: Vec<String> = errors.iter().map(ToString::to_string).collect();
-            Failure(lines.join("\n"))
-        })?
-        .readings;
+        let readings = files::read_readings(&self.readings, self.reading_height)
+            .map_err(|errors| {
+                let lines: Vec<String> = errors.iter().map(ToString::to_string).collect();
+                Failure(lines.join("\n"))
+            })?
+            .readings;
         let count = readings.len();
-        let date = self.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
+        let date = self
+            .date
+            .unwrap_or_else(|| jiff::ZonedDateTime::now().date());
         let survey = Survey {
             name: self.survey.clone().unwrap_or_else(|| "first survey".into()),
             date,
@@ -88,7 +89,10 @@ impl Import {
                 (path.clone(), station)
             }
             None => {
-                let path = self.out.clone().ok_or_else(|| Failure("give --out".into()))?;
+                let path = self
+                    .out
+                    .clone()
+                    .ok_or_else(|| Failure("give --out".into()))?;
                 let station = self.new_station(survey)?;
                 let text = files::write(&station)?;
                 write_new(&path, text.as_bytes(), self.force)?;

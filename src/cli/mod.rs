@@ -145,11 +145,20 @@ impl Choice {
         let survey = match &self.survey {
             None => None,
             Some(name) => Some(station.survey(name).ok_or_else(|| {
-                let names: Vec<_> = station.surveys.iter().map(|s| format!("'{}'", s.name)).collect();
+                let names: Vec<_> = station
+                    .surveys
+                    .iter()
+                    .map(|s| format!("'{}'", s.name))
+                    .collect();
                 Failure(if names.is_empty() {
-                    format!("There is no survey '{name}': the station has none; import readings first")
+                    format!(
+                        "There is no survey '{name}': the station has none; import readings first"
+                    )
                 } else {
-                    format!("There is no survey '{name}'; there are {}", names.join(", "))
+                    format!(
+                        "There is no survey '{name}'; there are {}",
+                        names.join(", ")
+                    )
                 })
             })?),
         };
@@ -176,7 +185,9 @@ fn parse_shape(text: &str) -> Result<Shape, String> {
                 if v > 0.0 && v <= 1e5 {
                     Ok(v)
                 } else {
-                    Err(format!("'{part}' is no size; give mm above 0, such as 180x120 or d120"))
+                    Err(format!(
+                        "'{part}' is no size; give mm above 0, such as 180x120 or d120"
+                    ))
                 }
             })
     };
@@ -260,7 +271,10 @@ mod tests {
     fn sizes_as_people_type_them() {
         assert_eq!(
             parse_shape("180x120"),
-            Ok(Shape::Rectangle { width: 180.0, depth: 120.0 })
+            Ok(Shape::Rectangle {
+                width: 180.0,
+                depth: 120.0
+            })
         );
         assert_eq!(parse_shape("d120,5"), Ok(Shape::Circle { diameter: 120.5 }));
         for bad in ["", "180", "0x5", "ax5", "d-3", "1e9x5"] {

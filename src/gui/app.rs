@@ -79,7 +79,6 @@ impl App {
             shown: (None, 0.0, String::new()),
             begun: None,
         }
-        .with_system_dialogs(false)
     }
 
     /// Whether paths are asked for with the system's dialogs.
@@ -146,10 +145,12 @@ impl App {
     fn take_dropped(&mut self, ctx: &Context) {
         let paths: Vec<PathBuf> = ctx.input(|input| {
             let files = input.raw.dropped_files.iter();
-            files.filter_map(|file| file.path.clone()).collect()
+            files.map(|file| file.path().to_path_buf()).collect()
         });
         for path in paths {
-            let is_station = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("ron"));
+            let is_station = path
+                .extension()
+                .is_some_and(|e| e.eq_ignore_ascii_case("ron"));
             self.session.handle(if is_station {
                 Command::Open(path)
             } else {
@@ -239,7 +240,7 @@ impl eframe::App for App {
             .show(ui, |ui| bars::steps(ui, &self.session, &mut commands));
         let step = self.session.step();
         let (id, width, least, most) = match step {
-            Step::Readings => ("readings", 640.0, 520.0, 900.0),
+            Step::Readings => ("readings", 640.0f32, 520.0f32, 900.0f32),
             _ => ("step", 372.0, 340.0, 560.0),
         };
         // Never more than leaves room for the picture.
@@ -282,7 +283,10 @@ impl eframe::App for App {
             ctx.request_repaint();
         }
         if let Some(begun) = self.begun.take() {
-            log::info!("first frame laid out {:?} after the window's start", begun.elapsed());
+            log::info!(
+                "first frame laid out {:?} after the window's start",
+                begun.elapsed()
+            );
         }
     }
 }
@@ -322,5 +326,9 @@ fn file_name(name: &str) -> String {
         .take(60)
         .collect();
     let name = plain.split_whitespace().collect::<Vec<_>>().join("-");
-    if name.is_empty() { "station".into() } else { name }
+    if name.is_empty() {
+        "station".into()
+    } else {
+        name
+    }
 }

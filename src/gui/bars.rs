@@ -33,16 +33,25 @@ pub fn top(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>, actions:
                 ui.weak("Recent stations");
             }
             for path in recent {
-                let name = path
-                    .file_name()
-                    .map_or_else(|| path.display().to_string(), |n| n.to_string_lossy().into());
-                if ui.button(name).on_hover_text(path.display().to_string()).clicked() {
+                let name = path.file_name().map_or_else(
+                    || path.display().to_string(),
+                    |n| n.to_string_lossy().into(),
+                );
+                if ui
+                    .button(name)
+                    .on_hover_text(path.display().to_string())
+                    .clicked()
+                {
                     commands.push(Command::Open(path.clone()));
                 }
             }
         });
         let name = &session.station().name;
-        let changed = if session.is_changed() { " (changed)" } else { "" };
+        let changed = if session.is_changed() {
+            " (changed)"
+        } else {
+            ""
+        };
         ui.add(egui::Label::new(RichText::new(format!("{name}{changed}")).strong()).truncate());
         survey_choice(ui, session, commands);
         ui.separator();
@@ -53,7 +62,11 @@ pub fn top(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>, actions:
                 |what| format!("{verb} {what} ({})", action.text().keys),
             );
             let button = ui.add_enabled(what.is_some(), Button::new(verb));
-            if button.on_hover_text(&tip).on_disabled_hover_text(&tip).clicked() {
+            if button
+                .on_hover_text(&tip)
+                .on_disabled_hover_text(&tip)
+                .clicked()
+            {
                 actions.push(action);
             }
         }
@@ -142,12 +155,15 @@ pub fn notice(ui: &mut Ui, notice: &Notice, commands: &mut Vec<Command>) {
             if ui.button("Dismiss").clicked() {
                 commands.push(Command::DismissNotice);
             }
-            ui.with_layout(Layout::left_to_right(Align::Center).with_main_wrap(true), |ui| {
-                match notice.tone {
-                    Tone::Done => ui.label(text),
-                    Tone::Trouble => ui.colored_label(ui.visuals().error_fg_color, text),
-                };
-            });
+            ui.with_layout(
+                Layout::left_to_right(Align::Center).with_main_wrap(true),
+                |ui| {
+                    match notice.tone {
+                        Tone::Done => ui.label(text),
+                        Tone::Trouble => ui.colored_label(ui.visuals().error_fg_color, text),
+                    };
+                },
+            );
         });
     });
     for line in notice.details.iter().take(SHOWN) {
@@ -194,7 +210,12 @@ pub fn steps(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
             visuals.text_color(),
         );
         let centre = pos2(row.rect.left() + 13.0, row.rect.top() + 13.0);
-        sign(painter, centre, state, Stroke::new(1.5, visuals.text_color()));
+        sign(
+            painter,
+            centre,
+            state,
+            Stroke::new(1.5, visuals.text_color()),
+        );
         if row.on_hover_text(Action::Step(i).text().tip).clicked() {
             commands.push(Command::Go(step));
         }
@@ -236,14 +257,19 @@ pub fn answer(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
         let held = answers.answer();
         let missing = match (session.survey(), answers.fit(), held) {
             (None, ..) => Some(
-                "No survey yet: prepare one from the plan, or import readings, to see the field".to_owned(),
+                "No survey yet: prepare one from the plan, or import readings, to see the field"
+                    .to_owned(),
             ),
             (_, Held::Failed(why, _), _) | (_, _, Held::Failed(why, _)) => Some(why.to_owned()),
             _ => None,
         };
         if let Some(missing) = missing {
             ui.label(missing);
-            let next = if session.survey().is_none() { Step::Plan } else { Step::Readings };
+            let next = if session.survey().is_none() {
+                Step::Plan
+            } else {
+                Step::Readings
+            };
             if session.step() != next && ui.button(format!("Go to {}", next.name())).clicked() {
                 commands.push(Command::Go(next));
             }
@@ -255,7 +281,10 @@ pub fn answer(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
             }
             Some(answer) => {
                 let preferences = session.preferences();
-                for (i, part) in words::answer_line(answer, preferences).into_iter().enumerate() {
+                for (i, part) in words::answer_line(answer, preferences)
+                    .into_iter()
+                    .enumerate()
+                {
                     if i > 0 {
                         ui.separator();
                     }
@@ -282,13 +311,17 @@ pub fn question(ctx: &Context, question: &Question, commands: &mut Vec<Command>)
     let (title, text, yes, no) = match question {
         Question::Unsaved(_) => (
             "Save the changes?",
-            "The station was changed since it was saved. Without saving these changes are lost".to_owned(),
+            "The station was changed since it was saved. Without saving these changes are lost"
+                .to_owned(),
             "Save",
             Some("Go on without saving"),
         ),
         Question::Replace(path, _) => (
             "Replace the file?",
-            format!("{} is there already. The previous version is kept beside it as .bak", path.display()),
+            format!(
+                "{} is there already. The previous version is kept beside it as .bak",
+                path.display()
+            ),
             "Replace",
             None,
         ),
@@ -302,7 +335,7 @@ pub fn question(ctx: &Context, question: &Question, commands: &mut Vec<Command>)
             None,
         ),
     };
-    let modal = Modal::new(Id::new("question")).show(ctx, |ui| {
+    let modal = Modal::new(Id::unique("question")).show(ctx, |ui| {
         ui.set_width(420.0);
         ui.heading(title);
         ui.add_space(6.0);

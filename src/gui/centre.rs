@@ -119,7 +119,11 @@ pub fn show(
 ) {
     let step = session.step();
     let at = Step::ALL.iter().position(|s| *s == step).unwrap_or(0);
-    let map = session.answers().map().any().filter(|_| session.survey().is_some());
+    let map = session
+        .answers()
+        .map()
+        .any()
+        .filter(|_| session.survey().is_some());
     toolbar(ui, session, &mut state.layers[at], map.is_some(), commands);
     let layers = state.layers[at];
     let map = map.filter(|_| layers.map || layers.contours);
@@ -248,7 +252,10 @@ fn bond_lines(station: &Station) -> Vec<(String, f64)> {
     lines
 }
 
-#[expect(clippy::too_many_arguments, reason = "the parts of one frame, each used once")]
+#[expect(
+    clippy::too_many_arguments,
+    reason = "the parts of one frame, each used once"
+)]
 fn picture(
     ui: &mut Ui,
     session: &Session,
@@ -356,12 +363,7 @@ fn handles(session: &Session) -> Vec<Handle<Thing>> {
 }
 
 /// A handle was moved: the whole gesture is one step of undo.
-fn moved(
-    station: &Station,
-    state: &mut State,
-    drag: Drag<Thing>,
-    commands: &mut Vec<Command>,
-) {
+fn moved(station: &Station, state: &mut State, drag: Drag<Thing>, commands: &mut Vec<Command>) {
     if drag.phase == Phase::Started {
         state.gesture += 1;
     }
@@ -405,7 +407,7 @@ fn description(session: &Session) -> String {
 }
 
 fn hover_id() -> eframe::egui::Id {
-    eframe::egui::Id::new("pointer over the plan")
+    eframe::egui::Id::unique("pointer over the plan")
 }
 
 /// The read-out stands below the picture and is laid out before it, so it shows last frame's pointer.
@@ -424,7 +426,9 @@ fn readout(ui: &mut Ui, session: &Session) {
     let (mm, unit) = (preferences.length_unit, preferences.irradiance_unit);
     let Some(at) = hover else {
         let hint = match session.step() {
-            Step::Fixture => "Drag a site's or keep-out's centre to move it; arrow keys move what is chosen",
+            Step::Fixture => {
+                "Drag a site's or keep-out's centre to move it; arrow keys move what is chosen"
+            }
             Step::Plan => "Drag a position to move it; arrow keys move what is chosen",
             _ => "Point at the map to read it; click to see irradiance against height there",
         };

@@ -115,16 +115,15 @@ impl Dialogs {
         let ctx = ctx.clone();
         let station = |d: rfd::AsyncFileDialog| d.add_filter("Evenfield station", &["ron"]);
         // The dialog is made on this thread, as some systems want it, and waited for on another.
-        let wait = |future: std::pin::Pin<
-            Box<dyn Future<Output = Option<rfd::FileHandle>> + Send>,
-        >| {
-            std::thread::spawn(move || {
-                let chosen = pollster::block_on(future).map(|handle| handle.path().to_owned());
-                // The window may have given up waiting.
-                let _ = sender.send(chosen);
-                ctx.request_repaint();
-            });
-        };
+        let wait =
+            |future: std::pin::Pin<Box<dyn Future<Output = Option<rfd::FileHandle>> + Send>>| {
+                std::thread::spawn(move || {
+                    let chosen = pollster::block_on(future).map(|handle| handle.path().to_owned());
+                    // The window may have given up waiting.
+                    let _ = sender.send(chosen);
+                    ctx.request_repaint();
+                });
+            };
         match purpose {
             Purpose::Open => wait(Box::pin(station(dialog).pick_file())),
             Purpose::Import => wait(Box::pin(
@@ -184,7 +183,7 @@ impl Dialogs {
                 let purpose = pending.purpose;
                 let mut type_instead = false;
                 let mut give_up = false;
-                egui::Area::new(Id::new("waiting for the dialog"))
+                egui::Area::new(Id::unique("waiting for the dialog"))
                     .anchor(egui::Align2::CENTER_TOP, [0.0, 48.0])
                     .order(egui::Order::Foreground)
                     .show(ctx, |ui| {
@@ -211,7 +210,7 @@ impl Dialogs {
                 let purpose = *purpose;
                 let mut path = None;
                 let mut closed = false;
-                let modal = Modal::new(Id::new("type a path")).show(ctx, |ui| {
+                let modal = Modal::new(Id::unique("type a path")).show(ctx, |ui| {
                     ui.set_width(460.0);
                     ui.heading(purpose.title());
                     if let Some(note) = note {

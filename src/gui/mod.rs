@@ -1,13 +1,19 @@
 //! The window. It reads the session and sends commands; pictures come from `sheet` and are painted
 //! here by role.
 
+mod app;
+mod bars;
+mod centre;
 mod dialogs;
 mod keys;
 mod run;
+mod search;
+mod words;
 
 pub mod paint;
 pub mod panels;
 pub mod theme;
 pub mod widgets;
 
+pub use app::{App, Start};
 pub use run::run;

@@ -27,11 +27,13 @@ pub fn run(station: Option<PathBuf>, renderer: Option<RendererName>) -> ExitCode
         RendererName::Wgpu => Renderer::Wgpu,
     });
     // Without a GPU, OpenGL in software is the faster one on Linux; elsewhere the system's own.
-    let first = asked.or_else(named).unwrap_or(if cfg!(target_os = "linux") {
-        Renderer::Glow
-    } else {
-        Renderer::Wgpu
-    });
+    let first = asked
+        .or_else(named)
+        .unwrap_or(if cfg!(target_os = "linux") {
+            Renderer::Glow
+        } else {
+            Renderer::Wgpu
+        });
     let second = match first {
         Renderer::Glow => Renderer::Wgpu,
         Renderer::Wgpu => Renderer::Glow,

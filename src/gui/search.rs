@@ -25,7 +25,7 @@ impl Search {
     pub fn show(&mut self, ctx: &Context) -> Option<Action> {
         let typed = self.typed.as_mut()?;
         let mut picked = None;
-        let modal = Modal::new(Id::new("command search")).show(ctx, |ui| {
+        let modal = Modal::new(Id::unique("command search")).show(ctx, |ui| {
             ui.set_width(420.0);
             let label = ui.label("Find a command");
             let edit = ui
@@ -40,21 +40,30 @@ impl Search {
                 picked = found.first().map(|row| row.action);
             }
             ui.add_space(6.0);
-            egui::ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
-                for row in &found {
-                    ui.horizontal(|ui| {
-                        if ui.selectable_label(false, row.text).on_hover_text(row.tip).clicked() {
-                            picked = Some(row.action);
-                        }
-                        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                            ui.weak(row.keys);
+            egui::ScrollArea::vertical()
+                .max_height(320.0)
+                .show(ui, |ui| {
+                    for row in &found {
+                        ui.horizontal(|ui| {
+                            if ui
+                                .selectable_label(false, row.text)
+                                .on_hover_text(row.tip)
+                                .clicked()
+                            {
+                                picked = Some(row.action);
+                            }
+                            ui.with_layout(
+                                egui::Layout::right_to_left(egui::Align::Center),
+                                |ui| {
+                                    ui.weak(row.keys);
+                                },
+                            );
                         });
-                    });
-                }
-                if found.is_empty() {
-                    ui.weak("No command has these words");
-                }
-            });
+                    }
+                    if found.is_empty() {
+                        ui.weak("No command has these words");
+                    }
+                });
         });
         if picked.is_some() || modal.should_close() {
             self.typed = None;

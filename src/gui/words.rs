@@ -44,7 +44,9 @@ pub fn answer_line(answer: &Answer, preferences: &Preferences) -> Vec<String> {
         first += &format!(", with 95 % confidence above {}", number(bound));
     }
     let governs = match (answer.governing.rule, answer.governing.irradiance) {
-        (GoverningRule::AssuredMinimum, Some(e)) => format!("Governs: assured minimum {}", number(e)),
+        (GoverningRule::AssuredMinimum, Some(e)) => {
+            format!("Governs: assured minimum {}", number(e))
+        }
         (GoverningRule::AssuredMinimum, None) => {
             "Governs: the assured minimum, which this family does not have".into()
         }

@@ -147,7 +147,9 @@ impl Answers {
     fn ask_fit(&mut self, station: &Arc<Station>, survey: usize) {
         let same = Same(station.clone());
         let key = match &self.keyed {
-            Some((for_station, for_survey, key)) if *for_station == same && *for_survey == survey => {
+            Some((for_station, for_survey, key))
+                if *for_station == same && *for_survey == survey =>
+            {
                 key.clone()
             }
             _ => {

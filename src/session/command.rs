@@ -180,7 +180,12 @@ mod tests {
     fn no_two_commands_share_keys_or_text() {
         for (i, a) in ACTIONS.iter().enumerate() {
             for b in &ACTIONS[i + 1..] {
-                assert!(a.keys.is_empty() || a.keys != b.keys, "{} {}", a.text, b.text);
+                assert!(
+                    a.keys.is_empty() || a.keys != b.keys,
+                    "{} {}",
+                    a.text,
+                    b.text
+                );
                 assert_ne!(a.text, b.text);
                 assert_ne!(a.action, b.action);
             }
@@ -198,7 +203,11 @@ mod tests {
     #[test]
     fn texts_keep_the_rules_of_wording() {
         for row in ACTIONS {
-            assert!(!row.text.ends_with('.') || row.text.ends_with("..."), "{}", row.text);
+            assert!(
+                !row.text.ends_with('.') || row.text.ends_with("..."),
+                "{}",
+                row.text
+            );
             assert!(!row.tip.ends_with('.'), "{}", row.tip);
         }
     }

@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use crate::assess::Request;
 use crate::export::bundle::{self, Bundle, Sheets};
-use crate::files::{Paper, Preferences};
 use crate::files;
+use crate::files::{Paper, Preferences};
 use crate::progress::Progress;
 use crate::sheet::page::PaperSize;
 use crate::station::{Reading, Station};
@@ -31,9 +31,18 @@ impl OpenFile {
 pub(super) enum Ended {
     Opened(Arc<Station>),
     Saved(PathBuf),
-    Imported { name: String, readings: Vec<Reading> },
-    Exported { folder: PathBuf, files: Vec<String> },
-    Trouble { text: String, details: Vec<String> },
+    Imported {
+        name: String,
+        readings: Vec<Reading>,
+    },
+    Exported {
+        folder: PathBuf,
+        files: Vec<String>,
+    },
+    Trouble {
+        text: String,
+        details: Vec<String>,
+    },
 }
 
 /// What goes from the worker to the session.
@@ -89,9 +98,7 @@ impl Disk {
     }
 
     pub fn busy(&self) -> Option<(&'static str, f64)> {
-        self.job
-            .as_ref()
-            .map(|(what, job)| (*what, job.fraction()))
+        self.job.as_ref().map(|(what, job)| (*what, job.fraction()))
     }
 
     pub fn cancel(&mut self) {

@@ -53,7 +53,8 @@ impl History {
         }
         let before = std::mem::replace(&mut self.now, Arc::new(next));
         self.redo.clear();
-        let same_gesture = gesture.is_some() && self.undo.last().is_some_and(|s| s.gesture == gesture);
+        let same_gesture =
+            gesture.is_some() && self.undo.last().is_some_and(|s| s.gesture == gesture);
         if !same_gesture {
             self.undo.push(Step {
                 other: before,

@@ -293,10 +293,7 @@ impl Session {
                     self.changed();
                 }
             }
-            Command::New
-            | Command::OpenSample
-            | Command::Open(_)
-            | Command::Quit
+            Command::New | Command::OpenSample | Command::Open(_) | Command::Quit
                 if self.is_changed() =>
             {
                 self.question = Some(Question::Unsaved(Box::new(command)));
@@ -347,7 +344,10 @@ impl Session {
 
     fn changed(&mut self) {
         self.findings = Arc::new(self.station().check());
-        if self.survey.is_none_or(|i| i >= self.station().surveys.len()) {
+        if self
+            .survey
+            .is_none_or(|i| i >= self.station().surveys.len())
+        {
             self.survey = self.station().newest_survey();
         }
     }
@@ -405,7 +405,8 @@ impl Session {
             return;
         };
         match (question, reply) {
-            (_, Reply::Cancel) | (Question::Replace(..) | Question::ChangedOnDisk(_), Reply::No) => {
+            (_, Reply::Cancel)
+            | (Question::Replace(..) | Question::ChangedOnDisk(_), Reply::No) => {
                 self.after_save = None;
             }
             (Question::Unsaved(next), Reply::No) => self.leave_document(*next),

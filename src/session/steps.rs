@@ -73,7 +73,10 @@ impl Step {
         answered: bool,
         exported: bool,
     ) -> StepState {
-        let attention = findings.iter().filter(|f| Self::of(&f.place) == self).count();
+        let attention = findings
+            .iter()
+            .filter(|f| Self::of(&f.place) == self)
+            .count();
         if attention > 0 {
             return StepState::Attention(attention);
         }

@@ -3,7 +3,7 @@
 mod contours;
 mod field_properties;
 mod field_truth;
-mod published_kriging;
 mod layers;
+mod published_kriging;
 mod published_radiometry;
 mod sample;

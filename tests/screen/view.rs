@@ -159,6 +159,7 @@ struct Seen {
     handles: Vec<Handle<u8>>,
     chosen: Option<u8>,
     snap: Option<f64>,
+    fit: false,
     hover: Option<Point>,
     clicks: Vec<Point>,
     drags: Vec<Drag<u8>>,
@@ -181,6 +182,7 @@ impl Seen {
             ],
             chosen: None,
             snap: None,
+            fit: false,
             hover: None,
             clicks: Vec::new(),
             drags: Vec::new(),
@@ -197,6 +199,7 @@ impl Seen {
             handles: &seen.handles,
             chosen: seen.chosen,
             snap: seen.snap,
+            fit: false,
         }
         .show(ui);
         seen.hover = out.hover;

@@ -21,10 +21,7 @@ const SHEETS: [(&str, &str); 4] = [
         "Field",
         "field.csv: irradiance and standard uncertainty every 2 mm over the fixture, for other programs",
     ),
-    (
-        "Summary",
-        "summary.json: all figures for record systems",
-    ),
+    ("Summary", "summary.json: all figures for record systems"),
 ];
 
 /// Shows the panel.

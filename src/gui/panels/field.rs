@@ -55,45 +55,67 @@ fn empty(ui: &mut Ui, panel: &mut Panel<'_>) {
 fn extremes(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
     heading(ui, "Coldest and hottest");
     let unit = preferences.irradiance_unit;
-    Grid::new("extremes").num_columns(2).striped(true).show(ui, |ui| {
-        let mut row = |name: &str, value: String| {
-            ui.label(name);
-            ui.strong(value);
-            ui.end_row();
-        };
-        let with_band = |spot: &Spot| match spot.uncertainty {
-            Some(u) => format!("{} {}", unit.show_expanded(spot.irradiance, u), unit.symbol()),
-            None => words::irradiance(spot.irradiance, spot, preferences),
-        };
-        let place = |spot: &Spot| {
-            let site = spot.site.as_ref().map_or_else(String::new, |s| format!("site {s}, "));
-            format!("{site}{}", words::place(spot, preferences))
-        };
-        let (cold, hot) = (&answer.coldest, &answer.hottest);
-        row("Coldest spot", with_band(cold));
-        row("  where", place(cold));
-        row("  assured minimum", words::bound(cold.at_least, cold, preferences));
-        row("  with scale error", words::bound(cold.at_least_absolute, cold, preferences));
-        row("Hottest spot", with_band(hot));
-        row("  where", place(hot));
-        row("  assured maximum", words::bound(hot.at_most, hot, preferences));
-        row("  with scale error", words::bound(hot.at_most_absolute, hot, preferences));
-        row(
-            "Coldest reading",
-            format!(
-                "{} at {}",
-                unit.show_with_unit(answer.coldest_reading.irradiance, None),
-                answer.coldest_reading.position
-            ),
-        );
-        row(
-            "Governing minimum",
-            answer.governing.irradiance.map_or_else(
-                || "not proven".into(),
-                |e| words::irradiance(e, cold, preferences),
-            ),
-        );
-    });
+    Grid::new("extremes")
+        .num_columns(2)
+        .striped(true)
+        .show(ui, |ui| {
+            let mut row = |name: &str, value: String| {
+                ui.label(name);
+                ui.strong(value);
+                ui.end_row();
+            };
+            let with_band = |spot: &Spot| match spot.uncertainty {
+                Some(u) => format!(
+                    "{} {}",
+                    unit.show_expanded(spot.irradiance, u),
+                    unit.symbol()
+                ),
+                None => words::irradiance(spot.irradiance, spot, preferences),
+            };
+            let place = |spot: &Spot| {
+                let site = spot
+                    .site
+                    .as_ref()
+                    .map_or_else(String::new, |s| format!("site {s}, "));
+                format!("{site}{}", words::place(spot, preferences))
+            };
+            let (cold, hot) = (&answer.coldest, &answer.hottest);
+            row("Coldest spot", with_band(cold));
+            row("  where", place(cold));
+            row(
+                "  assured minimum",
+                words::bound(cold.at_least, cold, preferences),
+            );
+            row(
+                "  with scale error",
+                words::bound(cold.at_least_absolute, cold, preferences),
+            );
+            row("Hottest spot", with_band(hot));
+            row("  where", place(hot));
+            row(
+                "  assured maximum",
+                words::bound(hot.at_most, hot, preferences),
+            );
+            row(
+                "  with scale error",
+                words::bound(hot.at_most_absolute, hot, preferences),
+            );
+            row(
+                "Coldest reading",
+                format!(
+                    "{} at {}",
+                    unit.show_with_unit(answer.coldest_reading.irradiance, None),
+                    answer.coldest_reading.position
+                ),
+            );
+            row(
+                "Governing minimum",
+                answer.governing.irradiance.map_or_else(
+                    || "not proven".into(),
+                    |e| words::irradiance(e, cold, preferences),
+                ),
+            );
+        });
     ui.weak(
         "Assured: with 95 % confidence. The scale error is the radiometer's calibration; it cancels while one and the same pair judges the limits",
     );
@@ -123,20 +145,35 @@ fn settings(ui: &mut Ui, panel: &mut Panel<'_>) {
     ]
     .map(|rule| (rule, rule_name(rule)));
     if let Some(rule) = choice(ui, "settings/rule", "Governing rule", now.rule, &rules) {
-        wanted = Some(Settings { rule, ..now.clone() });
+        wanted = Some(Settings {
+            rule,
+            ..now.clone()
+        });
     }
     let areas = [
         (AssessedArea::Sites, "the sites"),
         (AssessedArea::Fixture, "the whole fixture"),
     ];
     if let Some(area) = choice(ui, "settings/area", "Assessed area", now.area, &areas) {
-        wanted = Some(Settings { area, ..now.clone() });
+        wanted = Some(Settings {
+            area,
+            ..now.clone()
+        });
     }
     let families = [
         (None, "chosen by hold-out"),
-        (Some(Family::OrdinaryKriging), family_name(Family::OrdinaryKriging)),
-        (Some(Family::UniversalKriging), family_name(Family::UniversalKriging)),
-        (Some(Family::InverseDistance), family_name(Family::InverseDistance)),
+        (
+            Some(Family::OrdinaryKriging),
+            family_name(Family::OrdinaryKriging),
+        ),
+        (
+            Some(Family::UniversalKriging),
+            family_name(Family::UniversalKriging),
+        ),
+        (
+            Some(Family::InverseDistance),
+            family_name(Family::InverseDistance),
+        ),
     ];
     if let Some(family) = choice(ui, "settings/family", "Family", now.family, &families) {
         wanted = Some(Settings { family, ..now });
@@ -149,26 +186,31 @@ fn settings(ui: &mut Ui, panel: &mut Panel<'_>) {
 fn uniformity(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
     heading(ui, "Uniformity over the assessed area");
     let u = &answer.uniformity;
-    Grid::new("uniformity").num_columns(2).striped(true).show(ui, |ui| {
-        for (name, tip, value) in [
-            (
-                "Mean",
-                "Over the assessed area",
-                preferences.irradiance_unit.show_with_unit(u.mean, answer.coldest.uncertainty),
-            ),
-            ("Min / mean", "Uo of EN 12464-1", fixed(u.min_over_mean, 3)),
-            ("Min / max", "Least over greatest", fixed(u.min_over_max, 3)),
-            (
-                "(max - min) / (max + min)",
-                "Spatial non-uniformity of IEC 60904-9 and ASTM E927",
-                format!("{} %", fixed(u.nonuniformity_percent, 1)),
-            ),
-        ] {
-            ui.label(name).on_hover_text(tip);
-            ui.label(value);
-            ui.end_row();
-        }
-    });
+    Grid::new("uniformity")
+        .num_columns(2)
+        .striped(true)
+        .show(ui, |ui| {
+            for (name, tip, value) in [
+                (
+                    "Mean",
+                    "Over the assessed area",
+                    preferences
+                        .irradiance_unit
+                        .show_with_unit(u.mean, answer.coldest.uncertainty),
+                ),
+                ("Min / mean", "Uo of EN 12464-1", fixed(u.min_over_mean, 3)),
+                ("Min / max", "Least over greatest", fixed(u.min_over_max, 3)),
+                (
+                    "(max - min) / (max + min)",
+                    "Spatial non-uniformity of IEC 60904-9 and ASTM E927",
+                    format!("{} %", fixed(u.nonuniformity_percent, 1)),
+                ),
+            ] {
+                ui.label(name).on_hover_text(tip);
+                ui.label(value);
+                ui.end_row();
+            }
+        });
 }
 
 fn sites(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
@@ -177,25 +219,29 @@ fn sites(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
     }
     let unit = preferences.irradiance_unit;
     heading(ui, &format!("Sites, coldest first, {}", unit.symbol()));
-    Grid::new("sites").num_columns(5).striped(true).spacing([14.0, 3.0]).show(ui, |ui| {
-        for title in ["Site", "Coldest", "Assured", "Mean", "Hottest"] {
-            ui.strong(title);
-        }
-        ui.end_row();
-        for site in &answer.sites {
-            let u = site.coldest.uncertainty;
-            let number = |value: Option<f64>| {
-                let text = value.map_or_else(|| "-".into(), |v| unit.show(v, u));
-                RichText::new(text).monospace()
-            };
-            ui.label(&site.site);
-            ui.label(number(Some(site.coldest.irradiance)));
-            ui.label(number(site.coldest.at_least));
-            ui.label(number(Some(site.mean)));
-            ui.label(number(Some(site.hottest.irradiance)));
+    Grid::new("sites")
+        .num_columns(5)
+        .striped(true)
+        .spacing([14.0, 3.0])
+        .show(ui, |ui| {
+            for title in ["Site", "Coldest", "Assured", "Mean", "Hottest"] {
+                ui.strong(title);
+            }
             ui.end_row();
-        }
-    });
+            for site in &answer.sites {
+                let u = site.coldest.uncertainty;
+                let number = |value: Option<f64>| {
+                    let text = value.map_or_else(|| "-".into(), |v| unit.show(v, u));
+                    RichText::new(text).monospace()
+                };
+                ui.label(&site.site);
+                ui.label(number(Some(site.coldest.irradiance)));
+                ui.label(number(site.coldest.at_least));
+                ui.label(number(Some(site.mean)));
+                ui.label(number(Some(site.hottest.irradiance)));
+                ui.end_row();
+            }
+        });
 }
 
 fn model(ui: &mut Ui, answer: &Answer) {
@@ -203,18 +249,22 @@ fn model(ui: &mut Ui, answer: &Answer) {
     ui.label(
         "Each position was left out in turn, with all its heights and repeats, and predicted from the others",
     );
-    Grid::new("scores").num_columns(3).striped(true).spacing([14.0, 3.0]).show(ui, |ui| {
-        for title in ["Family", "Error (rms)", ""] {
-            ui.strong(title);
-        }
-        ui.end_row();
-        for score in &answer.scores {
-            ui.label(family_name(score.family.into()));
-            ui.label(RichText::new(format!("{} %", fixed(score.rms_percent, 2))).monospace());
-            ui.label(if score.used { "in use" } else { "" });
+    Grid::new("scores")
+        .num_columns(3)
+        .striped(true)
+        .spacing([14.0, 3.0])
+        .show(ui, |ui| {
+            for title in ["Family", "Error (rms)", ""] {
+                ui.strong(title);
+            }
             ui.end_row();
-        }
-    });
+            for score in &answer.scores {
+                ui.label(family_name(score.family.into()));
+                ui.label(RichText::new(format!("{} %", fixed(score.rms_percent, 2))).monospace());
+                ui.label(if score.used { "in use" } else { "" });
+                ui.end_row();
+            }
+        });
     if let Some(noise) = answer.noise {
         ui.label(format!(
             "A reading differs from the field by {} % (standard deviation, as estimated from the readings)",

@@ -1,6 +1,9 @@
 //! The side panel of each step: forms, tables and figures. A panel reads the session and sends
 //! commands; what is half typed or chosen on the screen lives in [`State`].
 
+pub mod export;
+pub mod field;
+pub mod findings;
 pub mod fixture;
 pub mod plan;
 pub mod readings;
@@ -8,7 +11,7 @@ pub mod readings;
 use eframe::egui::Ui;
 
 use super::widgets::grid::GridState;
-use crate::session::{Command, Session};
+use crate::session::{Action, Command, Session};
 
 /// A thing on the plan that can be chosen and dragged, by its index in the station.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,6 +31,8 @@ pub struct State {
     pub chosen: Option<Thing>,
     /// The radiometer whose form is open.
     pub radiometer: Option<usize>,
+    /// A command that the app has to carry out, such as asking for a file.
+    pub wish: Option<Action>,
     /// The grid of readings.
     pub readings: GridState,
 }

@@ -86,6 +86,8 @@ pub struct PlanView<'a, K> {
     pub chosen: Option<K>,
     /// Mesh of the grid on which dragged handles come to lie, mm.
     pub snap: Option<f64>,
+    /// Show the whole drawing again, as the button does.
+    pub fit: bool,
 }
 
 /// A handle that the pointer holds, from press to release.
@@ -156,7 +158,9 @@ impl<K: Copy + PartialEq + Debug + Send + Sync + 'static> PlanView<'_, K> {
         ui.ctx().accesskit_node_builder(response.id, |node| {
             node.set_description(self.description);
         });
-        fit_button(ui, id, frame);
+        if fit_button(ui, frame) || self.fit {
+            fit_all(ui, id);
+        }
 
         PlanViewResponse {
             hover: pointer.map(|at| point(&transform, at)),
@@ -374,17 +378,19 @@ fn zoom(plot: &mut PlotUi<'_>) {
 }
 
 /// A button in the upper right corner that shows the whole drawing again.
-fn fit_button(ui: &mut Ui, id: Id, frame: Rect) {
+fn fit_button(ui: &mut Ui, frame: Rect) -> bool {
     let size = vec2(36.0, 22.0);
     if frame.width() < 3.0 * size.x || frame.height() < 3.0 * size.y {
-        return;
+        return false;
     }
     let rect = Rect::from_min_size(pos2(frame.right() - size.x - 6.0, frame.top() + 6.0), size);
-    let pressed = ui
-        .put(rect, Button::new("Fit"))
+    ui.put(rect, Button::new("Fit"))
         .on_hover_text("Show the whole fixture")
-        .clicked();
-    if pressed && let Some(mut memory) = PlotMemory::load(ui.ctx(), id) {
+        .clicked()
+}
+
+fn fit_all(ui: &Ui, id: Id) {
+    if let Some(mut memory) = PlotMemory::load(ui.ctx(), id) {
         memory.auto_bounds = true.into();
         memory.store(ui.ctx(), id);
         ui.ctx().request_repaint();
