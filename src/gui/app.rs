@@ -57,6 +57,7 @@ impl App {
             session.handle(Command::Open(path));
         }
         let mut app = Self::of(ctx, session);
+        app.dialogs = Dialogs::default();
         app.folder = start.folder;
         app.begun = Some(begun);
         app
@@ -68,10 +69,7 @@ impl App {
         Self {
             kept: session.preferences().clone(),
             session,
-            dialogs: Dialogs {
-                typed_only: true,
-                ..Dialogs::default()
-            },
+            dialogs: Dialogs::typed(),
             panels: panels::State::default(),
             view: centre::State::default(),
             search: search::Search::default(),
@@ -79,12 +77,6 @@ impl App {
             shown: (None, 0.0, String::new()),
             begun: None,
         }
-    }
-
-    /// Whether paths are asked for with the system's dialogs.
-    pub fn with_system_dialogs(mut self, yes: bool) -> Self {
-        self.dialogs.typed_only = !yes;
-        self
     }
 
     /// The session, for tests.

@@ -95,11 +95,19 @@ enum State {
 #[derive(Default)]
 pub struct Dialogs {
     state: State,
-    /// Ask with a typed path only: for tests and for machines where the dialog service hangs.
-    pub typed_only: bool,
+    /// Ask with a typed path only.
+    typed_only: bool,
 }
 
 impl Dialogs {
+    /// Dialogs that never trouble the system: each path is typed.
+    pub fn typed() -> Self {
+        Self {
+            typed_only: true,
+            ..Self::default()
+        }
+    }
+
     /// Asks for a path.
     pub fn ask(&mut self, ctx: &egui::Context, purpose: Purpose, suggestion: &str) {
         if self.typed_only {
