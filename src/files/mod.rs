@@ -1,1 +1,20 @@
-//! To be written.
+//! Station files, readings files and this person's settings. Readers take bytes and answer with
+//! everything or with errors that say where, what and what to do; nothing is read by halves and
+//! nothing is written so that a crash could lose the previous version.
+
+mod error;
+mod explain;
+mod headers;
+mod preferences;
+mod readings;
+mod save;
+mod station_file;
+mod table;
+mod text;
+
+pub use error::FileError;
+pub use preferences::{Paper, Preferences, Theme};
+pub use readings::{Table, parse_csv};
+pub use save::{Stamp, write_atomic};
+pub use station_file::{parse, read, save, write};
+pub use table::{block_text, parse_block};

@@ -34,7 +34,7 @@ pub struct Unsound {
 }
 
 /// What is wrong and what to do, before it is known where.
-pub(super) type Fault = (String, String);
+pub(crate) type Fault = (String, String);
 
 type Sound = Result<(), Fault>;
 
@@ -320,7 +320,8 @@ impl Survey {
 }
 
 impl Reading {
-    pub(super) fn sound(&self) -> Sound {
+    /// Whether its numbers can be.
+    pub(crate) fn sound(&self) -> Sound {
         length("x of the reading", self.x)?;
         length("y of the reading", self.y)?;
         length("height of the reading", self.height)?;

@@ -1,0 +1,200 @@
+//! Writing a file so that a crash, a full disk or a lost share leaves the old version or the new one,
+//! never a half.
+
+use std::ffi::OsString;
+use std::fs::{self, File};
+use std::hash::{DefaultHasher, Hasher};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use tempfile::{NamedTempFile, TempPath};
+
+use super::FileError;
+
+/// A file as it was when it was read or written, by size and content; so that a change from outside
+/// is seen before it is overwritten. A file that was touched and holds the same has not changed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stamp {
+    bytes: u64,
+    hash: u64,
+}
+
+impl Stamp {
+    /// The stamp of these bytes.
+    pub(super) fn of_bytes(bytes: &[u8]) -> Self {
+        let mut hasher = DefaultHasher::new();
+        hasher.write(bytes);
+        Self {
+            bytes: bytes.len() as u64,
+            hash: hasher.finish(),
+        }
+    }
+
+    /// The stamp of a file as it is now.
+    ///
+    /// # Errors
+    /// When it can't be read.
+    pub fn of(path: &Path) -> Result<Self, FileError> {
+        let bytes = fs::read(path)
+            .map_err(|e| FileError::system(path, "the file could not be read", &e))?;
+        Ok(Self::of_bytes(&bytes))
+    }
+
+    /// Whether the file at that path holds something else by now. A file that is gone has not: there
+    /// is nothing that could be overwritten.
+    ///
+    /// # Errors
+    /// When it is there and can't be read.
+    pub fn changed_since(self, path: &Path) -> Result<bool, FileError> {
+        match fs::metadata(path) {
+            Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(false),
+            Ok(now) if now.len() != self.bytes => Ok(true),
+            _ => Ok(Self::of(path)? != self),
+        }
+    }
+}
+
+/// Writes a file in one step: the new version stands beside the old one, is read back, and then takes
+/// its place. Links are followed, the old file's permissions are kept, and the old version stays as
+/// `NAME.bak`.
+///
+/// # Errors
+/// When the folder is gone, there is no room, or writing is not allowed; the old version is then as it
+/// was.
+pub fn write_atomic(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
+    replace(path, bytes, true)
+}
+
+/// As [`write_atomic`]; the previous version is kept only if asked for.
+pub(super) fn replace(path: &Path, bytes: &[u8], keep_previous: bool) -> Result<(), FileError> {
+    let failed = |e: &io::Error| FileError::system(path, "the file could not be saved", e);
+    let target = behind_links(path)?;
+    let folder = folder_of(&target);
+    if !folder.is_dir() {
+        return Err(FileError::new(
+            format!(
+                "the file could not be saved: the folder {} is not there",
+                folder.display()
+            ),
+            "make the folder or save somewhere else",
+        )
+        .of(path));
+    }
+    let old = match fs::metadata(&target) {
+        Ok(old) if old.is_dir() => return Err(failed(&io::ErrorKind::IsADirectory.into())),
+        Ok(old) if old.permissions().readonly() => {
+            return Err(FileError::new(
+                "the file could not be saved: it is marked as read-only",
+                "allow writing to it or save under another name",
+            )
+            .of(path));
+        }
+        Ok(old) => Some(old.permissions()),
+        Err(e) if e.kind() == io::ErrorKind::NotFound => None,
+        Err(e) => return Err(failed(&e)),
+    };
+    let fresh = beside(&target, bytes, old.as_ref()).map_err(|e| failed(&e))?;
+    if keep_previous && old.is_some() {
+        keep(&target, bytes)
+            .map_err(|e| FileError::system(path, "the previous version could not be kept", &e))?;
+    }
+    rename(fresh, &target).map_err(|e| failed(&e))?;
+    settle(folder);
+    Ok(())
+}
+
+/// The file that a path means: behind links, also when what they point to is not there yet.
+fn behind_links(path: &Path) -> Result<PathBuf, FileError> {
+    if let Ok(real) = fs::canonicalize(path) {
+        return Ok(real);
+    }
+    let mut target = path.to_owned();
+    for _ in 0..40 {
+        match fs::read_link(&target) {
+            Ok(next) => target = folder_of(&target).join(next),
+            Err(_) => return Ok(target),
+        }
+    }
+    Err(FileError::new(
+        "the file could not be saved: its link leads in a circle",
+        "save under another name",
+    )
+    .of(path))
+}
+
+fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
+}
+
+/// A file in the target's folder with these bytes, safely on the disk and read back. It takes itself
+/// away again unless it is renamed.
+fn beside(target: &Path, bytes: &[u8], old: Option<&fs::Permissions>) -> io::Result<TempPath> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".saving-").suffix(".tmp");
+    #[cfg(unix)]
+    if old.is_none() {
+        // the system takes from this what the person's mask forbids
+        use std::os::unix::fs::PermissionsExt;
+        builder.permissions(fs::Permissions::from_mode(0o666));
+    }
+    let mut file: NamedTempFile = builder.tempfile_in(folder_of(target))?;
+    file.write_all(bytes)?;
+    if let Some(old) = old {
+        file.as_file().set_permissions(old.clone())?;
+    }
+    file.as_file().sync_all()?;
+    let path = file.into_temp_path();
+    if fs::read(&path)? != bytes {
+        return Err(io::Error::other("what was written could not be read back"));
+    }
+    Ok(path)
+}
+
+/// Keeps the file as `NAME.bak`, unless it holds the new bytes already: saving twice must not lose the
+/// version before.
+fn keep(target: &Path, new: &[u8]) -> io::Result<()> {
+    let previous = fs::read(target)?;
+    if previous == new {
+        return Ok(());
+    }
+    let permissions = fs::metadata(target)?.permissions();
+    let kept = beside(target, &previous, Some(&permissions))?;
+    let mut name = target.as_os_str().to_owned();
+    name.push(OsString::from(".bak"));
+    rename(kept, Path::new(&name))
+}
+
+/// Renames, and on Windows tries again for a while: virus scanners and sync programs hold files open.
+fn rename(from: TempPath, to: &Path) -> io::Result<()> {
+    let tries = if cfg!(windows) { 5 } else { 1 };
+    let mut from = from;
+    let mut left = tries;
+    loop {
+        match from.persist(to) {
+            Ok(()) => return Ok(()),
+            Err(failed) => {
+                left -= 1;
+                if left == 0 {
+                    return Err(failed.error);
+                }
+                from = failed.path;
+                std::thread::sleep(Duration::from_millis(40));
+            }
+        }
+    }
+}
+
+/// Has the renaming itself written to the disk. Some file systems can't; the file is whole all the
+/// same.
+fn settle(folder: &Path) {
+    if cfg!(unix) {
+        let synced = File::open(folder).and_then(|folder| folder.sync_all());
+        if let Err(error) = synced {
+            log::debug!("the folder {} was not synced: {error}", folder.display());
+        }
+    }
+}

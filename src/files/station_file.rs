@@ -1,0 +1,216 @@
+//! Station files: RON, one reading a line. A file that holds what this version does not know is
+//! refused, not opened in part: saving it again would lose that part.
+
+use std::fs;
+use std::path::Path;
+
+use ron::extensions::Extensions;
+use ron::ser::PrettyConfig;
+use serde::{Deserialize, Serialize};
+
+use super::explain::explain;
+use super::text::{self, place, utf8};
+use super::{FileError, Stamp, write_atomic};
+use crate::station::{Station, Where};
+
+/// The version of the format that is written. Each change of the format counts it up and reads the
+/// ones before.
+const FORMAT_VERSION: u64 = 1;
+
+/// Nesting down to which each value has its own line; what lies deeper, a reading, stays on one.
+const LINES_DOWN_TO: usize = 5;
+
+#[derive(Serialize)]
+struct Written<'a> {
+    format_version: u64,
+    station: &'a Station,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Content {
+    #[serde(rename = "format_version")]
+    _format_version: u64,
+    station: Station,
+}
+
+/// What can be read of any version.
+#[derive(Deserialize)]
+struct Probe {
+    format_version: u64,
+}
+
+fn options() -> ron::Options {
+    ron::Options::default().with_default_extension(Extensions::IMPLICIT_SOME)
+}
+
+/// Reads a station from the bytes of a file.
+///
+/// # Errors
+/// One error with line and column where they are known: not text, not a station file, of a newer
+/// version, with something unknown or missing, or with a number that can't be.
+pub fn parse(bytes: &[u8]) -> Result<Station, FileError> {
+    let text = utf8(bytes)?;
+    let probe: Probe = from_ron(text)?;
+    match probe.format_version {
+        FORMAT_VERSION => {}
+        0 => {
+            return Err(at_version(
+                text,
+                "there is no format version 0".into(),
+                "open a file that Evenfield saved",
+            ));
+        }
+        newer => {
+            return Err(at_version(
+                text,
+                format!(
+                    "the file is of format version {newer}, this Evenfield reads up to {FORMAT_VERSION}"
+                ),
+                "open it with a newer Evenfield",
+            ));
+        }
+    }
+    let station = from_ron::<Content>(text)?.station;
+    match station.unsound().into_iter().next() {
+        None => Ok(station),
+        Some(unsound) => {
+            let what = match said(&station, &unsound.place) {
+                Some(part) => format!("in {part} {}", unsound.what),
+                None => unsound.what,
+            };
+            let error = FileError::new(what, unsound.mend);
+            Err(match number_that_is_none(text) {
+                Some(byte) => {
+                    let (line, column) = place(text, byte);
+                    error.at(line, column)
+                }
+                None => error,
+            })
+        }
+    }
+}
+
+fn from_ron<'a, T: Deserialize<'a>>(text: &'a str) -> Result<T, FileError> {
+    let options = options();
+    let mut deserializer = ron::Deserializer::from_str_with_options(text, &options)
+        .map_err(|e| explain(text, &[], &e))?;
+    let value = serde_path_to_error::deserialize(&mut deserializer).map_err(|error| {
+        let path: Vec<_> = error.path().iter().cloned().collect();
+        explain(text, &path, &deserializer.span_error(error.into_inner()))
+    })?;
+    deserializer
+        .end()
+        .map_err(|error| explain(text, &[], &deserializer.span_error(error)))?;
+    Ok(value)
+}
+
+fn at_version(text: &str, what: String, mend: &str) -> FileError {
+    let error = FileError::new(what, mend);
+    match text.find("format_version") {
+        Some(byte) => {
+            let (line, column) = place(text, byte);
+            error.at(line, column)
+        }
+        None => error,
+    }
+}
+
+/// The part of a station that a place is in, for a sentence; `None` for the source, fixture and plan,
+/// whose faults name themselves.
+fn said(station: &Station, place: &Where) -> Option<String> {
+    Some(match *place {
+        Where::Source(_) | Where::Fixture(_) | Where::Plan(_) | Where::Position(_) => return None,
+        Where::Sites(i) => format!("sites '{}'", station.sites.get(i)?.name),
+        Where::KeepOut(i) => format!("keep-out '{}'", station.keep_outs.get(i)?.name),
+        Where::Radiometer(i, _) => format!("radiometer '{}'", station.radiometers.get(i)?.name),
+        Where::Survey(i, _) => format!("survey '{}'", station.surveys.get(i)?.name),
+        Where::Reading(i, row) => {
+            format!(
+                "survey '{}', reading {},",
+                station.surveys.get(i)?.name,
+                row + 1
+            )
+        }
+    })
+}
+
+/// Byte of the first bare word that reads as a number and is none or endless: `NaN`, `-inf`, `1e999`.
+/// Words in quotes and comments are passed over.
+fn number_that_is_none(text: &str) -> Option<usize> {
+    let bytes = text.as_bytes();
+    let is_word = |b: u8| b.is_ascii_alphanumeric() || matches!(b, b'_' | b'.' | b'+' | b'-');
+    let mut at = 0;
+    while at < bytes.len() {
+        if bytes[at] == b'"' {
+            at += 1;
+            while at < bytes.len() && bytes[at] != b'"' {
+                at += if bytes[at] == b'\\' { 2 } else { 1 };
+            }
+            at += 1;
+        } else if bytes[at..].starts_with(b"//") {
+            at += bytes[at..].iter().take_while(|&&b| b != b'\n').count();
+        } else if is_word(bytes[at]) {
+            let end = at + bytes[at..].iter().take_while(|&&b| is_word(b)).count();
+            let not_a_number = text[at..end].parse::<f64>().is_ok_and(|v| !v.is_finite());
+            if not_a_number {
+                return Some(at);
+            }
+            at = end;
+        } else {
+            at += 1;
+        }
+    }
+    None
+}
+
+/// The text of a station's file.
+///
+/// # Errors
+/// When the station holds a number that can't be: the file could not be opened again.
+pub fn write(station: &Station) -> Result<String, FileError> {
+    if let Some(unsound) = station.unsound().into_iter().next() {
+        return Err(FileError::new(unsound.what, unsound.mend));
+    }
+    let written = Written {
+        format_version: FORMAT_VERSION,
+        station,
+    };
+    let pretty = PrettyConfig::new()
+        .depth_limit(LINES_DOWN_TO)
+        .new_line("\n")
+        .indentor(" ");
+    match options().to_string_pretty(&written, pretty) {
+        Ok(text) => Ok(text + "\n"),
+        Err(error) => {
+            log::error!("a station could not be written: {error}");
+            Err(FileError::new(
+                "the station could not be put into a file",
+                "undo the last change and save again",
+            ))
+        }
+    }
+}
+
+/// Opens a station file; the stamp is that of the bytes that were read.
+///
+/// # Errors
+/// As [`parse`], and when the file can't be read; with the file's path.
+pub fn read(path: &Path) -> Result<(Station, Stamp), FileError> {
+    let failed = |e: &std::io::Error| FileError::system(path, "the file could not be read", e);
+    let size = fs::metadata(path).map_err(|e| failed(&e))?.len();
+    text::size_allowed(size).map_err(|e| e.of(path))?;
+    let bytes = fs::read(path).map_err(|e| failed(&e))?;
+    let station = parse(&bytes).map_err(|e| e.of(path))?;
+    Ok((station, Stamp::of_bytes(&bytes)))
+}
+
+/// Saves a station as [`write_atomic`] does; the stamp is that of the bytes that were written.
+///
+/// # Errors
+/// As [`write`] and [`write_atomic`].
+pub fn save(path: &Path, station: &Station) -> Result<Stamp, FileError> {
+    let text = write(station).map_err(|e| e.of(path))?;
+    write_atomic(path, text.as_bytes())?;
+    Ok(Stamp::of_bytes(text.as_bytes()))
+}
