@@ -412,19 +412,21 @@ fn hover_id() -> eframe::egui::Id {
 
 /// The read-out stands below the picture and is laid out before it, so it shows last frame's pointer.
 fn state_hover(ui: &Ui, hover: Option<Point>) {
-    ui.data_mut(|data| {
-        if data.get_temp::<Option<Point>>(hover_id()).flatten() != hover {
-            data.insert_temp(hover_id(), hover);
-            ui.ctx().request_repaint();
-        }
-    });
+    if hovered(ui) != hover {
+        ui.data_mut(|data| data.insert_temp(hover_id(), hover));
+        // after the closure: the context must not be asked for anything while it is held
+        ui.ctx().request_repaint();
+    }
+}
+
+fn hovered(ui: &Ui) -> Option<Point> {
+    ui.data(|data| data.get_temp::<Option<Point>>(hover_id()).flatten())
 }
 
 fn readout(ui: &mut Ui, session: &Session) {
-    let hover = ui.data(|data| data.get_temp::<Option<Point>>(hover_id()).flatten());
     let preferences = session.preferences();
     let (mm, unit) = (preferences.length_unit, preferences.irradiance_unit);
-    let Some(at) = hover else {
+    let Some(at) = hovered(ui) else {
         let hint = match session.step() {
             Step::Fixture => {
                 "Drag a site's or keep-out's centre to move it; arrow keys move what is chosen"
