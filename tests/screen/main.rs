@@ -1,4 +1,5 @@
 //! Tests of the screen through the real widgets: one file for each job a person does.
 
+mod fixture_form;
 mod forms;
 mod grid;

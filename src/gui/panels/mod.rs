@@ -1,6 +1,7 @@
 //! The side panel of each step: forms, tables and figures. A panel reads the session and sends
 //! commands; what is half typed or chosen on the screen lives in [`State`].
 
+pub mod findings;
 pub mod fixture;
 pub mod plan;
 pub mod readings;
