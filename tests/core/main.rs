@@ -1,1 +1,5 @@
 //! Tests of the core that need no window: one binary, one module a subject.
+
+mod files;
+mod station;
+mod strategies;
