@@ -291,7 +291,7 @@ pub fn edit() -> impl Strategy<Value = Edit> {
     let anywhere = (maybe.clone(), maybe.clone()).prop_map(|(x, y)| Point::new(x, y));
     let odd_reading =
         (reading(), maybe.clone()).prop_map(|(reading, height)| Reading { height, ..reading });
-    let rows = prop::collection::vec(odd_reading, 0..5);
+    let rows = prop::collection::vec(odd_reading, 0..5).boxed();
     prop_oneof![
         name().prop_map(Edit::Rename),
         name().prop_map(Edit::SetNotes),
