@@ -5,13 +5,19 @@ use serde_path_to_error::Segment;
 
 use super::FileError;
 
+const VERSION: &str = "format_version";
+
 const RESTORE: &str = "mend the file there or take its previous version, the .bak file";
 
 /// The error in plain words; `path` is the way down to the value.
 pub(super) fn explain(text: &str, path: &[Segment], error: &SpannedError) -> FileError {
     let (what, mend) = sentence(path, &error.code);
     let Position { line, col } = position(text, error);
-    FileError::new(what, mend).at(line, col)
+    match &error.code {
+        // what is nowhere has no place
+        Error::MissingStructField { field, .. } if *field == VERSION => FileError::new(what, mend),
+        _ => FileError::new(what, mend).at(line, col),
+    }
 }
 
 /// A name or a value that is not known ends at the end of the span; other faults lie at its start.
@@ -53,7 +59,7 @@ fn sentence(path: &[Segment], code: &Error) -> (String, String) {
             format!("'{found}'{of} is not known here"),
             format!("use {}; a newer Evenfield may know more", one_of(expected)),
         ),
-        Error::MissingStructField { field, .. } if *field == "format_version" => (
+        Error::MissingStructField { field, .. } if *field == VERSION => (
             "this is not a station file: it has no format version".into(),
             "open a file that Evenfield saved".into(),
         ),
@@ -113,7 +119,9 @@ fn expected(path: &[Segment], code: &Error) -> Option<&'static str> {
         Error::ExpectedStructLikeEnd | Error::ExpectedOptionEnd => {
             "a comma or the closing bracket )"
         }
-        Error::ExpectedIdentifier => "the name of a field",
+        Error::ExpectedIdentifier
+        | Error::InvalidIdentifier(_)
+        | Error::SuggestRawIdentifier(_) => "the name of a field",
         Error::InvalidValueForType { expected, .. } => match expected.as_str() {
             "f64" => "a number",
             "u32" | "u64" => "a whole number of 0 or more",

@@ -147,14 +147,15 @@ impl Reader<'_> {
             );
             self.wrong(row, cell.column, what, mend);
         }
+        let (x, y) = (self.needed(row, Field::X), self.needed(row, Field::Y));
         let height = match self.columns.get(Field::Height) {
             Some(_) => self.needed(row, Field::Height),
             None => self.default_height.unwrap_or_default(),
         };
         let reading = Reading {
             position: self.words(row, Field::Position),
-            x: self.needed(row, Field::X),
-            y: self.needed(row, Field::Y),
+            x,
+            y,
             height,
             irradiance: self.number(row, Field::Irradiance),
             repeat: self.repeat(row),

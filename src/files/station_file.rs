@@ -51,6 +51,12 @@ fn options() -> ron::Options {
 /// version, with something unknown or missing, or with a number that can't be.
 pub fn parse(bytes: &[u8]) -> Result<Station, FileError> {
     let text = utf8(bytes)?;
+    if text.trim().is_empty() {
+        return Err(FileError::new(
+            "the file is empty",
+            "open a file that Evenfield saved, or its previous version, the .bak file",
+        ));
+    }
     let probe: Probe = from_ron(text)?;
     match probe.format_version {
         FORMAT_VERSION => {}
@@ -75,12 +81,15 @@ pub fn parse(bytes: &[u8]) -> Result<Station, FileError> {
     match station.unsound().into_iter().next() {
         None => Ok(station),
         Some(unsound) => {
+            let unsound_is_none = unsound.what.ends_with("is not a number");
             let what = match said(&station, &unsound.place) {
                 Some(part) => format!("in {part} {}", unsound.what),
                 None => unsound.what,
             };
             let error = FileError::new(what, unsound.mend);
-            Err(match number_that_is_none(text) {
+            // a file keeps no places of its fields; a word such as NaN can still be found
+            let none = unsound_is_none.then(|| number_that_is_none(text)).flatten();
+            Err(match none {
                 Some(byte) => {
                     let (line, column) = place(text, byte);
                     error.at(line, column)

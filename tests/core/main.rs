@@ -7,3 +7,6 @@ mod layers;
 mod published_kriging;
 mod published_radiometry;
 mod sample;
+mod files;
+mod station;
+mod strategies;

@@ -1,0 +1,346 @@
+//! Arbitrary stations and edits.
+
+use evenfield::geometry::{Footprint, Point, Shape};
+use evenfield::station::{
+    AssessedArea, Bars, Edit, Family, Fixture, GoverningRule, KeepOut, Pallet, Plan, PlanLayout,
+    Position, Radiometer, Reading, Settings, SiteGroup, SiteLayout, Source, SourceKind,
+    SourceState, Station, Survey,
+};
+use jiff::civil::{Date, date};
+use proptest::option;
+use proptest::prelude::*;
+use proptest::sample::select;
+
+/// Names with everything that a file format could trip over.
+fn name() -> impl Strategy<Value = String> {
+    prop_oneof![
+        "[A-Z][0-9]{1,2}",
+        "[a-zA-Z0-9 \"'\\\\;,äß²()\\[\\]:\t\n#/{}-]{0,12}",
+        Just(String::new()),
+    ]
+}
+
+fn length() -> impl Strategy<Value = f64> {
+    prop_oneof![
+        -300.0..900.0,
+        Just(0.0),
+        Just(-0.0),
+        Just(1e-7),
+        Just(0.1 + 0.2)
+    ]
+}
+
+fn size() -> impl Strategy<Value = f64> {
+    prop_oneof![0.001..500.0, Just(1.0 / 3.0), Just(1e5)]
+}
+
+fn day() -> impl Strategy<Value = Date> {
+    (1990i16..2090, 1i8..13, 1i8..29).prop_map(|(y, m, d)| date(y, m, d))
+}
+
+fn point() -> impl Strategy<Value = Point> {
+    (length(), length()).prop_map(|(x, y)| Point::new(x, y))
+}
+
+fn shape() -> impl Strategy<Value = Shape> {
+    prop_oneof![
+        (size(), size()).prop_map(|(width, depth)| Shape::Rectangle { width, depth }),
+        size().prop_map(|diameter| Shape::Circle { diameter }),
+    ]
+}
+
+fn footprint() -> impl Strategy<Value = Footprint> {
+    (shape(), point(), -360.0..360.0).prop_map(|(shape, centre, turn)| Footprint {
+        shape,
+        centre,
+        turn,
+    })
+}
+
+fn source() -> impl Strategy<Value = Source> {
+    let kind = select(vec![
+        SourceKind::ReflectorArc,
+        SourceKind::LinearArc,
+        SourceKind::LedPanel,
+        SourceKind::Other,
+    ]);
+    (name(), kind, option::of(footprint()), size()).prop_map(|(name, kind, face, face_height)| {
+        Source {
+            name,
+            kind,
+            face,
+            face_height,
+        }
+    })
+}
+
+fn fixture() -> impl Strategy<Value = Fixture> {
+    (name(), shape()).prop_map(|(name, shape)| Fixture { name, shape })
+}
+
+fn sites() -> impl Strategy<Value = SiteGroup> {
+    let layout = prop_oneof![
+        point().prop_map(|centre| SiteLayout::Single { centre }),
+        (point(), 1u32..9, 1u32..9, size(), size()).prop_map(
+            |(first, columns, rows, pitch_x, pitch_y)| SiteLayout::Grid {
+                first,
+                columns,
+                rows,
+                pitch_x,
+                pitch_y,
+            }
+        ),
+    ];
+    (name(), shape(), -360.0..360.0, length(), layout).prop_map(
+        |(name, shape, turn, height, layout)| SiteGroup {
+            name,
+            shape,
+            turn,
+            height,
+            layout,
+        },
+    )
+}
+
+fn keep_out() -> impl Strategy<Value = KeepOut> {
+    let bars = select(vec![Bars::Both, Bars::Detector, Bars::Parts]);
+    (name(), footprint(), bars).prop_map(|(name, footprint, bars)| KeepOut {
+        name,
+        footprint,
+        bars,
+    })
+}
+
+fn radiometer() -> impl Strategy<Value = Radiometer> {
+    let words = (name(), name(), name(), name(), name());
+    let sizes = (
+        shape(),
+        option::of(size()),
+        length(),
+        option::of(0.0..9.0),
+        option::of(0.0..9.0),
+        option::of(size()),
+    );
+    let calibration = (
+        option::of(day()),
+        option::of(day()),
+        option::of(0.0..30.0),
+        1.0..3.0,
+    );
+    (words, sizes, calibration).prop_map(|(words, sizes, calibration)| Radiometer {
+        name: words.0,
+        meter_serial: words.1,
+        detector_serial: words.2,
+        band: words.3,
+        calibrated_against: words.4,
+        body: sizes.0,
+        aperture_diameter: sizes.1,
+        sensing_plane: sizes.2,
+        angular_error_percent: sizes.3,
+        resolution: sizes.4,
+        range: sizes.5,
+        calibrated_on: calibration.0,
+        due: calibration.1,
+        expanded_uncertainty_percent: calibration.2,
+        coverage_factor: calibration.3,
+    })
+}
+
+fn plan() -> impl Strategy<Value = Plan> {
+    let position = (name(), point()).prop_map(|(name, at)| Position { name, at });
+    let layout = prop_oneof![
+        (1u32..12, 1u32..12, 0.0..60.0).prop_map(|(columns, rows, margin)| PlanLayout::Grid {
+            columns,
+            rows,
+            margin,
+        }),
+        prop::collection::vec(position, 0..8).prop_map(PlanLayout::ByHand),
+    ];
+    (
+        prop::collection::vec(length(), 0..5),
+        layout,
+        option::of(name()),
+    )
+        .prop_map(|(heights, layout, radiometer)| Plan {
+            heights,
+            layout,
+            radiometer,
+        })
+}
+
+fn reading() -> impl Strategy<Value = Reading> {
+    let place = (length(), length(), length());
+    let value = (
+        option::of(prop_oneof![-5.0..2000.0, Just(0.0)]),
+        1u32..5,
+        option::of(0.0..90.0),
+    );
+    (
+        name(),
+        place,
+        value,
+        option::of(name()),
+        any::<bool>(),
+        name(),
+    )
+        .prop_map(
+            |(position, place, value, excluded, saturated, note)| Reading {
+                position,
+                x: place.0,
+                y: place.1,
+                height: place.2,
+                irradiance: value.0,
+                repeat: value.1,
+                minute: value.2,
+                excluded,
+                saturated,
+                note,
+            },
+        )
+}
+
+fn state() -> impl Strategy<Value = SourceState> {
+    let pallet = select(vec![Pallet::NotSaid, Pallet::Empty, Pallet::Loaded]);
+    (
+        option::of(size()),
+        name(),
+        name(),
+        option::of(0.0..9000.0),
+        option::of(0.0..90.0),
+        name(),
+        pallet,
+    )
+        .prop_map(|s| SourceState {
+            face_height: s.0,
+            drive: s.1,
+            lamp_serial: s.2,
+            lamp_hours: s.3,
+            minutes_on: s.4,
+            in_the_way: s.5,
+            pallet: s.6,
+        })
+}
+
+fn survey() -> impl Strategy<Value = Survey> {
+    (
+        name(),
+        day(),
+        name(),
+        option::of(radiometer()),
+        state(),
+        name(),
+        prop::collection::vec(reading(), 0..6),
+    )
+        .prop_map(|s| Survey {
+            name: s.0,
+            date: s.1,
+            operator: s.2,
+            radiometer: s.3,
+            state: s.4,
+            notes: s.5,
+            readings: s.6,
+        })
+}
+
+fn settings() -> impl Strategy<Value = Settings> {
+    (
+        select(vec![
+            GoverningRule::AssuredMinimum,
+            GoverningRule::LowerOfReadingAndSpot,
+            GoverningRule::ColdestReading,
+        ]),
+        select(vec![AssessedArea::Sites, AssessedArea::Fixture]),
+        option::of(select(vec![
+            Family::OrdinaryKriging,
+            Family::UniversalKriging,
+            Family::InverseDistance,
+        ])),
+    )
+        .prop_map(|(rule, area, family)| Settings { rule, area, family })
+}
+
+/// A station whose numbers can all be; much else about it may be odd.
+pub fn station() -> impl Strategy<Value = Station> {
+    let first = (name(), name(), source(), fixture());
+    let lists = (
+        prop::collection::vec(sites(), 0..4),
+        prop::collection::vec(keep_out(), 0..3),
+        prop::collection::vec(radiometer(), 0..3),
+        prop::collection::vec(survey(), 0..3),
+    );
+    (first, lists, plan(), settings()).prop_map(|(first, lists, plan, settings)| Station {
+        name: first.0,
+        notes: first.1,
+        source: first.2,
+        fixture: first.3,
+        sites: lists.0,
+        keep_outs: lists.1,
+        radiometers: lists.2,
+        plan,
+        surveys: lists.3,
+        settings,
+    })
+}
+
+/// An edit that may be sound or not: indices that point at nothing, sizes of zero, names that are
+/// taken.
+pub fn edit() -> impl Strategy<Value = Edit> {
+    let index = 0usize..4;
+    let bad = select(vec![f64::NAN, f64::INFINITY, 0.0, -4.0, 1e300]);
+    let maybe = prop_oneof![3 => length(), 1 => bad];
+    let anywhere = (maybe.clone(), maybe.clone()).prop_map(|(x, y)| Point::new(x, y));
+    let odd_reading =
+        (reading(), maybe.clone()).prop_map(|(reading, height)| Reading { height, ..reading });
+    let rows = prop::collection::vec(odd_reading, 0..5).boxed();
+    prop_oneof![
+        name().prop_map(Edit::Rename),
+        name().prop_map(Edit::SetNotes),
+        (source(), maybe.clone()).prop_map(|(source, face_height)| {
+            Edit::SetSource(Source {
+                face_height,
+                ..source
+            })
+        }),
+        (fixture(), maybe.clone()).prop_map(|(fixture, diameter)| {
+            Edit::SetFixture(Fixture {
+                shape: Shape::Circle { diameter },
+                ..fixture
+            })
+        }),
+        sites().prop_map(Edit::AddSites),
+        (index.clone(), sites(), maybe.clone())
+            .prop_map(|(i, group, turn)| { Edit::SetSites(i, SiteGroup { turn, ..group }) }),
+        index.clone().prop_map(Edit::RemoveSites),
+        (index.clone(), anywhere.clone()).prop_map(|(i, by)| Edit::MoveSites(i, by)),
+        keep_out().prop_map(Edit::AddKeepOut),
+        (index.clone(), keep_out()).prop_map(|(i, k)| Edit::SetKeepOut(i, k)),
+        index.clone().prop_map(Edit::RemoveKeepOut),
+        radiometer().prop_map(Edit::AddRadiometer),
+        (index.clone(), radiometer(), maybe.clone()).prop_map(|(i, r, sensing_plane)| {
+            Edit::SetRadiometer(i, Radiometer { sensing_plane, ..r })
+        }),
+        index.clone().prop_map(Edit::RemoveRadiometer),
+        (plan(), prop::collection::vec(maybe, 0..23))
+            .prop_map(|(plan, heights)| Edit::SetPlan(Plan { heights, ..plan })),
+        (index.clone(), anywhere).prop_map(|(i, to)| Edit::MovePosition(i, to)),
+        survey().prop_map(Edit::AddSurvey),
+        (index.clone(), survey()).prop_map(|(i, s)| Edit::SetSurveyDetails(i, s)),
+        index.clone().prop_map(Edit::RemoveSurvey),
+        (index.clone(), 0usize..9, rows.clone()).prop_map(|(survey, row, readings)| {
+            Edit::InsertReadings {
+                survey,
+                row,
+                readings,
+            }
+        }),
+        (index.clone(), 0usize..9, rows).prop_map(|(survey, row, readings)| Edit::SetReadings {
+            survey,
+            row,
+            readings,
+            name: "paste 3 cells".into(),
+        }),
+        (index, prop::collection::vec(0usize..7, 0..4))
+            .prop_map(|(survey, rows)| Edit::RemoveReadings { survey, rows }),
+        settings().prop_map(Edit::SetSettings),
+    ]
+}
