@@ -304,7 +304,7 @@ fn inward(at: Point, bounds: Bounds) -> Anchor {
 
 /// Slanting strokes over what is extrapolated, `spacing` mm apart along x.
 fn extrapolated(raster: &Raster, spacing: f64) -> Vec<Item> {
-    if !raster.extrapolated.iter().any(|&e| e) {
+    if !raster.extrapolated.contains(&true) || spacing.is_nan() || spacing <= 0.0 {
         return Vec::new();
     }
     let bounds = raster.bounds();
