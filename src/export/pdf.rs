@@ -244,6 +244,8 @@ mod tests {
         let text = String::from_utf8_lossy(&first);
         assert!(text.starts_with("%PDF-"));
         assert!(text.contains("20260304050607"));
+        // without these a viewer can neither select text nor show it without the font
+        assert!(text.contains("/ToUnicode") && text.contains("/FontFile"));
         assert!(text.contains("612 792"), "a letter page is 612 pt x 792 pt");
     }
 

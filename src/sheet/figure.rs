@@ -67,7 +67,7 @@ fn round_values(low: f64, high: f64, most: f64) -> Vec<f64> {
     let from = (low / step - 1e-9).ceil() as i64;
     let to = (high / step + 1e-9).floor() as i64;
     // an extent of no size would ask for no end of values
-    (from..=to.min(from + 200))
+    (from..=to.min(from.saturating_add(200)))
         .map(|i| i as f64 * step)
         .collect()
 }

@@ -305,7 +305,10 @@ fn figures(sheet: &MapSheet<'_>) -> Vec<(String, String)> {
             "Coldest reading",
             format!(
                 "{} at {} ({})",
-                unit.show_with_unit(reading.irradiance, None),
+                unit.show_with_unit(
+                    reading.irradiance,
+                    answer.noise.map(|noise| noise * reading.irradiance)
+                ),
                 reading.position,
                 place(reading.at, sheet.length)
             ),
@@ -427,6 +430,7 @@ fn model(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
             ]
         })
         .collect();
+    flow.need(30.0);
     flow.paragraph("Whole positions were left out and predicted from the others:");
     flow.table(&Table {
         columns: vec![

@@ -7,7 +7,7 @@ use super::drawing::{Anchor, Drawing, Item, MarkForm, Role};
 use crate::assess::{Answer, Spot};
 use crate::field::{Contour, Raster};
 use crate::geometry::{Bounds, Footprint, Point};
-use crate::station::Station;
+use crate::station::{Site, Station};
 use crate::units::{IrradianceUnit, fixed};
 
 mod labels;
@@ -69,6 +69,11 @@ impl Picture<'_> {
             .fold(fixture.bounds(), |all, f| all.union(f.bounds()));
         let extent = inner.width().max(inner.depth());
         let bounds = inner.grown(0.05 * extent);
+        let sites = if self.layers.sites {
+            self.station.all_sites()
+        } else {
+            Vec::new()
+        };
         let mut items = Vec::new();
 
         if let Some((raster, scale)) = self.map.filter(|_| self.layers.map) {
@@ -88,11 +93,15 @@ impl Picture<'_> {
                     role: Role::Contour,
                 }
             }));
-            let taken = self.spots().map(|(spot, ..)| spot.at.point()).collect();
+            let spots = self.spots().map(|(spot, ..)| spot.at.point());
+            let names = sites
+                .iter()
+                .map(|s| (hangs_from(s), s.name.chars().count()));
             items.extend(labels::on_contours(
                 self.contours,
                 fixture.bounds(),
-                taken,
+                spots,
+                names,
                 level_text,
             ));
         }
@@ -103,17 +112,14 @@ impl Picture<'_> {
             let barred = self.station.keep_outs.iter();
             items.extend(barred.map(|k| area(&k.footprint, Role::KeepOut)));
         }
-        if self.layers.sites {
-            for site in self.station.all_sites() {
-                items.push(area(&site.footprint, Role::Site));
-                let outline = site.footprint.bounds();
-                items.push(Item::Label {
-                    at: Point::new(outline.centre().x, outline.max.y),
-                    text: site.name,
-                    anchor: Anchor::Below,
-                    role: Role::Site,
-                });
-            }
+        for site in sites {
+            items.push(area(&site.footprint, Role::Site));
+            items.push(Item::Label {
+                at: hangs_from(&site),
+                text: site.name,
+                anchor: Anchor::Below,
+                role: Role::Site,
+            });
         }
         self.add_positions(&mut items);
         if self.layers.readings {
@@ -227,6 +233,12 @@ pub fn level_text(levels: &[f64], unit: IrradianceUnit) -> impl Fn(f64) -> Strin
     move |mw_cm2| fixed(unit.from_mw_cm2(mw_cm2), decimals)
 }
 
+/// Where a site's name hangs: in the middle of its back edge.
+fn hangs_from(site: &Site) -> Point {
+    let outline = site.footprint.bounds();
+    Point::new(outline.centre().x, outline.max.y)
+}
+
 fn area(footprint: &Footprint, role: Role) -> Item {
     Item::Path {
         points: footprint.outline(),
@@ -292,7 +304,7 @@ fn inward(at: Point, bounds: Bounds) -> Anchor {
 
 /// Slanting strokes over what is extrapolated, `spacing` mm apart along x.
 fn extrapolated(raster: &Raster, spacing: f64) -> Vec<Item> {
-    if !raster.extrapolated.iter().any(|&e| e) {
+    if !raster.extrapolated.contains(&true) || spacing.is_nan() || spacing <= 0.0 {
         return Vec::new();
     }
     let bounds = raster.bounds();

@@ -93,7 +93,7 @@ fn title(sheet: &PlanSheet<'_>) -> Title {
             vec![
                 blank("Date"),
                 blank("Operator"),
-                blank("Radiometer"),
+                blank("Radiometer used"),
                 blank("Drive"),
                 blank("Pallet, empty or loaded"),
             ],
@@ -102,7 +102,7 @@ fn title(sheet: &PlanSheet<'_>) -> Title {
                 blank("Lamp hours"),
                 blank("Minutes on"),
                 blank("In the way"),
-                blank("Face height"),
+                blank("Face height found"),
             ],
         ],
     }
@@ -129,6 +129,16 @@ fn drawing(sheet: &PlanSheet<'_>, route: &[Position]) -> super::drawing::Drawing
         },
     }
     .drawing(&|_| String::new());
+    // the numbers are what has to be read here
+    drawing.items.retain(|item| {
+        !matches!(
+            item,
+            Item::Label {
+                role: Role::Site,
+                ..
+            }
+        )
+    });
     for (i, position) in route.iter().enumerate() {
         drawing.items.push(Item::Mark {
             at: position.at,

@@ -36,7 +36,7 @@ pub(super) struct Table {
 pub(super) const SIZE: f64 = 2.9;
 const HEADING: f64 = 2.5;
 const LINE: f64 = 3.7;
-const PAD: f64 = 1.2;
+const PAD: f64 = 1.6;
 
 /// A table fitted to a width: columns placed, ready to be written row by row.
 pub(super) struct Fitted<'a> {

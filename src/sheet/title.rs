@@ -50,7 +50,7 @@ impl Title {
                 column_of(page, column, x, width, y)
             })
             .fold(y, f64::max)
-            + 1.8;
+            + 2.6;
         page.line([left, bottom], [right, bottom], 0.4);
         bottom
     }

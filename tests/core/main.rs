@@ -10,3 +10,4 @@ mod sample;
 mod files;
 mod station;
 mod strategies;
+mod golden_pages;

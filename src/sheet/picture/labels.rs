@@ -10,50 +10,65 @@ const LINE: f64 = 0.024;
 const CHARACTER: f64 = 0.012;
 
 /// Labels on the lines, one a line, two on a long one, none on a loop too small to read or where
-/// there is no room. `taken` are points that labels keep away from.
+/// there is no room. Labels keep away from each other and from the points in `barred`; from the labels
+/// in `named`, each a point below which a text hangs, where that is possible.
 pub(super) fn on_contours(
     contours: &[Contour],
     bounds: Bounds,
-    taken: Vec<Point>,
+    barred: impl IntoIterator<Item = Point>,
+    named: impl IntoIterator<Item = (Point, usize)>,
     level_text: &dyn Fn(f64) -> String,
 ) -> Vec<Item> {
     let extent = bounds.width().max(bounds.depth());
-    let mut boxes: Vec<Bounds> = taken
+    let line = LINE * extent;
+    let half = |characters: usize| 0.5 * CHARACTER * extent * (characters as f64 + 1.0);
+    let mut taken: Vec<Bounds> = barred
         .into_iter()
-        .map(|p| Bounds { min: p, max: p }.grown(LINE * extent))
+        .map(|p| Bounds { min: p, max: p }.grown(line))
+        .collect();
+    let names: Vec<Bounds> = named
+        .into_iter()
+        .map(|(p, characters)| Bounds {
+            min: Point::new(p.x - half(characters), p.y - 1.6 * line),
+            max: Point::new(p.x + half(characters), p.y),
+        })
         .collect();
     let mut labels = Vec::new();
     for contour in contours {
         let text = level_text(contour.level);
-        let half_width = 0.5 * CHARACTER * extent * (text.chars().count() as f64 + 1.0);
-        let half_height = 0.5 * LINE * extent;
+        let half_width = half(text.chars().count());
         let length: f64 = contour.points.windows(2).map(|w| w[0].distance(w[1])).sum();
         if length < 6.0 * half_width {
             continue;
         }
-        let searches: &[&[f64]] = if length > 1.3 * extent {
-            &[
-                &[0.25, 0.2, 0.3, 0.15, 0.35, 0.1, 0.4],
-                &[0.75, 0.7, 0.8, 0.65, 0.85, 0.6, 0.9],
-            ]
-        } else {
-            &[&[0.5, 0.44, 0.56, 0.38, 0.62, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88]]
+        let around = |share: f64| {
+            let at = along(&contour.points, share * length)?;
+            Some((
+                at,
+                Bounds {
+                    min: Point::new(at.x - half_width, at.y - 0.5 * line),
+                    max: Point::new(at.x + half_width, at.y + 0.5 * line),
+                },
+            ))
         };
-        for search in searches {
-            let free = search.iter().find_map(|&share| {
-                let at = along(&contour.points, share * length)?;
-                let around = Bounds {
-                    min: Point::new(at.x - half_width, at.y - half_height),
-                    max: Point::new(at.x + half_width, at.y + half_height),
-                };
-                let inside = around.min.x >= bounds.min.x
-                    && around.max.x <= bounds.max.x
-                    && around.min.y >= bounds.min.y
-                    && around.max.y <= bounds.max.y;
-                (inside && !boxes.iter().any(|b| overlap(b, &around))).then_some((at, around))
-            });
+        // from the wanted places outwards
+        let (wanted, reach): (&[f64], _) = if length > 1.3 * extent {
+            (&[0.25, 0.75], 0.22)
+        } else {
+            (&[0.5], 0.42)
+        };
+        for &middle in wanted {
+            let places = || {
+                (0..=20)
+                    .flat_map(|i| [1.0, -1.0].map(|side| side * reach * f64::from(i) / 20.0))
+                    .filter_map(|off| around(middle + off))
+                    .filter(|(_, b)| inside(b, &bounds) && !taken.iter().any(|t| overlap(t, b)))
+            };
+            let free = places()
+                .find(|(_, b)| !names.iter().any(|n| overlap(n, b)))
+                .or_else(|| places().next());
             if let Some((at, around)) = free {
-                boxes.push(around);
+                taken.push(around);
                 labels.push(Item::Label {
                     at,
                     text: text.clone(),
@@ -64,6 +79,13 @@ pub(super) fn on_contours(
         }
     }
     labels
+}
+
+fn inside(inner: &Bounds, outer: &Bounds) -> bool {
+    inner.min.x >= outer.min.x
+        && inner.max.x <= outer.max.x
+        && inner.min.y >= outer.min.y
+        && inner.max.y <= outer.max.y
 }
 
 fn overlap(a: &Bounds, b: &Bounds) -> bool {
@@ -105,7 +127,7 @@ mod tests {
     };
 
     fn spots(contours: &[Contour], taken: Vec<Point>) -> Vec<Point> {
-        on_contours(contours, BOUNDS, taken, &|e| format!("{e}"))
+        on_contours(contours, BOUNDS, taken, [], &|e| format!("{e}"))
             .into_iter()
             .map(|item| match item {
                 Item::Label { at, .. } => at,
