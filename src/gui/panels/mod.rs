@@ -1,14 +1,17 @@
 //! The side panel of each step: forms, tables and figures. A panel reads the session and sends
 //! commands; what is half typed or chosen on the screen lives in [`State`].
 
+mod cautions;
 pub mod fixture;
+mod numbers;
 pub mod plan;
+mod prepare;
 pub mod readings;
 
 use eframe::egui::Ui;
 
 use super::widgets::grid::GridState;
-use crate::session::{Command, Session};
+use crate::session::{Action, Command, Session};
 
 /// A thing on the plan that can be chosen and dragged, by its index in the station.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -30,6 +33,12 @@ pub struct State {
     pub radiometer: Option<usize>,
     /// The grid of readings.
     pub readings: GridState,
+    /// What is half done about readings.
+    pub entry: readings::Entry,
+    /// Figures of the plan, kept as long as they hold.
+    pub plan: plan::Figures,
+    /// A command that needs a dialog, wanted by a panel's button; the window takes and handles it.
+    pub wish: Option<Action>,
 }
 
 /// What a panel is given.
