@@ -2,3 +2,6 @@
 
 mod forms;
 mod grid;
+mod host;
+mod plan_form;
+mod readings_entry;
