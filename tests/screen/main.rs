@@ -4,3 +4,6 @@ mod fixture_form;
 mod forms;
 mod grid;
 mod view;
+mod host;
+mod plan_form;
+mod readings_entry;

@@ -4,8 +4,11 @@
 pub mod export;
 pub mod field;
 pub mod findings;
+mod cautions;
 pub mod fixture;
+mod numbers;
 pub mod plan;
+mod prepare;
 pub mod readings;
 
 use eframe::egui::Ui;
@@ -35,6 +38,12 @@ pub struct State {
     pub wish: Option<Action>,
     /// The grid of readings.
     pub readings: GridState,
+    /// What is half done about readings.
+    pub entry: readings::Entry,
+    /// Figures of the plan, kept as long as they hold.
+    pub plan: plan::Figures,
+    /// A command that needs a dialog, wanted by a panel's button; the window takes and handles it.
+    pub wish: Option<Action>,
 }
 
 /// What a panel is given.

@@ -5,6 +5,7 @@ use egui::{Event, FocusDirection, Key, Modifiers, Ui};
 
 use super::state::{At, GridState};
 use super::{Grid, GridAction};
+use crate::files::{block_text, parse_block};
 
 impl Grid<'_> {
     /// Takes the keys meant for the grid out of this frame's input and acts on them, in order. Keys
@@ -222,13 +223,13 @@ impl Grid<'_> {
             })
             .collect();
         if !block.is_empty() {
-            ui.ctx().copy_text(text_of(&block));
+            ui.ctx().copy_text(block_text(&block));
         }
     }
 
     /// Pastes at the selection's first cell; a single text goes into every selected cell.
     fn paste(&self, state: &mut GridState, text: &str, actions: &mut Vec<GridAction>) {
-        let mut cells = block_of(text);
+        let mut cells = parse_block(text);
         let width = cells.iter().map(Vec::len).max().unwrap_or(0);
         if width == 0 {
             return;
@@ -302,18 +303,4 @@ fn without_last_line_end(event: Event) -> Event {
         Event::Paste(text) => Event::Paste(text.trim_end_matches(['\r', '\n']).to_owned()),
         other => other,
     }
-}
-
-/// The cells of a tab-separated text.
-fn block_of(text: &str) -> Vec<Vec<String>> {
-    text.trim_end_matches(['\r', '\n'])
-        .lines()
-        .map(|line| line.split('\t').map(str::to_owned).collect())
-        .collect()
-}
-
-/// Cells as tab-separated text.
-fn text_of(block: &[Vec<String>]) -> String {
-    let lines: Vec<String> = block.iter().map(|line| line.join("\t")).collect();
-    lines.join("\n")
 }

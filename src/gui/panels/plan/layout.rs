@@ -1,0 +1,183 @@
+//! Where the positions are: in rows and columns, or each put by hand.
+
+use eframe::egui::{ScrollArea, Ui};
+
+use super::super::numbers::{length_text, parse_count};
+use super::super::{Panel, Thing};
+use super::change;
+use crate::geometry::Point;
+use crate::gui::widgets::field_row::{FieldRow, choice};
+use crate::station::{PlanLayout, Position};
+
+/// Rows and columns that take the place of positions put by hand.
+const FIRST_GRID: PlanLayout = PlanLayout::Grid {
+    columns: 5,
+    rows: 5,
+    margin: 10.0,
+};
+
+pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
+    let layout = panel.session.station().plan.layout.clone();
+    let is_grid = matches!(layout, PlanLayout::Grid { .. });
+    let kinds = [(true, "Rows and columns"), (false, "By hand")];
+    match choice(ui, "plan Layout", "Layout", is_grid, &kinds) {
+        Some(true) => set(panel, FIRST_GRID),
+        Some(false) => by_hand(panel),
+        None => {}
+    }
+    match layout {
+        PlanLayout::Grid {
+            columns,
+            rows,
+            margin,
+        } => grid(ui, panel, columns, rows, margin),
+        PlanLayout::ByHand(positions) => list(ui, panel, &positions),
+    }
+}
+
+fn set(panel: &mut Panel<'_>, layout: PlanLayout) {
+    change(panel, |plan| plan.layout = layout);
+}
+
+/// Every position stays where it is and can be moved alone from now on.
+fn by_hand(panel: &mut Panel<'_>) {
+    let positions = panel.session.station().positions();
+    set(panel, PlanLayout::ByHand(positions));
+}
+
+fn grid(ui: &mut Ui, panel: &mut Panel<'_>, columns: u32, rows: u32, margin: f64) {
+    let count = |ui: &mut Ui, key, label, value: u32| {
+        FieldRow {
+            key,
+            label,
+            unit: "",
+            shown: &value.to_string(),
+        }
+        .read(ui, parse_count)
+    };
+    let unit = panel.session.preferences().length_unit;
+    let new_columns = count(ui, "plan Columns", "Columns", columns);
+    let new_rows = count(ui, "plan Rows", "Rows", rows);
+    let new_margin = FieldRow {
+        key: "plan Margin",
+        label: "Margin",
+        unit: unit.symbol(),
+        shown: &length_text(unit, margin),
+    }
+    .number(ui)
+    .map(|v| unit.to_mm(v));
+    if new_columns.is_some() || new_rows.is_some() || new_margin.is_some() {
+        let layout = PlanLayout::Grid {
+            columns: new_columns.unwrap_or(columns),
+            rows: new_rows.unwrap_or(rows),
+            margin: new_margin.unwrap_or(margin),
+        };
+        set(panel, layout);
+    }
+    ui.weak("Margin: from the rim to the outermost positions");
+    let button = ui.button("Place by hand from here").on_hover_text(
+        "Every position stays where it is and can then be moved, named and deleted alone",
+    );
+    if button.clicked() {
+        by_hand(panel);
+    }
+}
+
+fn list(ui: &mut Ui, panel: &mut Panel<'_>, positions: &[Position]) {
+    let unit = panel.session.preferences().length_unit;
+    let chosen = match panel.state.chosen {
+        Some(Thing::Position(i)) if i < positions.len() => Some(i),
+        _ => None,
+    };
+    let row_height = ui.spacing().interact_size.y;
+    ScrollArea::vertical()
+        .id_salt("positions by hand")
+        .max_height(160.0)
+        .show_rows(ui, row_height, positions.len(), |ui, rows| {
+            for i in rows {
+                let p = &positions[i];
+                let text = format!(
+                    "{}  at {}, {} {}",
+                    p.name,
+                    unit.show(p.at.x),
+                    unit.show(p.at.y),
+                    unit.symbol()
+                );
+                if ui.selectable_label(chosen == Some(i), text).clicked() {
+                    panel.state.chosen = Some(Thing::Position(i));
+                }
+            }
+        });
+    ui.horizontal(|ui| {
+        if ui.button("Add position").clicked() {
+            let at = panel.session.station().fixture.footprint().centre;
+            let mut all = positions.to_vec();
+            all.push(Position {
+                name: free_name(positions),
+                at,
+            });
+            panel.state.chosen = Some(Thing::Position(positions.len()));
+            set(panel, PlanLayout::ByHand(all));
+        }
+        if let Some(i) = chosen
+            && ui.button("Delete position").clicked()
+        {
+            let mut all = positions.to_vec();
+            all.remove(i);
+            panel.state.chosen = None;
+            set(panel, PlanLayout::ByHand(all));
+        }
+    });
+    match chosen {
+        Some(i) => chosen_position(ui, panel, positions, i),
+        None if positions.is_empty() => {
+            ui.weak("No positions yet. Add one, or choose rows and columns.");
+        }
+        None => {
+            ui.weak("Choose a position here or in the plan view to change it.");
+        }
+    }
+}
+
+fn chosen_position(ui: &mut Ui, panel: &mut Panel<'_>, positions: &[Position], index: usize) {
+    let unit = panel.session.preferences().length_unit;
+    let old = &positions[index];
+    let length = |ui: &mut Ui, key, label, value| {
+        FieldRow {
+            key,
+            label,
+            unit: unit.symbol(),
+            shown: &length_text(unit, value),
+        }
+        .number(ui)
+        .map(|v| unit.to_mm(v))
+    };
+    let name = FieldRow {
+        key: "plan position name",
+        label: "Position name",
+        unit: "",
+        shown: &old.name,
+    }
+    .text(ui);
+    let x = length(ui, "plan position x", "Position x", old.at.x);
+    let y = length(ui, "plan position y", "Position y", old.at.y);
+    if name.is_some() || x.is_some() || y.is_some() {
+        let mut all = positions.to_vec();
+        all[index] = Position {
+            name: name.unwrap_or_else(|| old.name.clone()),
+            at: Point::new(x.unwrap_or(old.at.x), y.unwrap_or(old.at.y)),
+        };
+        set(panel, PlanLayout::ByHand(all));
+    }
+}
+
+fn free_name(positions: &[Position]) -> String {
+    let mut n = positions.len() + 1;
+    loop {
+        let name = format!("P{n}");
+        if !positions.iter().any(|p| p.name == name) {
+            return name;
+        }
+        n += 1;
+    }
+}

@@ -1,0 +1,230 @@
+//! The readings' panel: which survey, what is known about it, and its readings as a table to type
+//! and paste into.
+
+mod cells;
+mod details;
+mod marks;
+mod table;
+
+use eframe::egui::{CollapsingHeader, Context, Label, ScrollArea, Ui};
+
+use super::cautions::cautions;
+use super::plan::prepare;
+use super::prepare::new_survey;
+use super::{Panel, heading};
+use crate::gui::widgets::field_row::{choice, jump_to};
+use crate::gui::widgets::grid::{Cell, Grid, Look};
+use crate::session::{Action, Command};
+use crate::station::{Edit, Reading, Survey, Where};
+use cells::{Field, Units};
+use marks::Marks;
+use table::{Draft, Outcome, Table};
+
+/// What is half done about readings.
+#[derive(Debug, Default)]
+pub struct Entry {
+    /// Why nothing was pasted or cleared; shown until the next try.
+    message: Option<String>,
+    /// A row without a place yet, and the survey it belongs to.
+    draft: Option<(usize, Draft)>,
+    marks: Marks,
+    /// The form of the details is to be unfolded, to go to one of its fields.
+    unfold: bool,
+}
+
+/// Shows the panel.
+pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
+    let session = panel.session;
+    let Some((index, survey)) = session.survey() else {
+        empty(ui, panel);
+        return;
+    };
+    surveys(ui, panel, index);
+    cautions(ui);
+    let unfold = std::mem::take(&mut panel.state.entry.unfold);
+    CollapsingHeader::new("Details of the survey")
+        .open(unfold.then_some(true))
+        .show(ui, |ui| {
+            // The table keeps at least half of the height.
+            ScrollArea::vertical()
+                .id_salt("details of the survey")
+                .max_height((0.5 * ui.available_height()).max(100.0))
+                .show(ui, |ui| details::show(ui, panel, index, survey));
+        });
+    if let Some(message) = &panel.state.entry.message {
+        ui.add(Label::new(message).wrap());
+    }
+    readings(ui, panel, index, survey);
+}
+
+/// Brings the person to where a finding about a survey is; whether it was one.
+pub fn jump(ctx: &Context, panel: &mut Panel<'_>) -> bool {
+    match panel.session.go_to() {
+        Some(&Where::Reading(_, row)) => {
+            let before = draft_of(panel, panel.session.survey().map(|(i, _)| i))
+                .is_some_and(|draft| draft.at <= row);
+            let row = row + usize::from(before);
+            panel.state.readings.go_to(row, Field::Irradiance.index());
+        }
+        Some(Where::Survey(_, field)) => {
+            panel.state.entry.unfold = true;
+            jump_to(ctx, &format!("survey {field}"));
+        }
+        _ => return false,
+    }
+    true
+}
+
+fn draft_of<'a>(panel: &'a Panel<'_>, survey: Option<usize>) -> Option<&'a Draft> {
+    let (of, draft) = panel.state.entry.draft.as_ref()?;
+    (Some(*of) == survey).then_some(draft)
+}
+
+/// What a survey is, and how one begins.
+fn empty(ui: &mut Ui, panel: &mut Panel<'_>) {
+    heading(ui, "No survey yet");
+    ui.add(Label::new("A survey is one round of readings on one day, with one radiometer and the source in one state. Prepare one from the plan and type in what the radiometer shows, or bring in readings that you have.").wrap());
+    cautions(ui);
+    ui.horizontal_wrapped(|ui| {
+        prepare(ui, panel);
+        add(ui, panel);
+        if ui.button(Action::Import.text().text).clicked() {
+            panel.state.wish = Some(Action::Import);
+        }
+    });
+}
+
+fn add(ui: &mut Ui, panel: &mut Panel<'_>) {
+    if ui.button("New survey").clicked() {
+        let survey = new_survey(panel.session.station(), panel.session.today());
+        panel.send(Command::Edit(Edit::AddSurvey(survey)));
+    }
+}
+
+/// Which survey, newest first; adding and deleting.
+fn surveys(ui: &mut Ui, panel: &mut Panel<'_>, index: usize) {
+    let all = &panel.session.station().surveys;
+    let mut order: Vec<usize> = (0..all.len()).collect();
+    order.sort_by_key(|&i| std::cmp::Reverse((all[i].date, i)));
+    let names: Vec<(usize, String)> = order
+        .into_iter()
+        .map(|i| (i, format!("{}, {}", all[i].name, all[i].date)))
+        .collect();
+    let options: Vec<(usize, &str)> = names.iter().map(|(i, name)| (*i, name.as_str())).collect();
+    if let Some(other) = choice(ui, "survey shown", "Survey", index, &options) {
+        panel.send(Command::ShowSurvey(other));
+    }
+    ui.horizontal_wrapped(|ui| {
+        add(ui, panel);
+        prepare(ui, panel);
+        if ui.button("Delete survey").clicked() {
+            panel.send(Command::Edit(Edit::RemoveSurvey(index)));
+        }
+    });
+}
+
+/// The table, and what the person did with it.
+fn readings(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
+    let session = panel.session;
+    let units = Units::of(session.preferences());
+    let entry = &mut panel.state.entry;
+    entry.marks.renew(session, index, units);
+    let draft = (entry.draft.take())
+        .filter(|(of, draft)| *of == index && draft.at <= survey.readings.len())
+        .map(|(_, draft)| draft);
+    let columns = units.columns();
+    let cell = |row: usize, column: usize| {
+        let field = Field::ALL[column];
+        match &draft {
+            Some(draft) if row == draft.at => draft_cell(draft, field, units),
+            Some(draft) if row > draft.at => reading_cell(
+                &survey.readings[row - 1],
+                row - 1,
+                field,
+                units,
+                &entry.marks,
+            ),
+            _ => reading_cell(&survey.readings[row], row, field, units, &entry.marks),
+        }
+    };
+    let actions = Grid {
+        name: "Readings",
+        columns: &columns,
+        rows: survey.readings.len() + usize::from(draft.is_some()),
+        cell: &cell,
+        rows_can_change: true,
+    }
+    .show(ui, &mut panel.state.readings);
+    if actions.is_empty() {
+        entry.draft = draft.map(|draft| (index, draft));
+        return;
+    }
+    entry.message = None;
+    let mut table = Table {
+        station: session.station(),
+        survey: index,
+        units,
+        readings: survey.readings.clone(),
+        draft,
+    };
+    for action in actions {
+        match table.take(action) {
+            Outcome::Nothing => {}
+            Outcome::Edit(edit) => panel.commands.push(Command::Edit(edit)),
+            Outcome::RefuseCell {
+                row,
+                column,
+                text,
+                message,
+            } => panel.state.readings.refuse(row, column, text, message),
+            Outcome::Refuse(message) => entry.message = Some(message),
+        }
+    }
+    entry.draft = table.draft.map(|draft| (index, draft));
+}
+
+fn reading_cell(
+    reading: &Reading,
+    row: usize,
+    field: Field,
+    units: Units,
+    marks: &Marks,
+) -> Cell<'static> {
+    let finding = marks.finding(row);
+    let out_of_line = marks
+        .out_of_line(row)
+        .filter(|_| field == Field::Irradiance);
+    let excluded = (reading.excluded.as_ref()).map(|reason| format!("Excluded: {reason}"));
+    let look = if excluded.is_some() {
+        Look::Muted
+    } else if out_of_line.is_some() || (finding.is_some() && field == Field::Position) {
+        Look::Flagged
+    } else if field == Field::Irradiance && reading.irradiance.is_none() {
+        Look::Missing
+    } else {
+        Look::Normal
+    };
+    let said: Vec<&str> = (excluded.as_deref().into_iter())
+        .chain(out_of_line)
+        .chain(finding)
+        .collect();
+    Cell {
+        text: units.text(reading, field).into(),
+        look,
+        hover: (!said.is_empty()).then(|| said.join("\n").into()),
+    }
+}
+
+fn draft_cell(draft: &Draft, field: Field, units: Units) -> Cell<'static> {
+    if draft.knows(field) {
+        return Cell::new(units.text(&draft.reading, field));
+    }
+    Cell {
+        text: "".into(),
+        look: Look::Missing,
+        hover: Some(
+            "Type x and y, or the name of a position of the plan, and the row becomes a reading"
+                .into(),
+        ),
+    }
+}
