@@ -151,6 +151,29 @@ impl App {
         }
     }
 
+    /// Leads to where a finding was clicked.
+    fn jump(&mut self, ctx: &Context) {
+        let Some(place) = self.session.go_to().cloned() else {
+            return;
+        };
+        let mut commands = Vec::new();
+        let mut panel = Panel {
+            session: &self.session,
+            state: &mut self.panels,
+            commands: &mut commands,
+        };
+        match Step::of(&place) {
+            Step::Fixture => panels::fixture::jump(ctx, panel.state, &place),
+            Step::Plan => panels::plan::jump(ctx, &mut panel),
+            Step::Readings => panels::readings::jump(ctx, &mut panel),
+            Step::Field | Step::Export => false,
+        };
+        self.session.take_go_to();
+        for command in commands {
+            self.session.handle(command);
+        }
+    }
+
     /// Gives the window the theme, scale and title that the session asks for.
     fn dress(&mut self, ctx: &Context) {
         let preferences = self.session.preferences();
@@ -218,6 +241,7 @@ impl eframe::App for App {
             actions = keys::pressed(&ctx, self.panels.readings.is_editing());
         }
         let mut commands = Vec::new();
+        self.jump(&ctx);
 
         Side::top("top").show(ui, |ui| {
             bars::top(ui, &self.session, &mut commands, &mut actions);

@@ -13,6 +13,7 @@ use super::words::{self, NOT_RECORDED, recorded};
 use crate::assess::{Answer, SiteAnswer, Spot};
 use crate::field::{Contour, Raster};
 use crate::geometry::Place;
+use crate::record::{family_name, rule_name};
 use crate::station::{Radiometer, Station, Survey};
 use crate::units::{IrradianceUnit, LengthUnit, fixed};
 
@@ -280,11 +281,11 @@ fn figures(sheet: &MapSheet<'_>) -> Vec<(String, String)> {
         Some(e) => format!(
             "{}, by {}",
             unit.show_with_unit(e, cold.uncertainty),
-            words::rule(answer.governing.rule)
+            rule_name(answer.governing.rule)
         ),
         None => format!(
             "none: the rule asks for {} and this family has none",
-            words::rule(answer.governing.rule)
+            rule_name(answer.governing.rule)
         ),
     };
     let proof = if answer.governing.can_prove {
@@ -404,7 +405,7 @@ fn model(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
     flow.paragraph(&format!(
         "Family used: {}, on {} readings that count. Scatter of a reading about the field (k = 1): {}. \
          Uncertainty of the radiometer's calibration (k = 1): {}.",
-        words::family(answer.family),
+        family_name(answer.family),
         answer.leave_one_out.len(),
         percent(answer.noise),
         percent(answer.calibration),
@@ -422,7 +423,7 @@ fn model(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         .iter()
         .map(|s| {
             vec![
-                words::scored_family(s.family).to_owned(),
+                family_name(s.family.into()).to_owned(),
                 fixed(s.rms_percent, 2),
                 s.log_density
                     .map_or_else(|| "none".to_owned(), |d| fixed(d, 2)),

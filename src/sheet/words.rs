@@ -1,7 +1,6 @@
 //! The document's choices as words on paper.
 
-use crate::field;
-use crate::station::{Family, GoverningRule, Pallet, SourceKind};
+use crate::station::{Pallet, SourceKind};
 
 /// What stands where nothing was recorded.
 pub(super) const NOT_RECORDED: &str = "not recorded";
@@ -11,30 +10,6 @@ pub(super) fn recorded(text: &str) -> String {
         NOT_RECORDED.to_owned()
     } else {
         text.trim().to_owned()
-    }
-}
-
-pub(super) fn family(family: Family) -> &'static str {
-    match family {
-        Family::OrdinaryKriging => "ordinary kriging",
-        Family::UniversalKriging => "universal kriging",
-        Family::InverseDistance => "inverse distance",
-    }
-}
-
-pub(super) fn scored_family(scored: field::Family) -> &'static str {
-    family(match scored {
-        field::Family::OrdinaryKriging => Family::OrdinaryKriging,
-        field::Family::UniversalKriging => Family::UniversalKriging,
-        field::Family::InverseDistance => Family::InverseDistance,
-    })
-}
-
-pub(super) fn rule(rule: GoverningRule) -> &'static str {
-    match rule {
-        GoverningRule::AssuredMinimum => "the assured minimum",
-        GoverningRule::LowerOfReadingAndSpot => "the lower of coldest reading and coldest spot",
-        GoverningRule::ColdestReading => "the coldest reading alone",
     }
 }
 

@@ -34,8 +34,6 @@ pub struct State {
     pub chosen: Option<Thing>,
     /// The radiometer whose form is open.
     pub radiometer: Option<usize>,
-    /// A command that the app has to carry out, such as asking for a file.
-    pub wish: Option<Action>,
     /// The grid of readings.
     pub readings: GridState,
     /// What is half done about readings.

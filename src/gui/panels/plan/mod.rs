@@ -7,6 +7,7 @@ use eframe::egui::{Context, Label, Ui};
 
 pub use figures::Figures;
 
+use super::findings::findings;
 use super::cautions::cautions;
 use super::numbers::length_text;
 use super::prepare::survey_from_plan;
@@ -20,6 +21,7 @@ use crate::units::{LengthUnit, parse_number};
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     let station = panel.session.station().clone();
     ui.add(Label::new("The plan says where the detector goes, so that every survey is read at the same places in the same order.").wrap());
+    findings(ui, panel, Step::Plan);
     cautions(ui);
     heading(ui, "Detector and heights");
     radiometer(ui, panel);

@@ -8,6 +8,7 @@ mod table;
 
 use eframe::egui::{CollapsingHeader, Context, Label, ScrollArea, Ui};
 
+use super::findings::findings;
 use super::cautions::cautions;
 use super::plan::prepare;
 use super::prepare::new_survey;
@@ -40,6 +41,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         return;
     };
     surveys(ui, panel, index);
+    findings(ui, panel, Step::Readings);
     cautions(ui);
     let unfold = std::mem::take(&mut panel.state.entry.unfold);
     CollapsingHeader::new("Details of the survey")
