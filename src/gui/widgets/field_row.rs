@@ -94,7 +94,9 @@ impl FieldRow<'_> {
                 typed = None;
             }
             if response.lost_focus() {
-                let enter = ui.input(|input| input.key_pressed(Key::Enter));
+                // taken out of the input, or it would also press the button that it moves on to
+                let enter =
+                    ui.input_mut(|input| input.consume_key(egui::Modifiers::NONE, Key::Enter));
                 if let Some(finished) = typed.take().filter(|typed| typed.text != self.shown) {
                     match rule(&finished.text) {
                         Ok(value) => taken = Some(value),
