@@ -287,12 +287,15 @@ fn a_finding_leads_to_its_reading() {
         readings::jump(ui.ctx(), panel);
         readings::show(ui, panel);
     }
-    let mut host = Host::new(Preferences::default());
-    host.session.handle(Command::GoTo(Where::Survey(0, "Name")));
-    let mut window = window(host, 640.0, with_jump);
+    let mut window = window(Host::new(Preferences::default()), 640.0, with_jump);
     click(&mut window, "Prepare a survey from the plan");
-    let session = &mut window.state_mut().session;
-    session.handle(Command::GoTo(Where::Reading(0, 4)));
-    window.step();
-    assert_eq!(window.state().state.readings.cursor().row, 4);
+    for (place, row) in [(Where::Reading(0, 4), 4), (Where::Survey(0, "Name"), 4)] {
+        let session = &mut window.state_mut().session;
+        session.handle(Command::GoTo(place));
+        window.step();
+        window.state_mut().session.take_go_to();
+        window.run();
+        assert_eq!(window.state().state.readings.cursor().row, row);
+    }
+    assert!(window.get_by_label("Name").is_focused());
 }

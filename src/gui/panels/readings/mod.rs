@@ -172,7 +172,7 @@ fn readings(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
     for action in actions {
         match table.take(action) {
             Outcome::Nothing => {}
-            Outcome::Edit(edit) => panel.commands.push(Command::Edit(edit)),
+            Outcome::Edit(edit) => panel.commands.push(Command::Edit(*edit)),
             Outcome::RefuseCell {
                 row,
                 column,

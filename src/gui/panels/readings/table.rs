@@ -92,7 +92,7 @@ pub(super) enum Outcome {
     /// Nothing to do.
     Nothing,
     /// The document is to change so.
-    Edit(Edit),
+    Edit(Box<Edit>),
     /// A typed text can't be taken, with a sentence of why.
     RefuseCell {
         row: usize,
@@ -356,10 +356,10 @@ impl Table<'_> {
             draft.at -= gone.len();
         }
         self.readings.drain(first..first + gone.len());
-        Outcome::Edit(Edit::RemoveReadings {
+        Outcome::Edit(Box::new(Edit::RemoveReadings {
             survey: self.survey,
             rows: gone,
-        })
+        }))
     }
 
     /// Other readings in place of a run of them. Where their number changes, those after them are
@@ -375,12 +375,12 @@ impl Table<'_> {
             self.readings.len() - run.len() + with.len() - row
         };
         self.readings.splice(run, with);
-        Outcome::Edit(Edit::SetReadings {
+        Outcome::Edit(Box::new(Edit::SetReadings {
             survey: self.survey,
             row,
             readings: self.readings[row..row + len].to_vec(),
             name,
-        })
+        }))
     }
 }
 
