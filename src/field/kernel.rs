@@ -2,6 +2,7 @@
 
 use crate::geometry::Place;
 use crate::numeric::exponential::exp_minus;
+use crate::numeric::wide::wide;
 
 /// Correlation against the scaled distance `r`; 1 at `r = 0`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -22,27 +23,56 @@ pub(super) const SQRT_5: f64 = 2.236_067_977_499_79;
 impl Kernel {
     /// Replaces squared scaled distances by correlations.
     pub fn correlate(self, squared: &mut [f64]) {
-        match self {
-            Self::Matern52 => squared.iter_mut().for_each(|s| *s = matern(*s)),
-            Self::Exponential => squared.iter_mut().for_each(|s| *s = exp_minus(s.sqrt())),
-            Self::Gaussian => squared.iter_mut().for_each(|s| *s = exp_minus(*s)),
-            Self::Spherical => squared.iter_mut().for_each(|s| {
-                let r = s.sqrt().min(1.0);
-                *s = 1.0 - 1.5 * r + 0.5 * r * r * r;
-            }),
-        }
+        wide(
+            #[inline(always)]
+            || self.correlate_each(squared),
+        );
     }
 
     /// Adds `weight` times the correlation at `fixed + along[i]`, squared scaled distances, to `sum[i]`.
+    /// For loops that are [`wide`].
+    #[inline(always)]
     pub(super) fn accumulate(self, weight: f64, fixed: f64, along: &[f64], sum: &mut [f64]) {
-        let pairs = sum.iter_mut().zip(along);
         match self {
-            Self::Matern52 => pairs.for_each(|(t, s)| *t += weight * matern(fixed + s)),
-            _ => pairs.for_each(|(t, s)| {
-                let mut one = [fixed + s];
-                self.correlate(&mut one);
-                *t += weight * one[0];
-            }),
+            Self::Matern52 => {
+                for (t, s) in sum.iter_mut().zip(along) {
+                    *t += weight * matern(fixed + s);
+                }
+            }
+            _ => {
+                for (t, s) in sum.iter_mut().zip(along) {
+                    let mut one = [fixed + s];
+                    self.correlate_each(&mut one);
+                    *t += weight * one[0];
+                }
+            }
+        }
+    }
+
+    #[inline(always)]
+    fn correlate_each(self, squared: &mut [f64]) {
+        match self {
+            Self::Matern52 => {
+                for s in squared {
+                    *s = matern(*s);
+                }
+            }
+            Self::Exponential => {
+                for s in squared {
+                    *s = exp_minus(s.sqrt());
+                }
+            }
+            Self::Gaussian => {
+                for s in squared {
+                    *s = exp_minus(*s);
+                }
+            }
+            Self::Spherical => {
+                for s in squared {
+                    let r = s.sqrt().min(1.0);
+                    *s = 1.0 - 1.5 * r + 0.5 * r * r * r;
+                }
+            }
         }
     }
 }
@@ -84,6 +114,7 @@ impl Scaled {
     }
 
     /// Squared distances of all these from the `i`th of `others`.
+    #[inline(always)]
     pub fn squared_from(&self, others: &Self, i: usize, out: &mut [f64]) {
         let (px, py, ph) = (others.x[i], others.y[i], others.h[i]);
         let here = self.x.iter().zip(&self.y).zip(&self.h);

@@ -8,6 +8,7 @@ use super::system::System;
 use super::trend::Trend;
 use crate::geometry::Place;
 use crate::numeric::cholesky::NotPositive;
+use crate::numeric::wide::wide;
 
 /// Values at places, kriged.
 #[derive(Debug, Clone)]
@@ -84,29 +85,36 @@ impl Kriging {
             *mean = self.trend_at(*place);
         }
         let mut along = vec![0.0; places.len()];
-        for (i, pull) in self.system.pull.iter().enumerate() {
-            targets.squared_from(&self.scaled, i, &mut along);
-            self.covariance
-                .kernel
-                .accumulate(self.covariance.sill * pull, 0.0, &along, out);
-        }
+        let Covariance { kernel, sill, .. } = self.covariance;
+        wide(
+            #[inline(always)]
+            || {
+                for (i, pull) in self.system.pull.iter().enumerate() {
+                    targets.squared_from(&self.scaled, i, &mut along);
+                    kernel.accumulate(sill * pull, 0.0, &along, out);
+                }
+            },
+        );
     }
 
     /// The expected field on one line of a lattice: at `(xs[i], y, height)`, where `columns` is
     /// what [`columns`](Self::columns) made of `xs`.
     pub(super) fn row(&self, columns: &[f64], xs: &[f64], y: f64, height: f64, out: &mut [f64]) {
-        for (x, mean) in xs.iter().zip(out.iter_mut()) {
-            *mean = self.trend_at(Place::new(*x, y, height));
-        }
+        self.trend
+            .row(&self.system.coefficients, xs, y, height, out);
         let [_, b, c] = self.covariance.lengths;
         let (y, h) = (y / b, height / c);
-        for (i, along) in columns.chunks_exact(xs.len()).enumerate() {
-            let (dy, dh) = (self.scaled.y[i] - y, self.scaled.h[i] - h);
-            let weight = self.covariance.sill * self.system.pull[i];
-            self.covariance
-                .kernel
-                .accumulate(weight, dy * dy + dh * dh, along, out);
-        }
+        let Covariance { kernel, sill, .. } = self.covariance;
+        wide(
+            #[inline(always)]
+            || {
+                for (i, along) in columns.chunks_exact(xs.len()).enumerate() {
+                    let (dy, dh) = (self.scaled.y[i] - y, self.scaled.h[i] - h);
+                    let weight = sill * self.system.pull[i];
+                    kernel.accumulate(weight, dy * dy + dh * dh, along, out);
+                }
+            },
+        );
     }
 
     /// For each value the squared scaled distances along x from it to `xs`, one value after the other.

@@ -9,6 +9,7 @@ use super::trend::Trend;
 use crate::geometry::Place;
 use crate::numeric::exponential::exp_minus;
 use crate::numeric::optimise::{Local, minimise};
+use crate::numeric::wide::wide;
 use crate::progress::{Cancelled, Progress};
 
 /// A parameter's prior: normal on its logarithm, with bounds.
@@ -181,12 +182,17 @@ impl<'a> Evidence<'a> {
             let column = &mut v.col_as_slice_mut(j)[j..];
             if slopes {
                 let slope = &mut slope.col_as_slice_mut(j)[j..];
-                for ((k, g), s) in column.iter_mut().zip(slope).zip(squared.iter()) {
-                    let u = SQRT_5 * s.sqrt();
-                    let e = sill * exp_minus(u);
-                    *k = (1.0 + u + u * u * (1.0 / 3.0)) * e;
-                    *g = (5.0 / 3.0) * (1.0 + u) * e;
-                }
+                wide(
+                    #[inline(always)]
+                    || {
+                        for ((k, g), s) in column.iter_mut().zip(slope).zip(squared.iter()) {
+                            let u = SQRT_5 * s.sqrt();
+                            let e = sill * exp_minus(u);
+                            *k = (1.0 + u + u * u * (1.0 / 3.0)) * e;
+                            *g = (5.0 / 3.0) * (1.0 + u) * e;
+                        }
+                    },
+                );
             } else {
                 column.copy_from_slice(squared);
                 Kernel::Matern52.correlate(column);

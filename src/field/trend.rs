@@ -114,6 +114,26 @@ impl Trend {
         self.term(self.terms[i], place)
     }
 
+    /// The trend with these coefficients at `(xs[i], y, height)`: along a row it is a polynomial in x.
+    pub(super) fn row(
+        &self,
+        coefficients: &[f64],
+        xs: &[f64],
+        y: f64,
+        height: f64,
+        out: &mut [f64],
+    ) {
+        let middle = Place::new(self.centre[0], y, height);
+        let mut c = [0.0; 3];
+        for (&[power, y, height], beta) in self.terms.iter().zip(coefficients) {
+            c[usize::from(power)] += beta * self.term([0, y, height], middle);
+        }
+        for (x, value) in xs.iter().zip(out) {
+            let t = (x - self.centre[0]) / self.scale[0];
+            *value = c[0] + t * (c[1] + t * c[2]);
+        }
+    }
+
     fn term(&self, powers: Powers, p: Place) -> f64 {
         let at = [p.x, p.y, p.height];
         (0..3)

@@ -1,5 +1,5 @@
-//! Linear algebra, an optimiser, quantiles, random numbers, an exponential for long loops and the
-//! nearest of many points: numbers behind one door, knowing nothing of lamps.
+//! Linear algebra, an optimiser, quantiles, random numbers, an exponential and vector
+//! instructions for long loops, and the nearest of many points: numbers behind one door, knowing nothing of lamps.
 
 pub mod cholesky;
 pub mod exponential;
@@ -7,3 +7,4 @@ pub mod neighbours;
 pub mod optimise;
 pub mod quantile;
 pub mod random;
+pub mod wide;
