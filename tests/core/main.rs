@@ -3,11 +3,11 @@
 mod contours;
 mod field_properties;
 mod field_truth;
+mod files;
+mod golden_pages;
 mod layers;
 mod published_kriging;
 mod published_radiometry;
 mod sample;
-mod files;
 mod station;
 mod strategies;
-mod golden_pages;

@@ -3,7 +3,7 @@
 mod fixture_form;
 mod forms;
 mod grid;
-mod view;
 mod host;
 mod plan_form;
 mod readings_entry;
+mod view;

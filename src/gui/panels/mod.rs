@@ -1,10 +1,10 @@
 //! The side panel of each step: forms, tables and figures. A panel reads the session and sends
 //! commands; what is half typed or chosen on the screen lives in [`State`].
 
+mod cautions;
 pub mod export;
 pub mod field;
 pub mod findings;
-mod cautions;
 pub mod fixture;
 mod numbers;
 pub mod plan;

@@ -7,8 +7,8 @@ use eframe::egui::{Context, Label, Ui};
 
 pub use figures::Figures;
 
-use super::findings::findings;
 use super::cautions::cautions;
+use super::findings::findings;
 use super::numbers::length_text;
 use super::prepare::survey_from_plan;
 use super::{Panel, Thing, heading};

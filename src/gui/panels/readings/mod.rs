@@ -8,14 +8,14 @@ mod table;
 
 use eframe::egui::{CollapsingHeader, Context, Label, ScrollArea, Ui};
 
-use super::findings::findings;
 use super::cautions::cautions;
+use super::findings::findings;
 use super::plan::prepare;
 use super::prepare::new_survey;
 use super::{Panel, heading};
 use crate::gui::widgets::field_row::{choice, jump_to};
 use crate::gui::widgets::grid::{Cell, Grid, Look};
-use crate::session::{Action, Command};
+use crate::session::{Action, Command, Step};
 use crate::station::{Edit, Reading, Survey, Where};
 use cells::{Field, Units};
 use marks::Marks;
