@@ -17,7 +17,12 @@ fn main() -> ExitCode {
 
 #[cfg(feature = "gui")]
 fn window(arguments: Arguments) -> ExitCode {
-    evenfield::gui::run(arguments.station, arguments.renderer)
+    use evenfield::gui::First;
+    let first = arguments.renderer.map(|name| match name {
+        cli::RendererName::Glow => First::OpenGl,
+        cli::RendererName::Wgpu => First::Native,
+    });
+    evenfield::gui::run(arguments.station, first)
 }
 
 #[cfg(not(feature = "gui"))]

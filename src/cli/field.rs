@@ -37,7 +37,7 @@ impl Field {
         let station = load(&self.station)?;
         let outline = station.fixture.footprint();
         let bounds = outline.bounds();
-        if !(self.step > 0.0) || bounds.width() * bounds.depth() / self.step.powi(2) > MOST_NODES {
+        if self.step <= 0.0 || bounds.width() * bounds.depth() / self.step.powi(2) > MOST_NODES {
             return Err(Failure(format!(
                 "--step {}: give a step above 0 that makes fewer than two million nodes",
                 self.step

@@ -252,10 +252,6 @@ fn bond_lines(station: &Station) -> Vec<(String, f64)> {
     lines
 }
 
-#[expect(
-    clippy::too_many_arguments,
-    reason = "the parts of one frame, each used once"
-)]
 fn picture(
     ui: &mut Ui,
     session: &Session,

@@ -10,9 +10,9 @@ pub fn shortcut(keys: &str) -> Option<KeyboardShortcut> {
     let mut key = None;
     for part in keys.split('+') {
         match part {
-            "Ctrl" => modifiers = modifiers | Modifiers::COMMAND,
-            "Shift" => modifiers = modifiers | Modifiers::SHIFT,
-            "Alt" => modifiers = modifiers | Modifiers::ALT,
+            "Ctrl" => modifiers |= Modifiers::COMMAND,
+            "Shift" => modifiers |= Modifiers::SHIFT,
+            "Alt" => modifiers |= Modifiers::ALT,
             name => key = Key::from_name(name),
         }
     }

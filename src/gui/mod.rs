@@ -16,4 +16,4 @@ pub mod theme;
 pub mod widgets;
 
 pub use app::{App, Start};
-pub use run::run;
+pub use run::{First, run};

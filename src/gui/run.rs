@@ -6,13 +6,21 @@ use std::process::ExitCode;
 use eframe::{NativeOptions, Renderer, egui};
 
 use super::app::{App, Start};
-use crate::cli::RendererName;
 
 /// The variable that names the renderer to try first, for machines where the default one fails.
 const RENDERER_VARIABLE: &str = "EVENFIELD_RENDERER";
 
+/// The renderer to try first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum First {
+    /// OpenGL.
+    OpenGl,
+    /// The system's own: Vulkan, Metal or Direct3D.
+    Native,
+}
+
 /// Opens the window on a station file, or on the sample, and stays until it is closed.
-pub fn run(station: Option<PathBuf>, renderer: Option<RendererName>) -> ExitCode {
+pub fn run(station: Option<PathBuf>, renderer: Option<First>) -> ExitCode {
     #[cfg(target_os = "linux")]
     if !display_named() {
         return no_display();
@@ -23,8 +31,8 @@ pub fn run(station: Option<PathBuf>, renderer: Option<RendererName>) -> ExitCode
         _ => None,
     };
     let asked = renderer.map(|name| match name {
-        RendererName::Glow => Renderer::Glow,
-        RendererName::Wgpu => Renderer::Wgpu,
+        First::OpenGl => Renderer::Glow,
+        First::Native => Renderer::Wgpu,
     });
     // Without a GPU, OpenGL in software is the faster one on Linux; elsewhere the system's own.
     let first = asked

@@ -184,9 +184,9 @@ pub fn family_name(family: Family) -> &'static str {
 /// A rule's name in records and on paper.
 pub fn rule_name(rule: GoverningRule) -> &'static str {
     match rule {
-        GoverningRule::AssuredMinimum => "assured minimum",
-        GoverningRule::LowerOfReadingAndSpot => "lower of coldest reading and coldest spot",
-        GoverningRule::ColdestReading => "coldest reading",
+        GoverningRule::AssuredMinimum => "the assured minimum",
+        GoverningRule::LowerOfReadingAndSpot => "the lower of coldest reading and coldest spot",
+        GoverningRule::ColdestReading => "the coldest reading alone",
     }
 }
 

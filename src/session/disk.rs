@@ -47,7 +47,7 @@ pub(super) enum Ended {
 
 /// What goes from the worker to the session.
 enum Done {
-    Opened(PathBuf, Station, files::Stamp),
+    Opened(PathBuf, Arc<Station>, files::Stamp),
     Saved(PathBuf, Arc<Station>, files::Stamp),
     Imported(String, Vec<Reading>),
     Unreadable(String, Vec<String>),
@@ -118,7 +118,7 @@ impl Disk {
     pub fn open(&mut self, path: PathBuf) {
         self.start("Opening", move |_| {
             Some(match files::read(&path) {
-                Ok((station, stamp)) => Ok(Done::Opened(path, station, stamp)),
+                Ok((station, stamp)) => Ok(Done::Opened(path, Arc::new(station), stamp)),
                 Err(error) => Err(error.to_string()),
             })
         });
@@ -219,7 +219,6 @@ impl Disk {
     fn take_in(&mut self, done: Done) -> Ended {
         match done {
             Done::Opened(path, station, stamp) => {
-                let station = Arc::new(station);
                 self.new_document(station.clone(), false);
                 self.file = Some(OpenFile { path, stamp });
                 Ended::Opened(station)
