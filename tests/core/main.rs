@@ -1,5 +1,6 @@
 //! Tests of the core that need no window: one binary, one module a subject.
 
+mod cli;
 mod contours;
 mod field_properties;
 mod field_truth;
@@ -9,5 +10,6 @@ mod layers;
 mod published_kriging;
 mod published_radiometry;
 mod sample;
+mod session;
 mod station;
 mod strategies;

@@ -1,0 +1,150 @@
+//! The running program without its window: the job from readings to files, and nothing lost on the way.
+
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, channel};
+use std::time::Duration;
+
+use evenfield::files::Preferences;
+use evenfield::geometry::Place;
+use evenfield::session::{Command, Question, Reply, Session, Tone, sample};
+use evenfield::station::{Edit, Reading};
+use evenfield::work::Wake;
+use jiff::civil::date;
+
+fn waker() -> (Wake, Receiver<()>) {
+    let (sender, woken) = channel();
+    let sender = std::sync::Mutex::new(sender);
+    let wake = move || {
+        let _ = sender.lock().expect("never poisoned").send(());
+    };
+    (Arc::new(wake), woken)
+}
+
+/// Lets all background work end.
+fn settle(session: &mut Session, woken: &Receiver<()>) {
+    session.update();
+    while session.is_working() {
+        woken
+            .recv_timeout(Duration::from_secs(60))
+            .expect("work ends and says so");
+        session.update();
+    }
+}
+
+fn on_sample() -> (Session, Receiver<()>) {
+    let (wake, woken) = waker();
+    let preferences = Preferences::default();
+    (
+        Session::on_sample(preferences, date(2026, 11, 25), wake),
+        woken,
+    )
+}
+
+#[test]
+fn the_sample_has_an_answer_and_a_moved_site_needs_no_new_fit() {
+    let (mut session, woken) = on_sample();
+    settle(&mut session, &woken);
+    let answer = session
+        .answers()
+        .answer()
+        .current()
+        .expect("an answer")
+        .clone();
+    assert_eq!(answer.coldest.site.as_deref(), Some("Lid A4"));
+    let bound = answer.coldest.at_least.expect("kriging has draws");
+    assert!(bound < answer.coldest.irradiance);
+    let fit = session
+        .answers()
+        .fit()
+        .current()
+        .expect("a fit")
+        .field
+        .clone();
+    let mut group = session.station().sites[0].clone();
+    group.turn = 2.0;
+    session.handle(Command::Edit(Edit::SetSites(0, group)));
+    settle(&mut session, &woken);
+    let after = session.answers().fit().current().expect("a fit");
+    assert!(Arc::ptr_eq(&fit, &after.field));
+}
+
+#[test]
+fn undo_is_identity_and_is_named() {
+    let (mut session, _woken) = on_sample();
+    let before = session.station().clone();
+    let reading = Reading::new(Place::new(5.0, 5.0, 10.0), Some(80.0));
+    session.handle(Command::Edit(Edit::InsertReadings {
+        survey: 0,
+        row: 0,
+        readings: vec![reading],
+    }));
+    assert_ne!(*session.station(), before);
+    assert!(session.undo_names().0.is_some());
+    session.handle(Command::Undo);
+    assert_eq!(*session.station(), before);
+    session.handle(Command::Redo);
+    assert_eq!(
+        session.station().surveys[0].readings.len(),
+        before.surveys[0].readings.len() + 1
+    );
+}
+
+#[test]
+fn unsaved_changes_are_asked_about_and_saving_goes_on_to_what_was_asked() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("mine.ron");
+    let (mut session, woken) = on_sample();
+    session.handle(Command::SaveAs {
+        path: path.clone(),
+        replace: false,
+    });
+    settle(&mut session, &woken);
+    assert!(!session.is_changed());
+    session.handle(Command::Edit(Edit::Rename("Mine".into())));
+    session.handle(Command::Quit);
+    assert!(matches!(session.question(), Some(Question::Unsaved(_))));
+    assert!(!session.wants_quit());
+    session.handle(Command::Reply(Reply::Yes));
+    settle(&mut session, &woken);
+    assert!(session.wants_quit());
+    let (read, _) = evenfield::files::read(&path).expect("what was saved");
+    assert_eq!(read.name, "Mine");
+}
+
+#[test]
+fn every_sheet_is_exported_and_an_existing_file_is_asked_about() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (mut session, woken) = on_sample();
+    settle(&mut session, &woken);
+    let export = Command::Export {
+        folder: folder.path().to_owned(),
+        replace: false,
+    };
+    session.handle(export.clone());
+    settle(&mut session, &woken);
+    let notice = session.notice().expect("it is said");
+    assert_eq!(notice.tone, Tone::Done, "{notice:?}");
+    assert_eq!(notice.details.len(), 7);
+    let pdf = std::fs::read(folder.path().join("map.pdf")).expect("a map");
+    assert!(pdf.starts_with(b"%PDF"));
+    session.handle(export);
+    assert!(matches!(session.question(), Some(Question::Replace(..))));
+}
+
+#[test]
+fn a_bad_readings_file_is_listed_and_changes_nothing() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("bad.csv");
+    std::fs::write(
+        &path,
+        "x_mm,y_mm,height_mm,irradiance_mw_cm2\n1,2,3,4\n1,2,three,4\n",
+    )
+    .expect("a file");
+    let (mut session, woken) = on_sample();
+    session.handle(Command::Import(path));
+    settle(&mut session, &woken);
+    let notice = session.notice().expect("it is said");
+    assert_eq!(notice.tone, Tone::Trouble);
+    assert!(notice.details[0].contains(":3:"), "{:?}", notice.details);
+    assert_eq!(**session.station(), sample());
+}
