@@ -217,7 +217,7 @@ pub fn read(path: &Path) -> Result<(Station, Stamp), FileError> {
 /// Saves a station as [`write_atomic`] does; the stamp is that of the bytes that were written.
 ///
 /// # Errors
-/// As [`write`] and [`write_atomic`].
+/// As [`write()`] and [`write_atomic`].
 pub fn save(path: &Path, station: &Station) -> Result<Stamp, FileError> {
     let text = write(station).map_err(|e| e.of(path))?;
     write_atomic(path, text.as_bytes())?;

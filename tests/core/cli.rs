@@ -1,6 +1,6 @@
 //! The command line as a script sees it: the real program, its output and its exit status.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Command, Output};
 
 fn program(arguments: &[&str]) -> Output {
@@ -20,7 +20,7 @@ fn sample_maps(file: &str) -> String {
     path.to_string_lossy().into_owned()
 }
 
-fn text(path: &PathBuf) -> String {
+fn text(path: &Path) -> String {
     path.to_string_lossy().into_owned()
 }
 

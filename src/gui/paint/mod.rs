@@ -1,5 +1,5 @@
 //! The screen's painter of a [`Drawing`]: millimetres in, shapes of egui out. How a role looks is in
-//! [`theme`](crate::gui::theme).
+//! [`crate::gui::theme`].
 
 mod field;
 mod hatch;

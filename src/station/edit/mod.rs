@@ -39,7 +39,7 @@ pub enum Edit {
     RemoveRadiometer(usize),
     /// Another plan.
     SetPlan(Plan),
-    /// Moves one position, by index in [`Station::positions`]; rows and columns become positions
+    /// Moves one position, by index in [`Station::positions`](super::Station::positions); rows and columns become positions
     /// placed by hand.
     MovePosition(usize, Point),
     /// One more survey, at the end.
