@@ -135,6 +135,9 @@ impl Session {
         let mut session = Self::new(sample(), preferences, today, wake);
         session.disk.is_sample = true;
         session.step = Step::Field;
+        session.notice = Some(Notice::done(
+            "This is the worked sample: try anything on it, or begin your own station with File, New station",
+        ));
         session
     }
 

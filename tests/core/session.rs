@@ -43,6 +43,8 @@ fn on_sample() -> (Session, Receiver<()>) {
 #[test]
 fn the_sample_has_an_answer_and_a_moved_site_needs_no_new_fit() {
     let (mut session, woken) = on_sample();
+    let notice = session.notice().expect("the sample says what it is");
+    assert!(notice.text.contains("worked sample"));
     settle(&mut session, &woken);
     let answer = session
         .answers()
