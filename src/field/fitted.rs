@@ -203,6 +203,19 @@ impl Fitted {
     /// # Errors
     /// [`Cancelled`].
     pub fn at(&self, places: &[Place], progress: &Progress) -> Result<Vec<Estimate>, Cancelled> {
+        let mut out = self.estimates(places, progress)?;
+        for (estimate, &place) in out.iter_mut().zip(places) {
+            estimate.extrapolated = self.inner.reach.is_beyond(place);
+        }
+        Ok(out)
+    }
+
+    /// As [`at`](Self::at), `extrapolated` left false.
+    pub(super) fn estimates(
+        &self,
+        places: &[Place],
+        progress: &Progress,
+    ) -> Result<Vec<Estimate>, Cancelled> {
         let mut out = Vec::with_capacity(places.len());
         for block in places.chunks(BLOCK) {
             progress.check()?;
@@ -214,9 +227,6 @@ impl Fitted {
                     extrapolated: false,
                 })),
             }
-        }
-        for (estimate, &place) in out.iter_mut().zip(places) {
-            estimate.extrapolated = self.inner.reach.is_beyond(place);
         }
         Ok(out)
     }

@@ -1,7 +1,7 @@
 //! Kriging of any values with a given covariance, trend and noise (Isaaks & Srivastava 1989, ch. 12;
 //! Cressie 1993, ch. 3). The field without noise is predicted; noise is only in the readings.
 
-use faer::Mat;
+use faer::{ColRef, Mat};
 
 use super::kernel::{Covariance, Scaled};
 use super::system::System;
@@ -190,18 +190,18 @@ impl Kriging {
         let (n, m, p) = (self.len(), places.len(), self.trend.terms());
         let targets = Scaled::of(places, self.covariance.lengths);
         let mut explained = Mat::<f64>::zeros(n, m);
-        let mut means = Vec::with_capacity(m);
-        for (j, place) in places.iter().enumerate() {
+        let sill = self.covariance.sill;
+        for j in 0..m {
             let column = explained.col_as_slice_mut(j);
             self.scaled.squared_from(&targets, j, column);
             self.covariance.kernel.correlate(column);
-            let mut mean = self.trend_at(*place);
-            for (c, pull) in column.iter_mut().zip(&self.system.pull) {
-                *c *= self.covariance.sill;
-                mean += *c * pull;
-            }
-            means.push(mean);
+            column.iter_mut().for_each(|c| *c *= sill);
         }
+        let pulled = explained.transpose() * ColRef::from_slice(&self.system.pull);
+        let means = places.iter().zip(pulled.iter());
+        let means = means
+            .map(|(place, by)| self.trend_at(*place) + by)
+            .collect();
         self.system.factor.whiten(explained.as_mut());
         let mut trend = Mat::from_fn(p, m, |k, j| self.trend.value(k, places[j]));
         trend -= self.system.whitened_trend.transpose() * &explained;
@@ -220,6 +220,16 @@ struct Parts {
     trend: Mat<f64>,
 }
 
+/// The sum of squares: four sums side by side, so that they are vectors.
 fn squared(v: &[f64]) -> f64 {
-    v.iter().map(|x| x * x).sum()
+    let mut sums = [0.0; 4];
+    let (fours, rest) = v.as_chunks::<4>();
+    for four in fours {
+        for (sum, x) in sums.iter_mut().zip(four) {
+            *sum += x * x;
+        }
+    }
+    let [a, b, c, d] = sums;
+    let rest: f64 = rest.iter().map(|x| x * x).sum();
+    (a + b) + (c + d) + rest
 }

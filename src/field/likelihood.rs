@@ -141,7 +141,10 @@ impl<'a> Evidence<'a> {
         let Some((_, start)) = start else {
             return Ok(None);
         };
-        let valley = minimise(|at| self.local(at), &start, &low, &high, progress)?;
+        /// Of a log likelihood this is nothing: parameters are uncertain by what changes it by 0.5.
+        const ENOUGH: f64 = 1e-6;
+        let local = |at: &[f64]| self.local(at);
+        let valley = minimise(local, &start, &low, &high, ENOUGH, progress)?;
         Ok(valley
             .filter(|v| v.value.is_finite())
             .map(|v| self.unknowns.parameters(&v.at)))

@@ -10,7 +10,9 @@ use super::reach::Reach;
 use super::trend::Trend;
 use super::{Estimate, Family, FitError, HoldOutScore, LeaveOneOut, Sample};
 use crate::geometry::{Bounds, Place, Point};
+use crate::numeric::exponential::exp_minus;
 use crate::numeric::neighbours::median_spacing;
+use crate::numeric::wide::wide;
 use crate::progress::{Cancelled, Progress};
 
 /// Readings above which parameters are found from a part of them.
@@ -290,7 +292,14 @@ impl LogKriging {
     ) {
         self.kriging.row(columns, xs, y, height, out);
         let gain = self.decay(height).0;
-        out.iter_mut().for_each(|e| *e = bounded(*e + gain).exp());
+        wide(
+            #[inline(always)]
+            || {
+                for e in out {
+                    *e = exp_minus(-bounded(*e + gain));
+                }
+            },
+        );
     }
 
     /// Expected logarithms at places and their covariance (lower triangle).

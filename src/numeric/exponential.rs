@@ -6,25 +6,36 @@ const LN2_HIGH: f64 = 6.931_471_803_691_238e-1; // the first 32 bits of ln 2: ti
 const LN2_LOW: f64 = 1.908_214_929_270_587_7e-10;
 /// Beyond this the answer is as good as nothing (1e-304) but still a normal number.
 const FARTHEST: f64 = 700.0;
+/// The polynomial that equals the exponential at the eleven Chebyshev nodes of ±1.0001 ln 2 / 2. Its error is
+/// at most `h^11 / (11! 2^10)` = 2e-16 with `h` half the width; 0 is a node, so 1 stays 1.
+const POLYNOMIAL: [f64; 11] = [
+    1.0,
+    1.000_000_000_000_006_7,
+    0.500_000_000_000_000_6,
+    0.166_666_666_665_543_14,
+    0.041_666_666_666_573_066,
+    0.008_333_333_385_699_212,
+    0.001_388_888_893_251_478,
+    0.000_198_411_702_305_702_86,
+    2.480_150_431_378_554e-5,
+    2.764_019_739_169_484e-6,
+    2.762_637_106_569_634_6e-7,
+];
 
-/// `exp(-u)` for `u` >= 0, to about two units in the last place; beyond 700 that of 700.
-///
-/// Reduction to `|f| <= ln 2 / 2` and the Taylor series to the twelfth power, whose remainder there is
-/// 0.3466^13 / 13! < 2e-16.
+/// `exp(-u)` for `u` >= -700, to about two units in the last place; beyond 700 that of 700.
 #[inline(always)]
 pub fn exp_minus(u: f64) -> f64 {
-    let x = if u < FARTHEST { -u } else { -FARTHEST };
-    let shifted = x * std::f64::consts::LOG2_E + ROUNDING;
+    let u = if u < FARTHEST { u } else { FARTHEST };
+    let shifted = ROUNDING - u * std::f64::consts::LOG2_E;
     let n = shifted - ROUNDING;
-    let f = (x - n * LN2_HIGH) - n * LN2_LOW;
+    let f = (u + n * LN2_HIGH) + n * LN2_LOW; // exp(-u) = 2^n exp(-f)
     // Estrin's order: short chains, so that neighbouring operations overlap
+    let [c0, c1, c2, c3, c4, c5, c6, c7, c8, c9, c10] = POLYNOMIAL;
     let (f2, f4) = (f * f, (f * f) * (f * f));
-    let a = (1.0 + f) + f2 * (1.0 / 2.0 + f * (1.0 / 6.0));
-    let b = (1.0 / 24.0 + f * (1.0 / 120.0)) + f2 * (1.0 / 720.0 + f * (1.0 / 5_040.0));
-    let c = (1.0 / 40_320.0 + f * (1.0 / 362_880.0))
-        + f2 * (1.0 / 3_628_800.0 + f * (1.0 / 39_916_800.0));
-    let d = 1.0 / 479_001_600.0;
-    let series = a + f4 * (b + f4 * (c + f4 * d));
+    let a = (c0 - f * c1) + f2 * (c2 - f * c3);
+    let b = (c4 - f * c5) + f2 * (c6 - f * c7);
+    let c = (c8 - f * c9) + f2 * c10;
+    let series = a + f4 * (b + f4 * c);
     let power_of_two = f64::from_bits((shifted.to_bits() << 52).wrapping_add(1023 << 52));
     series * power_of_two
 }
@@ -35,12 +46,12 @@ mod tests {
 
     #[test]
     fn agrees_with_the_library() {
-        for i in 0..200_000 {
+        for i in -200_000..200_000 {
             let u = f64::from(i) * 0.0035;
             let expected = (-u).exp();
             let got = exp_minus(u);
             assert!(
-                ((got - expected) / expected).abs() < 1e-14,
+                ((got - expected) / expected).abs() < 2e-15,
                 "{u}: {got} {expected}"
             );
         }

@@ -27,17 +27,17 @@ pub struct Valley {
     pub at: Vec<f64>,
     /// The value there.
     pub value: f64,
-    /// Whether no step promised more than 1e-9.
+    /// Whether no step promised more than was asked for.
     pub converged: bool,
 }
 
 const STEPS: usize = 60;
 /// No coordinate moves further in one step.
 const LONGEST: f64 = 1.5;
-const ENOUGH: f64 = 1e-9;
 
 /// Damped Newton steps (Levenberg 1944, Marquardt 1963) inside `low <= x <= high`, from `start`.
 /// `function` answers `None` where it has no finite value; a step to there is shortened.
+/// It ends where no step promises to lower the value by `enough`.
 ///
 /// # Errors
 /// [`Cancelled`].
@@ -46,6 +46,7 @@ pub fn minimise(
     start: &[f64],
     low: &[f64],
     high: &[f64],
+    enough: f64,
     progress: &Progress,
 ) -> Result<Option<Valley>, Cancelled> {
     let clamp = |i: usize, x: f64| x.max(low[i]).min(high[i]);
@@ -80,7 +81,7 @@ pub fn minimise(
                 .zip(&step)
                 .map(|(&i, d)| here.gradient[i] * d)
                 .sum::<f64>();
-        if free.is_empty() || promised < ENOUGH {
+        if free.is_empty() || promised < enough {
             converged = true;
             break;
         }
@@ -148,6 +149,7 @@ mod tests {
             &[-1.2, 1.0],
             &[-5.0; 2],
             &[5.0; 2],
+            1e-9,
             &Progress::new(),
         )
         .expect("not cancelled")
@@ -163,6 +165,7 @@ mod tests {
             &[-1.2, 1.0],
             &[-5.0; 2],
             &[0.5, 5.0],
+            1e-9,
             &Progress::new(),
         )
         .expect("not cancelled")
