@@ -1,10 +1,8 @@
 //! All sheets and files of a station in one go: what the command line and the window both write.
 
-use std::sync::Arc;
-
 use super::{ExportError, PdfOptions, field_csv, pdf, plan_csv, png, svg};
 use crate::assess::{NoAnswer, Request, answer_with, fit_survey};
-use crate::field::{Raster, contours, round_levels};
+use crate::field::{Map, Raster};
 use crate::probing;
 use crate::progress::{Cancelled, Progress};
 use crate::record::VerdictRecord;
@@ -17,12 +15,8 @@ use crate::units::{IrradianceUnit, LengthUnit};
 
 /// Dots per inch of the map as a picture.
 const DPI: f64 = 150.0;
-/// Nodes along the longer side of the map.
-const NODES: f64 = 200.0;
 /// Distance of the nodes of the field file, mm.
 const FIELD_STEP: f64 = 2.0;
-/// About so many contours on the map.
-const LEVELS: usize = 8;
 
 /// Which sheets to make.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -209,16 +203,12 @@ fn answered(
     let height = bundle.map_height.unwrap_or(answer.coldest.at.height);
     let outline = station.fixture.footprint();
     if bundle.sheets.map {
-        let bounds = outline.bounds();
-        let step = bounds.width().max(bounds.depth()) / NODES;
-        let raster = Arc::new(Raster::of(&fit.field, &outline, height, step, progress)?);
-        let (low, high) = raster.range().unwrap_or((0.0, 0.0));
-        let lines = contours(&raster, &round_levels(low, high, LEVELS));
+        let map = Map::of(&fit.field, &outline, height, Map::FINE, progress)?;
         let pages = map_pages(&MapSheet {
             station,
             answer: &answer,
-            raster: &raster,
-            contours: &lines,
+            raster: &map.raster,
+            contours: &map.contours,
             length: bundle.length,
             irradiance: bundle.irradiance,
             paper: bundle.paper,

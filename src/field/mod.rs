@@ -14,6 +14,7 @@ pub mod kernel;
 pub mod kriging;
 mod likelihood;
 mod log_kriging;
+mod map;
 mod raster;
 mod reach;
 mod system;
@@ -24,6 +25,7 @@ use crate::geometry::Place;
 pub use contour::{Contour, contours, round_levels};
 pub use extremum::{Area, Extreme, extremum};
 pub use fitted::{Fitted, fit};
+pub use map::Map;
 pub use raster::Raster;
 
 /// One reading as the numeric core sees it.

@@ -10,14 +10,14 @@ use super::widgets::colour_bar::ColourBar;
 use super::widgets::height_strip::{HeightStrip, StripPoint};
 use super::widgets::plan_view::{Drag, Handle, Phase, PlanView};
 use crate::assess::Answer;
-use crate::field::Raster;
+use crate::field::{Map, Raster};
 use crate::geometry::Point;
 use crate::progress::Progress;
-use crate::session::{Command, Gesture, Map, Session, Step};
+use crate::session::{Command, Gesture, Same, Session, Step};
 use crate::sheet::colour::ColourScale;
 use crate::sheet::drawing::Drawing;
 use crate::sheet::picture::{Layers, Picture, level_text};
-use crate::station::{Edit, SiteLayout, Station};
+use crate::station::{Edit, Station};
 use crate::units::IrradianceUnit;
 
 /// Dragged things come to lie on whole half millimetres.
@@ -35,37 +35,16 @@ pub struct State {
     drawn: Option<(Key, Arc<Drawing>)>,
 }
 
-/// All that a drawing is made of, by identity.
+/// All that a drawing is made of.
+#[derive(PartialEq)]
 struct Key {
-    station: Arc<Station>,
+    station: Same<Station>,
     survey: Option<usize>,
     height: f64,
-    raster: Option<Arc<Raster>>,
-    answer: Option<Arc<Answer>>,
+    raster: Option<Same<Raster>>,
+    answer: Option<Same<Answer>>,
     layers: Layers,
     unit: IrradianceUnit,
-}
-
-impl PartialEq for Key {
-    fn eq(&self, other: &Self) -> bool {
-        let same_answer = match (&self.answer, &other.answer) {
-            (Some(a), Some(b)) => Arc::ptr_eq(a, b),
-            (None, None) => true,
-            _ => false,
-        };
-        let same_raster = match (&self.raster, &other.raster) {
-            (Some(a), Some(b)) => Arc::ptr_eq(a, b),
-            (None, None) => true,
-            _ => false,
-        };
-        Arc::ptr_eq(&self.station, &other.station)
-            && self.survey == other.survey
-            && self.height == other.height
-            && same_raster
-            && same_answer
-            && self.layers == other.layers
-            && self.unit == other.unit
-    }
 }
 
 impl Default for State {
@@ -298,11 +277,11 @@ fn drawing(
     let unit = session.preferences().irradiance_unit;
     let answer = session.answers().answer().any();
     let key = Key {
-        station: session.station().clone(),
+        station: Same(session.station().clone()),
         survey: session.survey().map(|(i, _)| i),
         height: session.height(),
-        raster: map.map(|(map, _)| map.raster.clone()),
-        answer: answer.cloned(),
+        raster: map.map(|(map, _)| Same(map.raster.clone())),
+        answer: answer.cloned().map(Same),
         layers,
         unit,
     };
@@ -314,7 +293,7 @@ fn drawing(
     let levels = map.map_or(&[][..], |(map, _)| &map.levels);
     let text = level_text(levels, unit);
     let picture = Picture {
-        station: &key.station,
+        station: &key.station.0,
         survey: key.survey,
         height: Some(key.height),
         map: map.map(|(map, scale)| (&map.raster, scale)),
@@ -334,10 +313,7 @@ fn handles(session: &Session) -> Vec<Handle<Thing>> {
         Step::Fixture => {
             let sites = station.sites.iter().enumerate().map(|(i, group)| Handle {
                 key: Thing::Sites(i),
-                at: match group.layout {
-                    SiteLayout::Single { centre } => centre,
-                    SiteLayout::Grid { first, .. } => first,
-                },
+                at: group.first_centre(),
             });
             let keep_outs = station.keep_outs.iter().enumerate().map(|(i, k)| Handle {
                 key: Thing::KeepOut(i),
@@ -368,10 +344,7 @@ fn moved(station: &Station, state: &mut State, drag: Drag<Thing>, commands: &mut
             let Some(group) = station.sites.get(i) else {
                 return;
             };
-            let from = match group.layout {
-                SiteLayout::Single { centre } => centre,
-                SiteLayout::Grid { first, .. } => first,
-            };
+            let from = group.first_centre();
             Edit::MoveSites(i, Point::new(drag.at.x - from.x, drag.at.y - from.y))
         }
         Thing::KeepOut(i) => {

@@ -4,24 +4,11 @@
 use std::sync::Arc;
 
 use crate::assess::{self, Answer, NoAnswer, Request, SurveyFit};
-use crate::field::{Contour, Estimate, Fitted, Raster, contours, round_levels};
+use crate::field::{Estimate, Fitted, Map};
 use crate::geometry::{Place, Point, Shape};
-use crate::progress::{Cancelled, Progress};
+use crate::progress::Progress;
 use crate::station::{Family, Reading, Station};
 use crate::work::{Held, Latest, Wake};
-
-/// A map at one height: values on nodes, and lines of equal irradiance.
-#[derive(Debug, Clone)]
-pub struct Map {
-    /// The field it is a map of.
-    pub field: Arc<Fitted>,
-    /// Values on nodes.
-    pub raster: Arc<Raster>,
-    /// Levels of the contours, mW/cm².
-    pub levels: Vec<f64>,
-    /// Lines of equal irradiance.
-    pub contours: Arc<Vec<Contour>>,
-}
 
 /// The field against height over one point.
 #[derive(Debug, Clone)]
@@ -32,9 +19,15 @@ pub struct Profile {
     pub values: Vec<(f64, Estimate)>,
 }
 
-/// A fit by identity: two are the same when they are the same value in memory.
-#[derive(Debug, Clone)]
-struct Same<T>(Arc<T>);
+/// A shared value by identity: two are the same when they are the same value in memory.
+#[derive(Debug)]
+pub struct Same<T>(pub Arc<T>);
+
+impl<T> Clone for Same<T> {
+    fn clone(&self) -> Self {
+        Self(self.0.clone())
+    }
+}
 
 impl<T> PartialEq for Same<T> {
     fn eq(&self, other: &Self) -> bool {
@@ -72,12 +65,8 @@ struct ProfileKey {
     top: f64,
 }
 
-/// Nodes along the longer side of a map.
-const FINE: usize = 200;
-/// The same while the height slides.
+/// Nodes along the longer side of a map while the height slides.
 const COARSE: usize = 48;
-/// Contours on a map, about.
-const LEVELS: usize = 8;
 /// Heights in a profile.
 const PROFILE: usize = 61;
 
@@ -183,7 +172,7 @@ impl Answers {
             field: Same(fit.field.clone()),
             outline: wanted.station.fixture.shape,
             height: wanted.height,
-            nodes: if wanted.sliding { COARSE } else { FINE },
+            nodes: if wanted.sliding { COARSE } else { Map::FINE },
         };
         let outline = wanted.station.fixture.footprint();
         let MapKey {
@@ -194,20 +183,10 @@ impl Answers {
         } = key.clone();
         self.map.ask(key, || {
             move |progress: &Progress| {
-                let step = outline.bounds().width().max(outline.bounds().depth()) / nodes as f64;
-                let raster = match Raster::of(&field.0, &outline, height, step, progress) {
-                    Ok(raster) => raster,
-                    Err(Cancelled) => return None,
-                };
-                let (low, high) = raster.range().unwrap_or((0.0, 0.0));
-                let levels = round_levels(low, high, LEVELS);
-                let contours = Arc::new(contours(&raster, &levels));
-                Some(Ok(Map {
-                    field: field.0,
-                    raster: Arc::new(raster),
-                    levels,
-                    contours,
-                }))
+                // None: cancelled
+                Map::of(&field.0, &outline, height, nodes, progress)
+                    .ok()
+                    .map(Ok)
             }
         });
     }

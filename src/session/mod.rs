@@ -8,7 +8,7 @@ mod disk;
 mod history;
 mod steps;
 
-pub use answers::{Answers, Map, Profile, Wanted};
+pub use answers::{Answers, Profile, Same, Wanted};
 pub use command::{ACTIONS, Action, ActionText, Command, Reply};
 pub use disk::{OpenFile, sample};
 pub use history::{Gesture, History};
@@ -515,23 +515,12 @@ impl Session {
     }
 
     fn add_imported(&mut self, name: &str, readings: Vec<Reading>) {
-        let station = self.station();
-        let mut unique = name.to_owned();
-        let mut n = 2;
-        while station.survey(&unique).is_some() {
-            unique = format!("{name} {n}");
-            n += 1;
-        }
         let count = readings.len();
         let survey = Survey {
-            name: unique.clone(),
-            date: self.today,
-            operator: String::new(),
-            radiometer: station.plan_radiometer().cloned(),
-            state: Default::default(),
-            notes: String::new(),
             readings,
+            ..self.station().new_survey(name, self.today)
         };
+        let unique = survey.name.clone();
         self.edit(Edit::AddSurvey(survey), None);
         self.step = Step::Readings;
         self.notice = Some(Notice::done(format!(

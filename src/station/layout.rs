@@ -34,6 +34,14 @@ pub fn row_letters(mut row: u32) -> String {
 pub(super) const MOST_IN_A_ROW: u32 = 400;
 
 impl SiteGroup {
+    /// Centre of the group's only or first part: where the group is taken hold of.
+    pub fn first_centre(&self) -> Point {
+        match self.layout {
+            SiteLayout::Single { centre } => centre,
+            SiteLayout::Grid { first, .. } => first,
+        }
+    }
+
     /// The group's sites; `group` is its index in the station.
     pub fn written_out(&self, group: usize) -> Vec<Site> {
         let site = |name: String, centre: Point| Site {

@@ -489,6 +489,26 @@ impl Station {
         self.surveys.iter().position(|s| s.name == name)
     }
 
+    /// A survey without readings under a name that is free: `name`, or `name 2` and so on; with the
+    /// radiometer that the plan is made for.
+    pub fn new_survey(&self, name: &str, date: Date) -> Survey {
+        let mut free = name.to_owned();
+        let mut n = 2;
+        while self.survey(&free).is_some() {
+            free = format!("{name} {n}");
+            n += 1;
+        }
+        Survey {
+            name: free,
+            date,
+            operator: String::new(),
+            radiometer: self.plan_radiometer().cloned(),
+            state: SourceState::default(),
+            notes: String::new(),
+            readings: Vec::new(),
+        }
+    }
+
     /// The newest survey: the latest date, among equals the one added last.
     pub fn newest_survey(&self) -> Option<usize> {
         (0..self.surveys.len()).max_by_key(|&i| (self.surveys[i].date, i))

@@ -7,22 +7,7 @@ use crate::station::{Reading, Station, Survey};
 
 /// A survey of today without readings, under a name that is free.
 pub(super) fn new_survey(station: &Station, today: Date) -> Survey {
-    let name = format!("Survey {today}");
-    let mut free = name.clone();
-    let mut n = 2;
-    while station.survey(&free).is_some() {
-        free = format!("{name} {n}");
-        n += 1;
-    }
-    Survey {
-        name: free,
-        date: today,
-        operator: String::new(),
-        radiometer: station.plan_radiometer().cloned(),
-        state: Default::default(),
-        notes: String::new(),
-        readings: Vec::new(),
-    }
+    station.new_survey(&format!("Survey {today}"), today)
 }
 
 /// A survey of today with a reading to be taken at every planned place, in the order of the route.

@@ -1,0 +1,51 @@
+//! A map: values on nodes at one height and the lines of equal irradiance through them. Window and
+//! sheets both show this, so that paper and screen are the same picture.
+
+use std::sync::Arc;
+
+use super::{Contour, Fitted, Raster, contours, round_levels};
+use crate::geometry::Footprint;
+use crate::progress::{Cancelled, Progress};
+
+/// Contours on a map, about.
+const LEVELS: usize = 8;
+
+/// A field at one height, to be looked at.
+#[derive(Debug, Clone)]
+pub struct Map {
+    /// Irradiance on nodes; without uncertainties, which no map shows.
+    pub raster: Arc<Raster>,
+    /// Levels of the contours, mW/cm².
+    pub levels: Vec<f64>,
+    /// Lines of equal irradiance.
+    pub contours: Vec<Contour>,
+}
+
+impl Map {
+    /// Nodes along the longer side of a map that is looked at closely.
+    pub const FINE: usize = 200;
+
+    /// The map over an outline at a height in mm, with about `nodes` nodes along its longer side.
+    ///
+    /// # Errors
+    /// [`Cancelled`].
+    pub fn of(
+        fitted: &Fitted,
+        outline: &Footprint,
+        height: f64,
+        nodes: usize,
+        progress: &Progress,
+    ) -> Result<Self, Cancelled> {
+        let bounds = outline.bounds();
+        let step = bounds.width().max(bounds.depth()) / nodes as f64;
+        let raster = Raster::of_irradiance(fitted, outline, height, step, progress)?;
+        let (low, high) = raster.range().unwrap_or((0.0, 0.0));
+        let levels = round_levels(low, high, LEVELS);
+        let contours = contours(&raster, &levels);
+        Ok(Self {
+            raster: Arc::new(raster),
+            levels,
+            contours,
+        })
+    }
+}
