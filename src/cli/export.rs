@@ -36,10 +36,7 @@ impl Export {
         let station = load(&self.station)?;
         let sheets = self.only.unwrap_or(Sheets::ALL);
         if !self.force
-            && let Some(there) = bundle::names(sheets)
-                .into_iter()
-                .map(|name| self.out.join(name))
-                .find(|path| path.exists())
+            && let Some(there) = files::first_there(&self.out, &bundle::names(sheets))
         {
             return Err(Failure(format!(
                 "{}: the file is there already; give --force to replace it",
@@ -57,16 +54,8 @@ impl Export {
             paper: self.paper.into(),
             colours: Default::default(),
         };
-        let files = watched(|progress| bundle::files(&wanted, progress))?;
-        std::fs::create_dir_all(&self.out).map_err(|error| {
-            Failure(format!(
-                "{}: the folder can't be made ({error}); choose another one",
-                self.out.display()
-            ))
-        })?;
-        for (name, bytes) in files {
-            let path = self.out.join(name);
-            files::write_atomic(&path, &bytes)?;
+        let made = watched(|progress| bundle::files(&wanted, progress))?;
+        for path in files::write_all(&self.out, &made)? {
             println!("{}", path.display());
         }
         Ok(ExitCode::SUCCESS)

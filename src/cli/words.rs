@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use crate::record::VerdictRecord;
+use crate::record::{PlaceRecord, VerdictRecord};
 use crate::units::fixed;
 
 /// The record as text.
@@ -12,35 +12,27 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
         Some(v) => format!("{} mW/cm²", fixed(v, 1)),
         None => "not known".into(),
     };
-    let site = |name: &Option<String>| match name {
-        Some(name) => format!(" (site {name})"),
-        None => String::new(),
-    };
     // Writing to a String can't fail.
     let mut line = |s: String| {
         let _ = writeln!(text, "{s}");
     };
     line(format!("{}, survey {}", r.station, r.survey));
-    line(format!(
-        "Coldest spot       {} mW/cm² at {}, {} mm, height {} mm{}",
-        fixed(r.coldest.irradiance_mw_cm2, 1),
-        fixed(r.coldest.at.x_mm, 1),
-        fixed(r.coldest.at.y_mm, 1),
-        fixed(r.coldest.at.height_mm, 1),
-        site(&r.coldest.site)
+    line(spot(
+        "Coldest",
+        &r.coldest.at,
+        r.coldest.irradiance_mw_cm2,
+        &r.coldest.site,
     ));
     line(format!(
         "  assured minimum  {} with 95 % confidence; with the radiometer's scale error {}",
         bound(r.coldest.assured_mw_cm2),
         bound(r.coldest.assured_absolute_mw_cm2)
     ));
-    line(format!(
-        "Hottest spot       {} mW/cm² at {}, {} mm, height {} mm{}",
-        fixed(r.hottest.irradiance_mw_cm2, 1),
-        fixed(r.hottest.at.x_mm, 1),
-        fixed(r.hottest.at.y_mm, 1),
-        fixed(r.hottest.at.height_mm, 1),
-        site(&r.hottest.site)
+    line(spot(
+        "Hottest",
+        &r.hottest.at,
+        r.hottest.irradiance_mw_cm2,
+        &r.hottest.site,
     ));
     line(format!(
         "  assured maximum  {} with 95 % confidence; with the radiometer's scale error {}",
@@ -93,4 +85,18 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
         line(format!("Note: {warning}"));
     }
     text
+}
+
+/// Where the field is extreme, and how much it is there.
+fn spot(which: &str, at: &PlaceRecord, irradiance: f64, site: &Option<String>) -> String {
+    let site = site
+        .as_ref()
+        .map_or_else(String::new, |name| format!(" (site {name})"));
+    format!(
+        "{which} spot       {} mW/cm² at {}, {} mm, height {} mm{site}",
+        fixed(irradiance, 1),
+        fixed(at.x_mm, 1),
+        fixed(at.y_mm, 1),
+        fixed(at.height_mm, 1),
+    )
 }

@@ -198,3 +198,33 @@ fn settle(folder: &Path) {
         }
     }
 }
+/// The first of some files that is in a folder already.
+pub fn first_there(folder: &Path, names: &[&str]) -> Option<PathBuf> {
+    names
+        .iter()
+        .map(|name| folder.join(name))
+        .find(|path| path.exists())
+}
+
+/// Writes files into a folder, which is made when it is not there, each as [`write_atomic`]; their
+/// paths.
+///
+/// # Errors
+/// [`FileError`] for the folder or the first file that can't be written; those before it are there.
+pub fn write_all(folder: &Path, files: &[(&str, Vec<u8>)]) -> Result<Vec<PathBuf>, FileError> {
+    std::fs::create_dir_all(folder).map_err(|error| {
+        FileError::new(
+            format!("the folder can't be made ({error})"),
+            "choose another one",
+        )
+        .of(folder)
+    })?;
+    files
+        .iter()
+        .map(|(name, bytes)| {
+            let path = folder.join(name);
+            write_atomic(&path, bytes)?;
+            Ok(path)
+        })
+        .collect()
+}

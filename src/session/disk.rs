@@ -176,25 +176,18 @@ impl Disk {
                 },
                 colours: Default::default(),
             };
-            let files = match bundle::files(&wanted, progress) {
-                Ok(files) => files,
+            let made = match bundle::files(&wanted, progress) {
+                Ok(made) => made,
                 Err(bundle::NoBundle::Cancelled) => return None,
                 Err(error) => return Some(Err(error.to_string())),
             };
-            let mut names = Vec::new();
-            if let Err(error) = std::fs::create_dir_all(&folder) {
-                return Some(Err(format!(
-                    "The folder {} can't be made ({error}); choose another one",
-                    folder.display()
-                )));
-            }
-            for (name, bytes) in files {
-                if let Err(error) = files::write_atomic(&folder.join(name), &bytes) {
-                    return Some(Err(error.to_string()));
+            Some(match files::write_all(&folder, &made) {
+                Ok(_) => {
+                    let names = made.iter().map(|(name, _)| (*name).to_owned()).collect();
+                    Ok(Done::Exported(folder, names, station))
                 }
-                names.push(name.to_owned());
-            }
-            Some(Ok(Done::Exported(folder, names, station)))
+                Err(error) => Err(error.to_string()),
+            })
         });
     }
 
@@ -202,7 +195,7 @@ impl Disk {
     pub fn collect(&mut self) -> Option<Ended> {
         let (_, job) = self.job.as_ref()?;
         let look = job.look();
-        if look_is_working(&look) {
+        if matches!(look, Look::Working) {
             return None;
         }
         self.job = None;
@@ -242,16 +235,9 @@ impl Disk {
     }
 }
 
-fn look_is_working<T>(look: &Look<T>) -> bool {
-    matches!(look, Look::Working)
-}
-
 /// The first of the files an export would write that is already in the folder.
 pub(super) fn first_there(folder: &Path) -> Option<PathBuf> {
-    bundle::names(Sheets::ALL)
-        .into_iter()
-        .map(|name| folder.join(name))
-        .find(|path| path.exists())
+    files::first_there(folder, &bundle::names(Sheets::ALL))
 }
 
 /// The built-in sample station.
