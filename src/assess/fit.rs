@@ -93,6 +93,7 @@ pub fn fit_survey(
             .and_then(|r| r.resolution)
             .filter(|r| r.is_finite() && *r >= 0.0)
             .unwrap_or(0.0),
+        ..FitSettings::default()
     };
     let fitted = field::fit(&settings, &samples, progress).map_err(|error| match error {
         FitError::Cancelled => NoAnswer::Cancelled,

@@ -20,7 +20,7 @@ mod reach;
 mod system;
 pub mod trend;
 
-use crate::geometry::Place;
+use crate::geometry::{Footprint, Place};
 
 pub use contour::{Contour, contours, round_levels};
 pub use extremum::{Area, Extreme, extremum};
@@ -52,7 +52,7 @@ pub enum Family {
 }
 
 /// What a fit needs beside the samples.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct FitSettings {
     /// The family to use; `None`: the one of those with joint draws that predicts left-out positions
     /// best.
@@ -60,6 +60,19 @@ pub struct FitSettings {
     /// The smallest step that the radiometer shows, mW/cm²: no reading is surer than its rounding to that
     /// (a variance of step²/12).
     pub resolution: f64,
+    /// The lamp's face, as far as it is known. Without it no family starts from the source.
+    pub face: Option<Face>,
+    /// Diameter of the detector's aperture, mm; 0 where it is not known.
+    pub aperture: f64,
+}
+
+/// The lower face of a lamp: where light comes from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Face {
+    /// Above the fixture's base, mm.
+    pub height: f64,
+    /// Its outline on the plan, where known.
+    pub outline: Option<Footprint>,
 }
 
 /// What a fitted field says of one place.

@@ -16,6 +16,8 @@ use evenfield::progress::Progress;
 const SETTINGS: FitSettings = FitSettings {
     family: None,
     resolution: 0.01,
+    face: None,
+    aperture: 0.0,
 };
 
 /// 49 positions at one height, shared with the script.

@@ -21,6 +21,7 @@ fn made(samples: &[Sample], family: Option<Family>) -> Fitted {
     let settings = FitSettings {
         family,
         resolution: 0.01,
+        ..FitSettings::default()
     };
     fit(&settings, samples, &Progress::new()).expect("a field")
 }
@@ -141,6 +142,7 @@ fn scaled_readings_give_a_scaled_field() {
             let settings = FitSettings {
                 family: Some(family),
                 resolution: 0.01 * factor,
+                ..FitSettings::default()
             };
             let field = fit(&settings, &scaled, &Progress::new()).expect("a field");
             field
@@ -385,6 +387,7 @@ fn bad_samples_are_refused_by_their_index_and_stopping_stops() {
     let settings = FitSettings {
         family: None,
         resolution: 0.0,
+        ..FitSettings::default()
     };
     let progress = Progress::new();
     let refused = |s: &[Sample]| fit(&settings, s, &progress).expect_err("refused");

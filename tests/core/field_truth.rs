@@ -56,6 +56,8 @@ fn readings(seed: u64) -> Vec<Sample> {
 const SETTINGS: FitSettings = FitSettings {
     family: None,
     resolution: 0.01,
+    face: None,
+    aperture: 0.0,
 };
 
 #[test]

@@ -368,6 +368,7 @@ fn inverse_distance_of_the_plane() {
     let settings = FitSettings {
         family: Some(Family::InverseDistance),
         resolution: 0.1,
+        ..FitSettings::default()
     };
     let progress = Progress::new();
     let field = fit(&settings, &samples, &progress).expect("a field");
