@@ -14,6 +14,7 @@ const SAME_POSITION: f64 = 0.05;
 impl From<Family> for field::Family {
     fn from(family: Family) -> Self {
         match family {
+            Family::SourceAware => Self::SourceAware,
             Family::OrdinaryKriging => Self::OrdinaryKriging,
             Family::UniversalKriging => Self::UniversalKriging,
             Family::InverseDistance => Self::InverseDistance,
@@ -24,6 +25,11 @@ impl From<Family> for field::Family {
 impl From<field::Family> for Family {
     fn from(family: field::Family) -> Self {
         match family {
+            field::Family::SourceAware
+            | field::Family::RoundFace
+            | field::Family::RoundOpen
+            | field::Family::LeaningFace
+            | field::Family::LeaningOpen => Self::SourceAware,
             field::Family::OrdinaryKriging => Self::OrdinaryKriging,
             field::Family::UniversalKriging => Self::UniversalKriging,
             field::Family::InverseDistance => Self::InverseDistance,
@@ -93,6 +99,13 @@ pub fn fit_survey(
             .and_then(|r| r.resolution)
             .filter(|r| r.is_finite() && *r >= 0.0)
             .unwrap_or(0.0),
+        face: Some(face(station, survey)),
+        aperture: survey
+            .radiometer
+            .as_ref()
+            .and_then(|r| r.aperture_diameter)
+            .filter(|d| d.is_finite() && *d > 0.0)
+            .unwrap_or(0.0),
         ..FitSettings::default()
     };
     let fitted = field::fit(&settings, &samples, progress).map_err(|error| match error {
@@ -118,6 +131,15 @@ pub fn fit_survey(
         rows,
         heights: heights_of(survey),
     })
+}
+
+/// The lamp's face as it was when the survey was taken.
+fn face(station: &Station, survey: &Survey) -> field::Face {
+    let stood = survey.state.face_height.filter(|h| h.is_finite());
+    field::Face {
+        height: stood.unwrap_or(station.source.face_height),
+        outline: station.source.face,
+    }
 }
 
 fn no_readings(survey: &Survey) -> String {

@@ -80,6 +80,8 @@ pub struct Choice {
 enum Model {
     /// The one that predicts left-out positions best.
     Auto,
+    /// From the lamp's brightness and the law of distance.
+    SourceAware,
     /// Kriging with a constant trend.
     OrdinaryKriging,
     /// Kriging with a trend in place and height.
@@ -164,6 +166,7 @@ impl Choice {
         };
         let family = self.model.map(|model| match model {
             Model::Auto => FamilyChoice::Automatic,
+            Model::SourceAware => FamilyChoice::Fixed(Family::SourceAware),
             Model::OrdinaryKriging => FamilyChoice::Fixed(Family::OrdinaryKriging),
             Model::UniversalKriging => FamilyChoice::Fixed(Family::UniversalKriging),
             Model::InverseDistance => FamilyChoice::Fixed(Family::InverseDistance),

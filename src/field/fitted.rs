@@ -5,6 +5,8 @@ use std::sync::Arc;
 use faer::linalg::matmul::matmul;
 use faer::{Accum, Mat, Par};
 
+use super::blend::Blend;
+use super::fine::{self, Axis};
 use super::hold_out::{by_position, score};
 use super::inverse_distance::InverseDistance;
 use super::kriging::BLOCK;
@@ -17,7 +19,9 @@ use super::{
 };
 use crate::geometry::Place;
 use crate::numeric::cholesky::Factor;
+use crate::numeric::exponential::exp_minus;
 use crate::numeric::random::Normals;
+use crate::numeric::wide::wide;
 use crate::progress::{Cancelled, Progress};
 
 /// Positions below which no trend is tried.
@@ -44,6 +48,7 @@ struct Inner {
 /// What makes the field. A further family is a further variant.
 #[derive(Debug)]
 enum Model {
+    Blend(Blend),
     Kriging(Box<LogKriging>),
     InverseDistance(InverseDistance),
 }
@@ -78,7 +83,7 @@ pub fn fit(
     let trend = Trend::supported_by(&places, reach.positions.len());
     let asked = settings.family;
     let ordinary = make(Family::OrdinaryKriging, Trend::constant())?;
-    progress.set(0.45);
+    progress.set(0.25);
     let with_trend = asked == Some(Family::UniversalKriging)
         || (positions.len() >= POSITIONS_FOR_TREND && trend.is_more_than_constant());
     let universal = if with_trend {
@@ -86,9 +91,21 @@ pub fn fit(
     } else {
         None
     };
-    progress.set(0.85);
+    progress.set(0.45);
     let plain = InverseDistance::new(samples).ok_or(FitError::NoReadings)?;
     let plain_score = score_plain(&plain, samples, &positions, progress)?;
+    let aware = match settings.face {
+        Some(face) => Blend::make(
+            asked,
+            &face,
+            samples,
+            &positions,
+            &reach,
+            (resolution, settings.aperture),
+            progress,
+        )?,
+        None => None,
+    };
 
     let universal_score = universal.as_ref().and_then(|made| made.score);
     let mut scores: Vec<HoldOutScore> = [ordinary.score, universal_score, plain_score]
@@ -96,37 +113,57 @@ pub fn fit(
         .flatten()
         .collect();
     let density = |s: &HoldOutScore| s.log_density.unwrap_or(f64::NEG_INFINITY);
-    scores.sort_by(|a, b| {
+    let ranked = |a: &HoldOutScore, b: &HoldOutScore| {
         let by_density = density(b).total_cmp(&density(a));
         by_density.then(a.rms_percent.total_cmp(&b.rms_percent))
+    };
+    scores.sort_by(ranked);
+    let best = scores
+        .iter()
+        .find(|s| s.log_density.is_some())
+        .map(|s| s.family);
+    let kriging_asked = asked.filter(|f| {
+        use Family::{InverseDistance, OrdinaryKriging, UniversalKriging};
+        matches!(f, OrdinaryKriging | UniversalKriging | InverseDistance)
     });
-    let best = scores.iter().find(|s| s.log_density.is_some());
-    let family = asked
-        .or(best.map(|s| s.family))
-        .unwrap_or(Family::OrdinaryKriging);
-    scores.iter_mut().for_each(|s| s.used = s.family == family);
+    let family = match (kriging_asked, &aware) {
+        (Some(family), _) => family,
+        (None, Some(_)) => asked.unwrap_or(Family::SourceAware),
+        (None, None) => best.unwrap_or(Family::OrdinaryKriging),
+    };
+    scores
+        .iter_mut()
+        .for_each(|s| s.weight = f64::from(u8::from(s.family == family)));
+    if let Some(aware) = &aware {
+        let used = kriging_asked.is_none();
+        scores.extend(aware.scores.iter().map(|s| HoldOutScore {
+            weight: if used { s.weight } else { 0.0 },
+            ..*s
+        }));
+        scores.sort_by(ranked);
+    }
 
     let mut shortcomings = reach.shortcomings(samples.len());
-    let kriged = match (family, universal) {
-        (Family::InverseDistance, _) => None,
-        (Family::UniversalKriging, Some(made)) => Some(made),
-        _ => Some(ordinary),
-    };
-    let (model, leave_one_out) = match kriged {
-        Some(Made {
-            field,
-            typical,
-            leave_one_out,
-            ..
-        }) => {
+    let (model, leave_one_out) = match (kriging_asked, aware, family, universal) {
+        (None, Some(made), ..) => (Model::Blend(made.blend), made.leave_one_out),
+        (_, _, Family::InverseDistance, _) => {
+            let one_by_one = leave_out_plain(&plain, samples, progress)?;
+            (Model::InverseDistance(plain), one_by_one)
+        }
+        (_, _, family, universal) => {
+            let Made {
+                field,
+                typical,
+                leave_one_out,
+                ..
+            } = match (family, universal) {
+                (Family::UniversalKriging, Some(made)) => made,
+                _ => ordinary,
+            };
             if typical {
                 shortcomings.push(Shortcoming::TypicalParameters);
             }
             (Model::Kriging(Box::new(field)), leave_one_out)
-        }
-        None => {
-            let one_by_one = leave_out_plain(&plain, samples, progress)?;
-            (Model::InverseDistance(plain), one_by_one)
         }
     };
     progress.set(1.0);
@@ -140,6 +177,14 @@ pub fn fit(
             shortcomings,
         }),
     })
+}
+
+/// Replaces logarithms by their exponentials.
+fn exponentials(logs: &mut [f64]) {
+    wide(
+        #[inline(always)]
+        || logs.iter_mut().for_each(|e| *e = exp_minus(-bounded(*e))),
+    );
 }
 
 fn check(samples: &[Sample]) -> Result<(), FitError> {
@@ -192,6 +237,51 @@ fn leave_out_plain(
     Ok(out)
 }
 
+/// Draws with these numbers from expected logarithms and their covariance (lower triangle): the same number
+/// gives the same draw. `None` when the covariance can't be factored.
+pub(super) fn drawn(
+    (means, covariance): (Vec<f64>, Mat<f64>),
+    seed: u64,
+    numbers: std::ops::Range<usize>,
+    progress: &Progress,
+) -> Result<Option<Vec<f64>>, Cancelled> {
+    let m = means.len();
+    let Ok(factor) = Factor::of(covariance.as_ref()) else {
+        return Ok(None);
+    };
+    let mut lower = factor.lower().to_owned();
+    for j in 1..m {
+        lower.col_as_slice_mut(j)[..j].fill(0.0);
+    }
+    let mut values = Vec::with_capacity(m * numbers.len());
+    let mut next = numbers.start;
+    while next < numbers.end {
+        progress.check()?;
+        let count = DRAWS_AT_ONCE.min(numbers.end - next);
+        let mut normals = Mat::<f64>::zeros(m, count);
+        for d in 0..count {
+            let mut stream = Normals::new(seed, (next + d) as u64);
+            let column = normals.col_as_slice_mut(d);
+            column.iter_mut().for_each(|z| *z = stream.draw());
+        }
+        let mut drawn = Mat::<f64>::zeros(m, count);
+        matmul(
+            drawn.as_mut(),
+            Accum::Replace,
+            lower.as_ref(),
+            normals.as_ref(),
+            1.0,
+            Par::Seq,
+        );
+        for d in 0..count {
+            let column = drawn.col_as_slice(d).iter().zip(&means);
+            values.extend(column.map(|(z, mean)| bounded(mean + z).exp()));
+        }
+        next += count;
+    }
+    Ok(Some(values))
+}
+
 impl Fitted {
     /// The family that makes the field.
     pub fn family(&self) -> Family {
@@ -220,6 +310,7 @@ impl Fitted {
         for block in places.chunks(BLOCK) {
             progress.check()?;
             match &self.inner.model {
+                Model::Blend(field) => out.extend(field.estimates(block)),
                 Model::Kriging(field) => out.extend(field.estimates(block)),
                 Model::InverseDistance(field) => out.extend(block.iter().map(|&p| Estimate {
                     irradiance: field.at(p),
@@ -240,6 +331,7 @@ impl Fitted {
         for (block, values) in places.chunks(BLOCK).zip(out.chunks_mut(BLOCK)) {
             progress.check()?;
             match &self.inner.model {
+                Model::Blend(field) => field.medians(block, values),
                 Model::Kriging(field) => field.medians(block, values),
                 Model::InverseDistance(field) => {
                     for (value, &place) in values.iter_mut().zip(block) {
@@ -251,8 +343,86 @@ impl Fitted {
         Ok(out)
     }
 
-    /// The irradiance on the lattice of `xs` and `ys` at a height, row after row, mW/cm².
+    /// The irradiance on the lattice of `xs` and `ys` (evenly spaced, ascending) at a height, row after row,
+    /// mW/cm². A field that is smooth over several nodes is worked out on fewer of them.
     pub(super) fn irradiance_on_lattice(
+        &self,
+        xs: &[f64],
+        ys: &[f64],
+        height: f64,
+        progress: &Progress,
+    ) -> Result<Vec<f64>, Cancelled> {
+        if let Some((x, y)) = self.coarse(xs, ys, height) {
+            let mut logs = self.each_on_lattice(&x.nodes, &y.nodes, height, progress)?;
+            logs.iter_mut().for_each(|e| *e = e.ln());
+            let mut out = fine::interpolate(&x, &y, &logs);
+            exponentials(&mut out);
+            return Ok(out);
+        }
+        self.each_on_lattice(xs, ys, height, progress)
+    }
+
+    /// The lattice with uncertainties, mW/cm², and the uncertainties; `None` for a family without.
+    pub(super) fn estimates_on_lattice(
+        &self,
+        xs: &[f64],
+        ys: &[f64],
+        height: f64,
+        progress: &Progress,
+    ) -> Result<Vec<Estimate>, Cancelled> {
+        let coarse = self.coarse(xs, ys, height);
+        let (nodes_x, nodes_y) = match &coarse {
+            Some((x, y)) => (&x.nodes[..], &y.nodes[..]),
+            None => (xs, ys),
+        };
+        let mut all = Vec::with_capacity(nodes_x.len() * nodes_y.len());
+        for (row, &y) in nodes_y.iter().enumerate() {
+            progress.set(row as f64 / nodes_y.len() as f64);
+            let places: Vec<Place> = nodes_x.iter().map(|&x| Place::new(x, y, height)).collect();
+            all.extend(self.estimates(&places, progress)?);
+        }
+        let Some((x, y)) = coarse else {
+            return Ok(all);
+        };
+        let spread = |get: fn(&Estimate) -> f64| {
+            let logs: Vec<f64> = all
+                .iter()
+                .map(|e| get(e).max(f64::MIN_POSITIVE).ln())
+                .collect();
+            let mut out = fine::interpolate(&x, &y, &logs);
+            exponentials(&mut out);
+            out
+        };
+        let irradiance = spread(|e| e.irradiance);
+        let has_uncertainty = all.iter().all(|e| e.uncertainty.is_some());
+        let uncertainty = has_uncertainty.then(|| spread(|e| e.uncertainty.unwrap_or(0.0)));
+        Ok(irradiance
+            .into_iter()
+            .enumerate()
+            .map(|(i, irradiance)| Estimate {
+                irradiance,
+                uncertainty: uncertainty.as_ref().map(|u| u[i]),
+                extrapolated: false,
+            })
+            .collect())
+    }
+
+    /// A coarser lattice on which the field can be worked out as well; `None` where there is none.
+    fn coarse(&self, xs: &[f64], ys: &[f64], height: f64) -> Option<(Axis, Axis)> {
+        // Of a length over which the field changes: the error is about the sixth power of this.
+        const STEP: f64 = 0.08;
+        let smooth = match &self.inner.model {
+            Model::Blend(field) => field.smooth_over(height),
+            Model::Kriging(field) => field.smooth_over(),
+            Model::InverseDistance(_) => return None,
+        };
+        Some((
+            Axis::over(xs, STEP * smooth)?,
+            Axis::over(ys, STEP * smooth)?,
+        ))
+    }
+
+    fn each_on_lattice(
         &self,
         xs: &[f64],
         ys: &[f64],
@@ -265,12 +435,16 @@ impl Fitted {
         let mut out = vec![0.0; xs.len() * ys.len()];
         let columns = match &self.inner.model {
             Model::Kriging(field) => field.columns(xs),
-            Model::InverseDistance(_) => Vec::new(),
+            Model::Blend(_) | Model::InverseDistance(_) => Vec::new(),
         };
         for (&y, row) in ys.iter().zip(out.chunks_mut(xs.len())) {
             progress.check()?;
             match &self.inner.model {
                 Model::Kriging(field) => field.medians_of_row(&columns, xs, y, height, row),
+                Model::Blend(field) => {
+                    let places: Vec<Place> = xs.iter().map(|&x| Place::new(x, y, height)).collect();
+                    field.medians(&places, row);
+                }
                 Model::InverseDistance(field) => {
                     for (value, &x) in row.iter_mut().zip(xs) {
                         *value = field.at(Place::new(x, y, height));
@@ -301,47 +475,16 @@ impl Fitted {
         n: usize,
         progress: &Progress,
     ) -> Result<Option<Draws>, Cancelled> {
-        let Model::Kriging(field) = &self.inner.model else {
-            return Ok(None);
-        };
         progress.check()?;
-        let m = places.len();
-        let (means, covariance) = field.joint(places);
-        progress.check()?;
-        let Ok(factor) = Factor::of(covariance.as_ref()) else {
-            return Ok(None);
+        let values = match &self.inner.model {
+            Model::InverseDistance(_) => None,
+            Model::Kriging(field) => drawn(field.joint(places), seed, 0..n, progress)?,
+            Model::Blend(field) => field.draws(places, seed, n, progress)?,
         };
-        let mut lower = factor.lower().to_owned();
-        for j in 1..m {
-            lower.col_as_slice_mut(j)[..j].fill(0.0);
-        }
-        let mut values = Vec::with_capacity(m * n);
-        let mut made = 0;
-        while made < n {
-            progress.check()?;
-            let count = DRAWS_AT_ONCE.min(n - made);
-            let mut normals = Mat::<f64>::zeros(m, count);
-            for d in 0..count {
-                let mut stream = Normals::new(seed, (made + d) as u64);
-                let column = normals.col_as_slice_mut(d);
-                column.iter_mut().for_each(|z| *z = stream.draw());
-            }
-            let mut drawn = Mat::<f64>::zeros(m, count);
-            matmul(
-                drawn.as_mut(),
-                Accum::Replace,
-                lower.as_ref(),
-                normals.as_ref(),
-                1.0,
-                Par::Seq,
-            );
-            for d in 0..count {
-                let column = drawn.col_as_slice(d).iter().zip(&means);
-                values.extend(column.map(|(z, mean)| bounded(mean + z).exp()));
-            }
-            made += count;
-        }
-        Ok(Some(Draws { places: m, values }))
+        Ok(values.map(|values| Draws {
+            places: places.len(),
+            values,
+        }))
     }
 
     /// How each family that was tried predicted what it had not seen, best first; those without a
@@ -366,6 +509,7 @@ impl Fitted {
     pub fn noise(&self) -> Option<f64> {
         match &self.inner.model {
             Model::Kriging(field) => Some(field.noise),
+            Model::Blend(field) => Some(field.noise()),
             Model::InverseDistance(_) => None,
         }
     }

@@ -7,6 +7,7 @@
 use faer::Mat;
 
 use super::kriging::Kriging;
+use super::system::System;
 use super::{Family, HoldOutScore, Sample};
 use crate::numeric::cholesky::Factor;
 
@@ -19,6 +20,9 @@ pub struct LeftOut {
     pub variances: Vec<f64>,
     /// Logarithm of their joint predictive density.
     pub log_density: f64,
+    /// Sum of their squared standardised errors, correlation taken into account: their number, on average,
+    /// where uncertainty is claimed as it is.
+    pub misfit: f64,
 }
 
 /// Everything that a kriging says of its own readings.
@@ -32,10 +36,15 @@ pub struct HoldOut<'a> {
 impl<'a> HoldOut<'a> {
     /// Prepared once for a kriging.
     pub fn of(kriging: &'a Kriging) -> Self {
+        Self::new(&kriging.system, kriging.sill())
+    }
+
+    /// Of any solved system, with the prior variance of its values.
+    pub(super) fn new(system: &'a System, scale: f64) -> Self {
         Self {
-            projection: kriging.system.projection(),
-            pull: &kriging.system.pull,
-            scale: kriging.sill(),
+            projection: system.projection(),
+            pull: &system.pull,
+            scale,
         }
     }
 
@@ -60,6 +69,7 @@ impl<'a> HoldOut<'a> {
             errors: errors.col_as_slice(0).to_vec(),
             variances: (0..m).map(|i| inverse[(i, i)]).collect(),
             log_density: 0.5 * (factor.log_determinant() - misfit - constant),
+            misfit,
         })
     }
 }
@@ -100,6 +110,6 @@ pub(super) fn score(
         family,
         rms_percent,
         log_density,
-        used: false,
+        weight: 0.0,
     })
 }

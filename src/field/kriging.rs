@@ -68,6 +68,11 @@ impl Kriging {
         self.scaled.x.len()
     }
 
+    /// Correlation lengths along x, y and height, mm.
+    pub(super) fn lengths(&self) -> [f64; 3] {
+        self.covariance.lengths
+    }
+
     /// Variance of the field about its trend.
     pub(super) fn sill(&self) -> f64 {
         self.covariance.sill

@@ -211,7 +211,7 @@ fn parameters(
 
 /// All readings of positions that are spread evenly: each next position is the one farthest from those
 /// taken, until about `wanted` readings are taken.
-fn spread_part(places: &[Place], reach: &Reach, wanted: usize) -> Vec<usize> {
+pub(super) fn spread_part(places: &[Place], reach: &Reach, wanted: usize) -> Vec<usize> {
     let mut far: Vec<(Point, f64)> = reach
         .positions
         .iter()
@@ -247,6 +247,12 @@ impl LogKriging {
             let up = height - read;
             (DECAY * up, DECAY_SPREAD * up)
         })
+    }
+
+    /// The length over which the field changes along x or y, mm.
+    pub fn smooth_over(&self) -> f64 {
+        let [x, y, _] = self.kriging.lengths();
+        x.min(y)
     }
 
     /// The median and its standard uncertainty at places; `extrapolated` is left false.

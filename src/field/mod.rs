@@ -5,8 +5,10 @@
 //! [`at`](Fitted::at) any places, and draws the field [`joint`](Fitted::joint)ly where its family
 //! can. A family that cannot answers `None`, and has therefore no assured minimum.
 
+mod blend;
 mod contour;
 mod extremum;
+mod fine;
 mod fitted;
 pub mod hold_out;
 mod inverse_distance;
@@ -17,6 +19,7 @@ mod log_kriging;
 mod map;
 mod raster;
 mod reach;
+mod source;
 mod system;
 pub mod trend;
 
@@ -43,6 +46,16 @@ pub struct Sample {
 /// How a field is made from samples.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Family {
+    /// Several families that start from the lamp, weighted by how they predict.
+    SourceAware,
+    /// A lamp of round lobes, its light from the face.
+    RoundFace,
+    /// A lamp of round lobes, its light from anywhere.
+    RoundOpen,
+    /// A lamp of leaning lobes, its light from the face.
+    LeaningFace,
+    /// A lamp of leaning lobes, its light from anywhere.
+    LeaningOpen,
     /// Kriging of log irradiance with a constant trend.
     OrdinaryKriging,
     /// Kriging of log irradiance with a trend in place and height.
@@ -107,8 +120,8 @@ pub struct HoldOutScore {
     /// Mean log predictive density of a left-out log reading (natural logarithm); `None` for a family
     /// without a distribution.
     pub log_density: Option<f64>,
-    /// Whether this family makes the field.
-    pub used: bool,
+    /// This family's share in the field; 0 when it is only compared.
+    pub weight: f64,
 }
 
 /// A reading against what all others predict there (leave-one-out).

@@ -1,7 +1,7 @@
 //! The field on a lattice: what maps, contours and grid files are made of.
 
 use super::Fitted;
-use crate::geometry::{Bounds, Footprint, Place, Point};
+use crate::geometry::{Bounds, Footprint, Point};
 use crate::progress::{Cancelled, Progress};
 
 /// A field on a regular lattice at one height: what a map, contours and a grid file are made of.
@@ -43,15 +43,11 @@ impl Raster {
         progress: &Progress,
     ) -> Result<Self, Cancelled> {
         let mut raster = Self::empty(fitted, outline, height, step);
-        let inside = raster.inside(outline);
-        // a few rows at a time, so that progress shows and stopping is quick
-        for (part, nodes) in inside.chunks(1024).enumerate() {
-            let places: Vec<Place> = nodes.iter().map(|&i| raster.place(i)).collect();
-            for (&i, estimate) in nodes.iter().zip(fitted.estimates(&places, progress)?) {
-                raster.irradiance[i] = estimate.irradiance;
-                raster.uncertainty[i] = estimate.uncertainty.unwrap_or(f64::NAN);
-            }
-            progress.set(((part + 1) * 1024) as f64 / inside.len() as f64);
+        let (xs, ys) = raster.axes();
+        let estimates = fitted.estimates_on_lattice(&xs, &ys, height, progress)?;
+        for i in raster.inside(outline) {
+            raster.irradiance[i] = estimates[i].irradiance;
+            raster.uncertainty[i] = estimates[i].uncertainty.unwrap_or(f64::NAN);
         }
         Ok(raster)
     }
@@ -68,13 +64,19 @@ impl Raster {
         progress: &Progress,
     ) -> Result<Self, Cancelled> {
         let mut raster = Self::empty(fitted, outline, height, step);
-        let xs: Vec<f64> = (0..raster.columns).map(|c| raster.node(c, 0).x).collect();
-        let ys: Vec<f64> = (0..raster.rows).map(|r| raster.node(0, r).y).collect();
+        let (xs, ys) = raster.axes();
         let values = fitted.irradiance_on_lattice(&xs, &ys, height, progress)?;
         for i in raster.inside(outline) {
             raster.irradiance[i] = values[i];
         }
         Ok(raster)
+    }
+
+    fn axes(&self) -> (Vec<f64>, Vec<f64>) {
+        (
+            (0..self.columns).map(|c| self.node(c, 0).x).collect(),
+            (0..self.rows).map(|r| self.node(0, r).y).collect(),
+        )
     }
 
     fn empty(fitted: &Fitted, outline: &Footprint, height: f64, step: f64) -> Self {
@@ -125,12 +127,6 @@ impl Raster {
             }
         }
         inside
-    }
-
-    /// The place of node `i` of the vectors.
-    fn place(&self, i: usize) -> Place {
-        self.node(i % self.columns, i / self.columns)
-            .at_height(self.height)
     }
 
     /// The place of a node.

@@ -175,6 +175,7 @@ pub struct SiteRecord {
 /// A family's name on the command line and in records.
 pub fn family_name(family: Family) -> &'static str {
     match family {
+        Family::SourceAware => "source-aware",
         Family::OrdinaryKriging => "ordinary kriging",
         Family::UniversalKriging => "universal kriging",
         Family::InverseDistance => "inverse distance",
@@ -190,8 +191,15 @@ pub fn rule_name(rule: GoverningRule) -> &'static str {
     }
 }
 
-fn field_family_name(family: FieldFamily) -> &'static str {
-    family_name(family.into())
+/// The name of a family that was tried, more closely than what a document can ask for.
+pub fn candidate_name(family: FieldFamily) -> &'static str {
+    match family {
+        FieldFamily::RoundFace => "source-aware, round lobe, light from the face",
+        FieldFamily::RoundOpen => "source-aware, round lobe, light from anywhere",
+        FieldFamily::LeaningFace => "source-aware, leaning lobe, light from the face",
+        FieldFamily::LeaningOpen => "source-aware, leaning lobe, light from anywhere",
+        other => family_name(other.into()),
+    }
 }
 
 /// Digits kept in records: a thousandth of a unit is far below what any radiometer tells, and keeps
@@ -231,10 +239,10 @@ impl VerdictRecord {
                     .scores
                     .iter()
                     .map(|score| CandidateRecord {
-                        name: field_family_name(score.family),
+                        name: candidate_name(score.family),
                         holdout_rms_percent: rounded(score.rms_percent),
                         holdout_log_density: maybe(score.log_density),
-                        weight: if score.used { 1.0 } else { 0.0 },
+                        weight: rounded(score.weight),
                     })
                     .collect(),
             },

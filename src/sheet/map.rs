@@ -13,7 +13,7 @@ use super::words::{self, NOT_RECORDED, recorded};
 use crate::assess::{Answer, SiteAnswer, Spot};
 use crate::field::{Contour, Raster};
 use crate::geometry::Place;
-use crate::record::{family_name, rule_name};
+use crate::record::{candidate_name, family_name, rule_name};
 use crate::station::{Radiometer, Station, Survey};
 use crate::units::{IrradianceUnit, LengthUnit, fixed};
 
@@ -423,11 +423,15 @@ fn model(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         .iter()
         .map(|s| {
             vec![
-                family_name(s.family.into()).to_owned(),
+                candidate_name(s.family).to_owned(),
                 fixed(s.rms_percent, 2),
                 s.log_density
                     .map_or_else(|| "none".to_owned(), |d| fixed(d, 2)),
-                if s.used { "used" } else { "" }.to_owned(),
+                if s.weight > 0.0 {
+                    format!("{:.0} %", 100.0 * s.weight)
+                } else {
+                    String::new()
+                },
             ]
         })
         .collect();

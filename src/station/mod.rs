@@ -399,6 +399,8 @@ pub enum AssessedArea {
 /// How a field is made from readings. What each does stands in [`crate::field`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Family {
+    /// From the lamp's brightness and the law of distance.
+    SourceAware,
     /// Kriging with a constant trend.
     OrdinaryKriging,
     /// Kriging with a trend in place and height.

@@ -8,7 +8,7 @@ use crate::assess::{Answer, Spot};
 use crate::files::Preferences;
 use crate::gui::widgets::field_row::choice;
 use crate::gui::words;
-use crate::record::{family_name, rule_name};
+use crate::record::{candidate_name, family_name, rule_name};
 use crate::session::{Command, Step};
 use crate::station::{AssessedArea, Edit, Family, GoverningRule, Settings};
 use crate::units::fixed;
@@ -162,6 +162,7 @@ fn settings(ui: &mut Ui, panel: &mut Panel<'_>) {
     }
     let families = [
         (None, "chosen by hold-out"),
+        (Some(Family::SourceAware), family_name(Family::SourceAware)),
         (
             Some(Family::OrdinaryKriging),
             family_name(Family::OrdinaryKriging),
@@ -259,9 +260,13 @@ fn model(ui: &mut Ui, answer: &Answer) {
             }
             ui.end_row();
             for score in &answer.scores {
-                ui.label(family_name(score.family.into()));
+                ui.label(candidate_name(score.family));
                 ui.label(RichText::new(format!("{} %", fixed(score.rms_percent, 2))).monospace());
-                ui.label(if score.used { "in use" } else { "" });
+                ui.label(if score.weight > 0.0 {
+                    format!("{:.0} %", 100.0 * score.weight)
+                } else {
+                    String::new()
+                });
                 ui.end_row();
             }
         });

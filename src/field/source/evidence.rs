@@ -1,0 +1,545 @@
+//! The readings' covariance under a lamp of unknown brightness, and how well parameters explain them.
+//!
+//! All rows are relative to what is read there, so that noise in percent is one number. A row's covariance
+//! with another is `F Fᵀ + τ² R + η² I + placement + height block`: `F` the features times the square roots
+//! of their prior variances, `R` a Matern 5/2 correlation for what the law of light misses, placement the gradient
+//! times what a detector is set beside its position, shared by repeats, and a height block the gradient along
+//! height times what a spacer is off, shared by all readings at that height.
+
+use std::f64::consts::FRAC_PI_2;
+
+use faer::linalg::matmul::matmul;
+use faer::{Accum, Mat, Par};
+
+use super::lattice::{Lattice, Scratch, dot};
+use super::lobe::{Lobe, MOST_SHAPE};
+use crate::field::kernel::{Kernel, Scaled};
+use crate::field::likelihood::Prior;
+use crate::field::system::System;
+use crate::geometry::Place;
+use crate::numeric::optimise::Local;
+
+/// Prior variance of the even lamp's brightness about the first guess, relative.
+const EVEN: f64 = 1.0;
+/// Standard deviation of a spacer's height, mm (common practice, no source).
+const SPACER: f64 = 0.15;
+
+/// A parameter's prior: normal on the parameter as the climb sees it (a logarithm, or a lean).
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Belief {
+    pub centre: f64,
+    pub spread: f64,
+    pub low: f64,
+    pub high: f64,
+}
+
+impl Belief {
+    const fn new(centre: f64, spread: f64, low: f64, high: f64) -> Self {
+        Self {
+            centre,
+            spread,
+            low,
+            high,
+        }
+    }
+
+    fn log(prior: Prior) -> Self {
+        Self::new(
+            prior.typical.ln(),
+            prior.spread,
+            prior.low.ln(),
+            prior.high.ln(),
+        )
+    }
+}
+
+/// Parameters after the lobe's shape.
+pub(super) const LENGTH: usize = 0;
+pub(super) const SPREAD: usize = 1;
+pub(super) const NOISE: usize = 2;
+pub(super) const MISSED: usize = 3;
+pub(super) const PLACED: usize = 4;
+const COMMON: usize = 5;
+
+/// What is believed of the parameters of a lobe before anything is read.
+pub(super) fn beliefs(lobe: Lobe) -> Vec<Belief> {
+    let log = |typical, spread, low, high| {
+        Belief::log(Prior {
+            typical,
+            spread,
+            low,
+            high,
+        })
+    };
+    let depth = log(10.0, 1.2, 0.5, 150.0);
+    let mut out = match lobe {
+        Lobe::Round => vec![log(1.5, 1.0, 0.05, 80.0), depth],
+        Lobe::Leaning => vec![
+            log(0.5, 1.5, 0.003, 60.0),
+            log(0.5, 1.5, 0.003, 60.0),
+            Belief::new(0.0, 0.5, -3.0, 3.0),
+            Belief::new(0.0, 0.5, -3.0, 3.0),
+            depth,
+        ],
+    };
+    out.extend([
+        log(40.0, 1.0, 5.0, 400.0),
+        log(0.5, 1.0, 0.01, 6.0),
+        log(0.012, 0.5, 0.0005, 0.3),
+        log(0.004, 1.0, 0.0003, 0.5),
+        log(0.5, 0.5, 0.05, 3.0),
+    ]);
+    out
+}
+
+/// Readings as this family sees them.
+#[derive(Debug, Clone)]
+pub(super) struct Rows {
+    pub places: Vec<Place>,
+    /// Readings over `scale`.
+    pub values: Vec<f64>,
+    /// What rows are relative to, mW/cm².
+    pub scale: Vec<f64>,
+    /// Relative variance that noise comes on top of.
+    pub floor: Vec<f64>,
+    /// Relative gradient along x, y and height, 1/mm.
+    pub gradient: Vec<[f64; 3]>,
+    /// Readings with the same number are one setting of the detector.
+    pub placement: Vec<usize>,
+    /// Readings with the same number are at one height.
+    pub block: Vec<usize>,
+}
+
+impl Rows {
+    pub fn len(&self) -> usize {
+        self.places.len()
+    }
+
+    /// Only some rows.
+    pub fn part(&self, keep: &[usize]) -> Self {
+        fn pick<T: Clone>(from: &[T], keep: &[usize]) -> Vec<T> {
+            keep.iter().map(|&i| from[i].clone()).collect()
+        }
+        Self {
+            places: pick(&self.places, keep),
+            values: pick(&self.values, keep),
+            scale: pick(&self.scale, keep),
+            floor: pick(&self.floor, keep),
+            gradient: pick(&self.gradient, keep),
+            placement: pick(&self.placement, keep),
+            block: pick(&self.block, keep),
+        }
+    }
+}
+
+/// Correlation lengths of what the law of light misses, mm.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Missed(pub [f64; 3]);
+
+impl Missed {
+    /// A third of what is read across, half of it in height: a slow misfit.
+    pub fn over(places: &[Place]) -> Self {
+        let span = |get: fn(&Place) -> f64| {
+            let (lo, hi) = places
+                .iter()
+                .map(get)
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| {
+                    (l.min(v), h.max(v))
+                });
+            hi - lo
+        };
+        let across = span(|p| p.x).hypot(span(|p| p.y)).max(40.0);
+        Self([0.3 * across, 0.3 * across, span(|p| p.height).max(20.0)])
+    }
+
+    pub fn correlation(&self, places: &[Place]) -> Mat<f64> {
+        let n = places.len();
+        let scaled = Scaled::of(places, self.0);
+        let mut r = Mat::<f64>::zeros(n, n);
+        for j in 0..n {
+            let column = r.col_as_slice_mut(j);
+            scaled.squared_from(&scaled, j, column);
+            Kernel::Matern52.correlate(column);
+        }
+        r
+    }
+}
+
+/// How well parameters explain rows.
+pub(super) struct Evidence<'a> {
+    pub lobe: Lobe,
+    pub lattice: &'a Lattice,
+    pub rows: &'a Rows,
+    pub beliefs: &'a [Belief],
+    /// Of what the law of light misses.
+    pub correlation: &'a Mat<f64>,
+}
+
+/// Square roots of the prior variances of the features, and the derivative of the logarithms of those of the
+/// patterns by the logarithm of the correlation length.
+pub(super) fn weights(lattice: &Lattice, common: &[f64]) -> (Vec<f64>, Vec<f64>) {
+    // Matern 5/2 in two dimensions: (5 + l²ω²)^(-7/2), scaled so that the mean variance is σ²
+    // (Rasmussen & Williams 2006, eq. 4.15).
+    let (l, sigma) = (common[LENGTH].exp(), common[SPREAD].exp());
+    let density: Vec<f64> = lattice
+        .frequencies
+        .iter()
+        .map(|w2| (1.0 + l * l * w2 / 5.0).powf(-3.5))
+        .collect();
+    let slope: Vec<f64> = lattice
+        .frequencies
+        .iter()
+        .map(|w2| -7.0 * l * l * w2 / (5.0 + l * l * w2))
+        .collect();
+    // The sum of the densities of all patterns that emitters could show, those too fine to be seen included:
+    // emitters are as bright as they are, seen or not. Its integral, half the edges and a quarter of the corner.
+    let (dx, dy) = lattice.lowest();
+    let (plane, edges) = (
+        FRAC_PI_2 / (l * l * dx * dy),
+        4.0 / 15.0 * 5f64.sqrt() / l * (1.0 / dx + 1.0 / dy),
+    );
+    let total = plane + edges + 0.25;
+    let drift = -(2.0 * plane + edges) / total;
+    let mut roots = vec![EVEN.sqrt()];
+    roots.extend(density.iter().map(|d| sigma * (d / total).sqrt()));
+    (roots, slope.iter().map(|s| s - drift).collect())
+}
+
+/// Rows under given parameters.
+pub(super) struct Assembled {
+    /// Weighted features, a row a reading.
+    pub features: Mat<f64>,
+    /// What the first guess of an even lamp gives, relative.
+    pub even: Vec<f64>,
+    /// Brightness of the first guess: raw features times it are mW/cm².
+    pub brightness: f64,
+    /// Derivatives of both for each shape parameter.
+    slopes: Vec<(Mat<f64>, Vec<f64>)>,
+}
+
+impl Evidence<'_> {
+    pub fn shape<'b>(&self, at: &'b [f64]) -> (&'b [f64], &'b [f64]) {
+        at.split_at(self.lobe.shape_len())
+    }
+
+    pub fn assemble(&self, at: &[f64], with_slopes: bool) -> Assembled {
+        let (shape, common) = self.shape(at);
+        let n = self.rows.len();
+        let width = self.lattice.features_len();
+        let shapes = if with_slopes { shape.len() } else { 0 };
+        let (roots, _) = weights(self.lattice, common);
+        let mut raw = vec![0.0; n * width];
+        let mut raw_slopes = vec![vec![0.0; n * width]; shapes];
+        let mut scratch = Scratch::default();
+        let mut slopes = vec![0.0; width * MOST_SHAPE];
+        for (i, &place) in self.rows.places.iter().enumerate() {
+            let row = &mut raw[i * width..(i + 1) * width];
+            if with_slopes {
+                self.lattice.features_and_slopes(
+                    self.lobe,
+                    shape,
+                    place,
+                    &mut scratch,
+                    row,
+                    &mut slopes,
+                );
+                for (k, into) in raw_slopes.iter_mut().enumerate() {
+                    into[i * width..(i + 1) * width]
+                        .copy_from_slice(&slopes[k * width..(k + 1) * width]);
+                }
+            } else {
+                self.lattice
+                    .features(self.lobe, shape, place, &mut scratch, row);
+            }
+        }
+        // The brightness that explains the readings best in relative terms, were the lamp even.
+        let scale = &self.rows.scale;
+        let share = |i: usize| raw[i * width] / (scale[i] * self.rows.values[i]);
+        let s1: f64 = (0..n).map(share).sum();
+        let s2: f64 = (0..n).map(|i| share(i).powi(2)).sum();
+        let brightness = s1 / s2;
+        let features = Mat::from_fn(n, width, |i, k| {
+            raw[i * width + k] * brightness / scale[i] * roots[k]
+        });
+        let even = (0..n)
+            .map(|i| raw[i * width] * brightness / scale[i])
+            .collect();
+        let slopes = raw_slopes
+            .iter()
+            .map(|raw_slope| {
+                let d = |i: usize| raw_slope[i * width] / (scale[i] * self.rows.values[i]);
+                let d1: f64 = (0..n).map(d).sum();
+                let d2: f64 = (0..n).map(|i| 2.0 * share(i) * d(i)).sum();
+                let gain = d1 / s1 - d2 / s2;
+                let slope = |i: usize, k: usize| {
+                    (raw_slope[i * width + k] + raw[i * width + k] * gain) * brightness / scale[i]
+                };
+                (
+                    Mat::from_fn(n, width, |i, k| slope(i, k) * roots[k]),
+                    (0..n).map(|i| slope(i, 0)).collect(),
+                )
+            })
+            .collect();
+        Assembled {
+            features,
+            even,
+            brightness,
+            slopes,
+        }
+    }
+
+    /// Whether two rows are one setting of the detector, and how far that makes them err together per
+    /// variance of placement.
+    fn together(&self, i: usize, j: usize) -> f64 {
+        if self.rows.placement[i] != self.rows.placement[j] {
+            return 0.0;
+        }
+        let (a, b) = (self.rows.gradient[i], self.rows.gradient[j]);
+        a[0] * b[0] + a[1] * b[1]
+    }
+
+    pub fn covariance(&self, at: &[f64], features: &Mat<f64>) -> Mat<f64> {
+        let (_, common) = self.shape(at);
+        let n = self.rows.len();
+        let square = |which: usize| (2.0 * common[which]).exp();
+        let (noise, missed, placed) = (square(NOISE), square(MISSED), square(PLACED));
+        let mut v = Mat::<f64>::zeros(n, n);
+        matmul(
+            v.as_mut(),
+            Accum::Replace,
+            features.as_ref(),
+            features.transpose(),
+            1.0,
+            Par::Seq,
+        );
+        for j in 0..n {
+            let r = self.correlation.col_as_slice(j);
+            let column = v.col_as_slice_mut(j);
+            for i in j..n {
+                column[i] += missed * r[i] + placed * self.together(i, j);
+                if self.rows.block[i] == self.rows.block[j] {
+                    column[i] +=
+                        SPACER * SPACER * self.rows.gradient[i][2] * self.rows.gradient[j][2];
+                }
+            }
+            column[j] += noise + self.rows.floor[j];
+        }
+        v
+    }
+
+    /// The equations solved under given parameters, about the first guess of an even lamp.
+    pub fn solve(&self, at: &[f64]) -> Option<(Assembled, System)> {
+        let assembled = self.assemble(at, false);
+        let system = self.system(at, &assembled)?;
+        Some((assembled, system))
+    }
+
+    fn system(&self, at: &[f64], assembled: &Assembled) -> Option<System> {
+        let v = self.covariance(at, &assembled.features);
+        let rest: Vec<f64> = self
+            .rows
+            .values
+            .iter()
+            .zip(&assembled.even)
+            .map(|(v, e)| v - e)
+            .collect();
+        System::solve(v.as_ref(), &Mat::zeros(rest.len(), 0), &rest).ok()
+    }
+
+    fn prior_loss(&self, at: &[f64]) -> f64 {
+        self.beliefs
+            .iter()
+            .zip(at)
+            .map(|(b, x)| 0.5 * ((x - b.centre) / b.spread).powi(2))
+            .sum()
+    }
+
+    /// Minus the logarithm of the posterior density of parameters.
+    pub fn loss(&self, at: &[f64]) -> Option<f64> {
+        let (_, system) = self.solve(at)?;
+        let loss = system.restricted_loss() + self.prior_loss(at);
+        loss.is_finite().then_some(loss)
+    }
+
+    /// Loss, gradient and average information (see the kriging likelihood); the first guess moves with the
+    /// shape, which adds `-dtᵀ P y` to the gradient and `dtᵀ P dt` to the information.
+    pub fn local(&self, at: &[f64]) -> Option<Local> {
+        let n = self.rows.len();
+        let (shape, common) = self.shape(at);
+        let assembled = self.assemble(at, true);
+        let system = self.system(at, &assembled)?;
+        let projection = system.projection();
+        let pull = &system.pull;
+        let f = &assembled.features;
+        let q = shape.len() + COMMON;
+        let width = f.ncols();
+        let mut pf = Mat::<f64>::zeros(n, width);
+        matmul(
+            pf.as_mut(),
+            Accum::Replace,
+            projection.as_ref(),
+            f.as_ref(),
+            1.0,
+            Par::Seq,
+        );
+        let along: Vec<f64> = (0..width).map(|k| dot(f.col_as_slice(k), pull)).collect();
+        let (_, by_length) = weights(self.lattice, common);
+
+        let mut traces = vec![0.0; q];
+        let mut pushed = Mat::<f64>::zeros(n, q);
+        let mut moved = Mat::<f64>::zeros(n, shape.len());
+        for (s, (slope, even)) in assembled.slopes.iter().enumerate() {
+            let out = pushed.col_as_slice_mut(s);
+            for k in 0..width {
+                let d = slope.col_as_slice(k);
+                traces[s] += 2.0 * dot(pf.col_as_slice(k), d);
+                let by = dot(d, pull);
+                for ((o, d), f) in out.iter_mut().zip(d).zip(f.col_as_slice(k)) {
+                    *o += d * along[k] + f * by;
+                }
+            }
+            moved.col_as_slice_mut(s).copy_from_slice(even);
+        }
+        let base = shape.len();
+        for k in 1..width {
+            let column = f.col_as_slice(k);
+            let own = dot(pf.col_as_slice(k), column);
+            for (which, half) in [(LENGTH, 0.5 * by_length[k - 1]), (SPREAD, 1.0)] {
+                traces[base + which] += 2.0 * half * own;
+                let out = pushed.col_as_slice_mut(base + which);
+                for (o, f) in out.iter_mut().zip(column) {
+                    *o += 2.0 * half * along[k] * f;
+                }
+            }
+        }
+        let twice = |which: usize| 2.0 * (2.0 * common[which]).exp();
+        let (noise, missed, placed) = (twice(NOISE), twice(MISSED), twice(PLACED));
+        for j in 0..n {
+            let p = projection.col_as_slice(j);
+            traces[base + NOISE] += noise * p[j];
+            pushed[(j, base + NOISE)] += noise * pull[j];
+            let r = self.correlation.col_as_slice(j);
+            traces[base + MISSED] += missed * dot(p, r);
+            pushed[(j, base + MISSED)] += missed * dot(r, pull);
+            for (i, p) in p.iter().enumerate() {
+                let g = self.together(i, j);
+                if g != 0.0 {
+                    traces[base + PLACED] += placed * g * p;
+                    pushed[(i, base + PLACED)] += placed * g * pull[j];
+                }
+            }
+        }
+        let spread = &projection * &pushed;
+        let moved_by = &projection * &moved;
+        let mut gradient = Vec::with_capacity(q);
+        for (i, (belief, x)) in self.beliefs.iter().zip(at).enumerate() {
+            let mut slope = 0.5 * (traces[i] - dot(pull, pushed.col_as_slice(i)));
+            if i < base {
+                slope -= dot(pull, moved.col_as_slice(i));
+            }
+            gradient.push(slope + (x - belief.centre) / belief.spread.powi(2));
+        }
+        let mut curvature = Mat::from_fn(q, q, |i, j| {
+            let mut c = 0.5 * dot(pushed.col_as_slice(i), spread.col_as_slice(j));
+            if i < base && j < base {
+                c += dot(moved.col_as_slice(i), moved_by.col_as_slice(j));
+            }
+            c
+        });
+        for (i, belief) in self.beliefs.iter().enumerate() {
+            curvature[(i, i)] += belief.spread.powi(-2);
+        }
+        let value = system.restricted_loss() + self.prior_loss(at);
+        (value.is_finite() && gradient.iter().all(|g| g.is_finite())).then_some(Local {
+            value,
+            gradient,
+            curvature,
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::field::Face;
+    use crate::field::source::lattice::Extent;
+    use crate::geometry::{Footprint, Point, Shape};
+
+    #[test]
+    fn the_gradient_is_that_of_the_loss() {
+        let places: Vec<Place> = (0..18)
+            .map(|i| {
+                Place::new(
+                    10.0 + 30.0 * f64::from(i % 3),
+                    8.0 + 25.0 * f64::from((i / 3) % 3),
+                    15.0 * f64::from(i / 9),
+                )
+            })
+            .collect();
+        let readings = |p: &Place| {
+            let fall = ((p.x - 40.0).powi(2) + (p.y - 30.0).powi(2)) / 9000.0;
+            50.0 * (0.01 * p.height - fall).exp() * (1.0 + 0.01 * (p.x * 7.3 + p.height).sin())
+        };
+        let scale: Vec<f64> = places.iter().map(|p| 0.97 * readings(p)).collect();
+        let rows = Rows {
+            values: places
+                .iter()
+                .zip(&scale)
+                .map(|(p, s)| readings(p) / s)
+                .collect(),
+            floor: vec![1e-6; places.len()],
+            gradient: places
+                .iter()
+                .map(|p| [0.002 * (p.x - 40.0) / 10.0, 0.003, 0.01])
+                .collect(),
+            // the last two are repeats of one setting
+            placement: (0..places.len()).map(|i| i.min(16)).collect(),
+            block: (0..places.len()).map(|i| i / 9).collect(),
+            scale,
+            places,
+        };
+        let outline = Footprint::new(
+            Shape::Rectangle {
+                width: 80.0,
+                depth: 70.0,
+            },
+            Point::new(40.0, 33.0),
+        );
+        let face = Face {
+            height: 50.0,
+            outline: Some(outline),
+        };
+        let lattice = Lattice::new(&face, Extent::OfFace, &rows.places);
+        let correlation = Missed::over(&rows.places).correlation(&rows.places);
+        for lobe in [Lobe::Round, Lobe::Leaning] {
+            let beliefs = beliefs(lobe);
+            let evidence = Evidence {
+                lobe,
+                lattice: &lattice,
+                rows: &rows,
+                beliefs: &beliefs,
+                correlation: &correlation,
+            };
+            let at: Vec<f64> = beliefs
+                .iter()
+                .enumerate()
+                .map(|(i, b)| b.centre + 0.2 * (i as f64 - 3.0) * b.spread)
+                .collect();
+            let local = evidence.local(&at).expect("finite");
+            assert!((local.value - evidence.loss(&at).expect("finite")).abs() < 1e-9);
+            for i in 0..at.len() {
+                let moved = |by: f64| {
+                    let mut x = at.clone();
+                    x[i] += by;
+                    evidence.loss(&x).expect("finite")
+                };
+                let slope = (moved(1e-4) - moved(-1e-4)) / 2e-4;
+                assert!(
+                    (slope - local.gradient[i]).abs() < 1e-5 * (1.0 + slope.abs()),
+                    "{lobe:?} {i}: {slope} {}",
+                    local.gradient[i]
+                );
+            }
+        }
+    }
+}

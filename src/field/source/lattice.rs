@@ -1,0 +1,275 @@
+//! Emitters on a plane lattice and the patterns of brightness that they can show.
+//!
+//! The deviation of brightness from even is expanded in cosines on the lattice's rectangle (Solin & Särkkä 2020,
+//! Hilbert space methods for reduced-rank Gaussian process regression), so that its Matern covariance is a
+//! diagonal of spectral densities and a reading's dependence on it is one row of features.
+
+use faer::Mat;
+
+use super::lobe::{Lobe, MOST_SHAPE, Points};
+use crate::field::Face;
+use crate::geometry::{Bounds, Place};
+
+/// How far beyond face and readings emitters can be, mm.
+const MARGIN: f64 = 45.0;
+/// Patterns whose light is weaker than exp(-this) where the nearest reading is are left out.
+const FAINTEST: f64 = 4.5;
+/// Most emitters along a side.
+const MOST_ALONG: usize = 48;
+
+/// What is known of where light comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::field) enum Extent {
+    /// The face's outline is where the light comes from, but for a little.
+    OfFace,
+    /// Anywhere on the lattice.
+    Open,
+}
+
+/// Part of the brightness that may lie outside the face: reflections, an outline that is not quite right.
+const OUTSIDE: f64 = 0.15;
+
+/// Emitters and patterns.
+#[derive(Debug, Clone)]
+pub(super) struct Lattice {
+    pub points: Points,
+    /// Of the face above the fixture's base, mm.
+    pub face: f64,
+    /// How bright an even lamp is at each emitter.
+    pub mask: Vec<f64>,
+    pub nx: usize,
+    pub ny: usize,
+    along_x: Mat<f64>,
+    along_y: Mat<f64>,
+    /// Which cosine along x and y each pattern is.
+    patterns: Vec<(usize, usize)>,
+    /// Squared angular frequency of each pattern, 1/mm².
+    pub frequencies: Vec<f64>,
+    lowest: (f64, f64),
+    /// mm².
+    cell: f64,
+}
+
+/// Space for one place's features.
+#[derive(Debug, Default)]
+pub(super) struct Scratch {
+    reach: Vec<f64>,
+    slopes: Vec<f64>,
+    half: Vec<f64>,
+}
+
+impl Lattice {
+    /// Over the face and the places that were read.
+    pub fn new(face: &Face, extent: Extent, places: &[Place]) -> Self {
+        let nearest = places
+            .iter()
+            .map(|p| face.height - p.height)
+            .fold(f64::INFINITY, f64::min)
+            .max(10.0);
+        let read = Bounds::around(places.iter().map(|p| p.point()));
+        let outline = face.outline.map(|o| o.bounds());
+        let covered = match (read, outline) {
+            (Some(a), Some(b)) => a.union(b),
+            (Some(a), None) | (None, Some(a)) => a,
+            (None, None) => Bounds::around([crate::geometry::Point::new(0.0, 0.0)])
+                .expect("one point has bounds"),
+        }
+        .grown(MARGIN);
+        let middle = outline.unwrap_or(covered).centre();
+        let pitch = (0.45 * nearest).clamp(7.0, 18.0);
+        let along = |length: f64| ((length / pitch).ceil() as usize).clamp(2, MOST_ALONG);
+        let (nx, ny) = (along(covered.width()), along(covered.depth()));
+        let (px, py) = (covered.width() / nx as f64, covered.depth() / ny as f64);
+        let (mut x, mut y) = (Vec::new(), Vec::new());
+        for row in 0..ny {
+            for column in 0..nx {
+                x.push(covered.min.x + (column as f64 + 0.5) * px);
+                y.push(covered.min.y + (row as f64 + 0.5) * py);
+            }
+        }
+        let soft = px.max(py);
+        let mask = x
+            .iter()
+            .zip(&y)
+            .map(|(&x, &y)| match (extent, face.outline) {
+                (Extent::OfFace, Some(outline)) => {
+                    let beyond = outline.signed_distance(crate::geometry::Point::new(x, y));
+                    OUTSIDE.max((0.5 - beyond / soft).clamp(0.0, 1.0))
+                }
+                _ => 1.0,
+            })
+            .collect();
+        let highest = FAINTEST / nearest;
+        let most = |length: f64, n: usize| {
+            ((highest * length / std::f64::consts::PI).ceil() as usize).clamp(1, n - 1)
+        };
+        let (kx, ky) = (most(covered.width(), nx), most(covered.depth(), ny));
+        let cosines = |n: usize, k: usize| {
+            Mat::from_fn(n, k + 1, |i, j| {
+                let norm = if j == 0 {
+                    1.0
+                } else {
+                    std::f64::consts::SQRT_2
+                };
+                norm * (std::f64::consts::PI * j as f64 * (i as f64 + 0.5) / n as f64).cos()
+            })
+        };
+        let (mut patterns, mut frequencies) = (Vec::new(), Vec::new());
+        for j in 0..=ky {
+            for i in 0..=kx {
+                let part = |i: usize, k: usize| (i as f64 / (k as f64 + 0.5)).powi(2);
+                if part(i, kx) + part(j, ky) <= 1.0 {
+                    patterns.push((i, j));
+                    let w = |i: usize, l: f64| (std::f64::consts::PI * i as f64 / l).powi(2);
+                    frequencies.push(w(i, covered.width()) + w(j, covered.depth()));
+                }
+            }
+        }
+        Self {
+            points: Points::new(x, y, (middle.x, middle.y)),
+            face: face.height,
+            mask,
+            nx,
+            ny,
+            along_x: cosines(nx, kx),
+            along_y: cosines(ny, ky),
+            patterns,
+            frequencies,
+            lowest: (
+                std::f64::consts::PI / covered.width(),
+                std::f64::consts::PI / covered.depth(),
+            ),
+            cell: px * py,
+        }
+    }
+
+    /// Features of a place: first that of an even lamp, then of each pattern.
+    pub fn features_len(&self) -> usize {
+        1 + self.patterns.len()
+    }
+
+    /// The features of a place into `out`.
+    pub fn features(
+        &self,
+        lobe: Lobe,
+        shape: &[f64],
+        at: Place,
+        scratch: &mut Scratch,
+        out: &mut [f64],
+    ) {
+        let n = self.points.len();
+        scratch.reach.resize(n, 0.0);
+        let distance = self.distance(at);
+        lobe.reach(
+            shape,
+            &self.points,
+            (at.x, at.y),
+            distance,
+            &mut scratch.reach,
+        );
+        let Scratch { reach, half, .. } = scratch;
+        self.project(reach, half, out);
+    }
+
+    /// The features of a place and their derivatives for each shape parameter, one after the other.
+    pub fn features_and_slopes(
+        &self,
+        lobe: Lobe,
+        shape: &[f64],
+        at: Place,
+        scratch: &mut Scratch,
+        out: &mut [f64],
+        slopes: &mut [f64],
+    ) {
+        let n = self.points.len();
+        scratch.reach.resize(n, 0.0);
+        scratch.slopes.resize(n * MOST_SHAPE, 0.0);
+        let distance = self.distance(at);
+        let Scratch {
+            reach,
+            slopes: raw,
+            half,
+        } = scratch;
+        lobe.reach_and_slopes(shape, &self.points, (at.x, at.y), distance, reach, raw);
+        self.project(reach, half, out);
+        let width = self.features_len();
+        for k in 0..lobe.shape_len() {
+            self.project(
+                &mut raw[k * n..(k + 1) * n],
+                half,
+                &mut slopes[k * width..(k + 1) * width],
+            );
+        }
+    }
+
+    /// The lowest angular frequencies along x and y, 1/mm.
+    pub fn lowest(&self) -> (f64, f64) {
+        self.lowest
+    }
+
+    /// mm from the face down to a place; never less than a little, so that a place at the face is finite.
+    pub fn distance(&self, at: Place) -> f64 {
+        (self.face - at.height).max(0.5)
+    }
+
+    /// Sums over emitters of what reaches, for an even lamp and each pattern: along x, then along y.
+    fn project(&self, reach: &mut [f64], half: &mut Vec<f64>, out: &mut [f64]) {
+        for (k, m) in reach.iter_mut().zip(&self.mask) {
+            *k *= m * self.cell;
+        }
+        out[0] = reach.iter().sum();
+        let (kx, ky) = (self.along_x.ncols(), self.along_y.ncols());
+        half.clear();
+        half.resize(self.ny * kx, 0.0);
+        for (row, line) in reach.chunks_exact(self.nx).enumerate() {
+            for i in 0..kx {
+                half[i * self.ny + row] = dot(line, self.along_x.col_as_slice(i));
+            }
+        }
+        let mut next = 1;
+        for j in 0..ky {
+            let along = self.along_y.col_as_slice(j);
+            for i in 0..kx {
+                if self.patterns.get(next - 1) == Some(&(i, j)) {
+                    out[next] = dot(&half[i * self.ny..(i + 1) * self.ny], along);
+                    next += 1;
+                }
+            }
+        }
+    }
+
+    /// The brightness of each emitter from the coefficients of the features, so that a place's irradiance is
+    /// one sum over emitters.
+    pub fn brightness(&self, coefficients: &[f64]) -> Vec<f64> {
+        let (kx, _) = (self.along_x.ncols(), self.along_y.ncols());
+        let mut out = vec![coefficients[0]; self.points.len()];
+        let mut half = vec![0.0; kx];
+        for row in 0..self.ny {
+            half.fill(0.0);
+            for (&(i, j), c) in self.patterns.iter().zip(&coefficients[1..]) {
+                half[i] += c * self.along_y[(row, j)];
+            }
+            for column in 0..self.nx {
+                let sum: f64 = (0..kx).map(|i| half[i] * self.along_x[(column, i)]).sum();
+                out[row * self.nx + column] += sum;
+            }
+        }
+        for (w, m) in out.iter_mut().zip(&self.mask) {
+            *w *= m * self.cell;
+        }
+        out
+    }
+}
+
+pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let mut sums = [0.0; 4];
+    let (a4, ar) = a.as_chunks::<4>();
+    let (b4, br) = b.as_chunks::<4>();
+    for (a, b) in a4.iter().zip(b4) {
+        for k in 0..4 {
+            sums[k] += a[k] * b[k];
+        }
+    }
+    let rest: f64 = ar.iter().zip(br).map(|(x, y)| x * y).sum();
+    sums.iter().sum::<f64>() + rest
+}

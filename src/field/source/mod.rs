@@ -1,0 +1,606 @@
+//! The source-aware field: a prior on the lamp's brightness, pushed through the law of distance, is the
+//! covariance of the field, so that rims, corners and heights where no detector can sit follow from
+//! physics.
+
+mod evidence;
+mod lattice;
+mod lobe;
+
+use faer::linalg::matmul::matmul;
+use faer::{Accum, Mat, Par};
+
+use super::hold_out::HoldOut;
+use super::kernel::{Kernel, Scaled};
+use super::reach::Reach;
+use super::system::System;
+use super::{Estimate, Face, FitError, LeaveOneOut, Sample};
+use crate::geometry::Place;
+use crate::numeric::cholesky::Factor;
+use crate::numeric::optimise::{Local, Valley, minimise};
+use crate::progress::{Cancelled, Progress};
+use evidence::{Belief, Evidence, MISSED, Missed, NOISE, Rows, beliefs, weights};
+pub(super) use lattice::Extent;
+use lattice::{Lattice, Scratch, dot};
+pub(super) use lobe::Lobe;
+
+/// Readings above which parameters are found from a part of them, and about how many of them.
+const MOST_FOR_PARAMETERS: usize = 260;
+const PART: usize = 200;
+/// Where no light is expected at all a field is still this part of what is read.
+const DARKEST: f64 = 1e-6;
+
+/// A fitted field of one lobe family.
+#[derive(Debug, Clone)]
+pub(super) struct SourceField {
+    /// At the best parameters.
+    best: Solved,
+    /// Fields one standard deviation of the parameters away, in pairs of opposite sides.
+    aside: Vec<(Glow, Glow)>,
+    /// Factor on all variances: more than 1 where held-out readings were missed by more than was claimed.
+    pub inflation: f64,
+    /// Relative standard deviation of a reading about the field.
+    pub noise: f64,
+}
+
+/// A field's expected values: brightness of the emitters and what the law of light misses.
+#[derive(Debug, Clone)]
+struct Glow {
+    lattice: std::sync::Arc<Lattice>,
+    lobe: Lobe,
+    shape: Vec<f64>,
+    /// mW/cm² per unit reach.
+    emitters: Vec<f64>,
+    missed: Missed,
+    read: Scaled,
+    /// Pull of each reading on the relative misfit.
+    misfit: Vec<f64>,
+}
+
+/// A field with everything its variance needs.
+#[derive(Debug, Clone)]
+struct Solved {
+    glow: Glow,
+    roots: Vec<f64>,
+    brightness: f64,
+    /// Variance of the relative misfit.
+    missed: f64,
+    features: Mat<f64>,
+    system: System,
+}
+
+/// A field with what its making found.
+pub(super) struct Made {
+    pub field: SourceField,
+    pub leave_one_out: Vec<LeaveOneOut>,
+    /// Predictions of readings with their whole position left out: index and mW/cm².
+    pub predicted: Vec<(usize, f64)>,
+    /// Log predictive density of the logarithms of each position's readings, the position left out; `None`
+    /// where others can't predict it.
+    pub densities: Vec<Option<f64>>,
+    /// The same for the outer ring left out together: its density and how many readings.
+    pub ring: Option<(f64, usize)>,
+}
+
+/// Makes the field of one lobe family.
+pub(super) fn make(
+    lobe: Lobe,
+    extent: Extent,
+    face: &Face,
+    samples: &[Sample],
+    positions: &[Vec<usize>],
+    reach: &Reach,
+    (resolution, aperture): (f64, f64),
+    progress: &Progress,
+) -> Result<Made, FitError> {
+    let stopped = |Cancelled| FitError::Cancelled;
+    let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
+    let lattice = std::sync::Arc::new(Lattice::new(face, extent, &places));
+    let beliefs = beliefs(lobe);
+    let mut rows = rows(samples, reach, resolution);
+    let correlation = Missed::over(&places).correlation(&places);
+    let part: Vec<usize> = if samples.len() > MOST_FOR_PARAMETERS {
+        super::log_kriging::spread_part(&places, reach, PART)
+    } else {
+        (0..samples.len()).collect()
+    };
+    let find = |rows: &Rows, start: Option<&[f64]>, enough: f64| {
+        let kept = rows.part(&part);
+        let correlation = Mat::from_fn(part.len(), part.len(), |i, j| {
+            correlation[(part[i], part[j])]
+        });
+        let evidence = Evidence {
+            lobe,
+            lattice: &lattice,
+            rows: &kept,
+            beliefs: &beliefs,
+            correlation: &correlation,
+        };
+        climb(&evidence, start, enough, progress)
+    };
+    // What a placement error costs depends on the field: a first field tells, a second uses it.
+    let first = find(&rows, None, 0.05)
+        .map_err(stopped)?
+        .ok_or(FitError::Singular)?;
+    let solve = |rows: &Rows, at: &[f64]| {
+        let evidence = Evidence {
+            lobe,
+            lattice: &lattice,
+            rows,
+            beliefs: &beliefs,
+            correlation: &correlation,
+        };
+        Solved::of(&evidence, std::sync::Arc::clone(&lattice), at).ok_or(FitError::Singular)
+    };
+    solve(&rows, &first.at)?
+        .glow
+        .refer(&mut rows, samples, aperture);
+    let valley = find(&rows, Some(&first.at), 1e-3)
+        .map_err(stopped)?
+        .ok_or(FitError::Singular)?;
+    progress.check().map_err(stopped)?;
+    let best = solve(&rows, &valley.at)?;
+
+    let evidence = Evidence {
+        lobe,
+        lattice: &lattice,
+        rows: &rows,
+        beliefs: &beliefs,
+        correlation: &correlation,
+    };
+    let aside = around(&evidence, &lattice, &valley, &best, progress).map_err(stopped)?;
+    let judged = judge(&best.system, &rows, samples, positions, reach);
+    let noise = valley.at[lobe.shape_len() + NOISE].exp();
+    Ok(Made {
+        field: SourceField {
+            best,
+            aside,
+            inflation: judged.inflation,
+            noise,
+        },
+        leave_one_out: judged.leave_one_out,
+        predicted: judged.predicted,
+        densities: judged.densities,
+        ring: judged.ring,
+    })
+}
+
+fn rows(samples: &[Sample], reach: &Reach, resolution: f64) -> Rows {
+    let scale: Vec<f64> = samples.iter().map(|s| s.irradiance).collect();
+    let block: Vec<usize> = samples
+        .iter()
+        .map(|s| reach.heights.partition_point(|h| *h < s.at.height - 1e-6))
+        .collect();
+    let mut settings: Vec<(usize, usize)> = Vec::new();
+    let placement = samples
+        .iter()
+        .zip(&block)
+        .map(|(s, &b)| {
+            let here = (s.position, b);
+            settings.iter().position(|&s| s == here).unwrap_or_else(|| {
+                settings.push(here);
+                settings.len() - 1
+            })
+        })
+        .collect();
+    Rows {
+        places: samples.iter().map(|s| s.at).collect(),
+        values: vec![1.0; samples.len()],
+        floor: samples
+            .iter()
+            .map(|s| (resolution / s.irradiance).powi(2) / 12.0)
+            .collect(),
+        scale,
+        gradient: vec![[0.0; 3]; samples.len()],
+        placement,
+        block,
+    }
+}
+
+/// Climbs from the best of several starts, or from the one given.
+fn climb(
+    evidence: &Evidence<'_>,
+    start: Option<&[f64]>,
+    enough: f64,
+    progress: &Progress,
+) -> Result<Option<Valley>, Cancelled> {
+    let low: Vec<f64> = evidence.beliefs.iter().map(|b| b.low).collect();
+    let high: Vec<f64> = evidence.beliefs.iter().map(|b| b.high).collect();
+    let start = match start {
+        Some(start) => start.to_vec(),
+        None => {
+            let centre: Vec<f64> = evidence.beliefs.iter().map(|b| b.centre).collect();
+            let narrow: &[&[(usize, f64)]] = match evidence.lobe {
+                Lobe::Round => &[&[(0, 0.0)], &[(0, 1.4)], &[(0, 2.7)]],
+                Lobe::Leaning => &[
+                    &[(0, -2.3), (1, -2.3)],
+                    &[(0, 0.7), (1, 0.7), (2, 0.5), (3, 0.5)],
+                    &[(0, 0.7), (1, -2.3), (2, 0.5)],
+                    &[(0, -2.3), (1, 0.7), (3, 0.5)],
+                ],
+            };
+            let mut best: Option<(f64, Vec<f64>)> = None;
+            for changes in narrow {
+                for length in [2.9, 4.2] {
+                    progress.check()?;
+                    let mut at = centre.clone();
+                    changes.iter().for_each(|&(i, x)| at[i] = x);
+                    at[evidence.lobe.shape_len()] = length;
+                    if let Some(loss) = evidence.loss(&at)
+                        && best.as_ref().is_none_or(|b| loss < b.0)
+                    {
+                        best = Some((loss, at));
+                    }
+                }
+            }
+            match best {
+                Some((_, at)) => at,
+                None => return Ok(None),
+            }
+        }
+    };
+    minimise(
+        |at| evidence.local(at),
+        &start,
+        &low,
+        &high,
+        enough,
+        progress,
+    )
+}
+
+/// Fields at parameters one standard deviation from the best along each axis of their uncertainty
+/// (the directions whiten the curvature of the loss).
+fn around(
+    evidence: &Evidence<'_>,
+    lattice: &std::sync::Arc<Lattice>,
+    valley: &Valley,
+    best: &Solved,
+    progress: &Progress,
+) -> Result<Vec<(Glow, Glow)>, Cancelled> {
+    let Some(Local { curvature, .. }) = evidence.local(&valley.at) else {
+        return Ok(Vec::new());
+    };
+    let _ = best;
+    let q = curvature.nrows();
+    let Ok(factor) = Factor::of(curvature.as_ref()) else {
+        return Ok(Vec::new());
+    };
+    let mut directions = Mat::<f64>::identity(q, q);
+    factor.unwhiten(directions.as_mut());
+    let mut out = Vec::new();
+    for j in 0..q {
+        progress.check()?;
+        let side = |sign: f64| {
+            let at: Vec<f64> = valley
+                .at
+                .iter()
+                .zip(evidence.beliefs)
+                .enumerate()
+                .map(|(i, (x, b)): (usize, (&f64, &Belief))| {
+                    (x + sign * directions[(i, j)]).clamp(b.low, b.high)
+                })
+                .collect();
+            let (assembled, system) = evidence.solve(&at)?;
+            Some(Glow::of(evidence, lattice, &at, &assembled, &system))
+        };
+        if let (Some(up), Some(down)) = (side(1.0), side(-1.0)) {
+            out.push((up, down));
+        }
+    }
+    Ok(out)
+}
+
+impl Glow {
+    fn of(
+        evidence: &Evidence<'_>,
+        lattice: &std::sync::Arc<Lattice>,
+        at: &[f64],
+        assembled: &evidence::Assembled,
+        system: &System,
+    ) -> Self {
+        let (shape, common) = evidence.shape(at);
+        let (roots, _) = weights(lattice, common);
+        let mut coefficients: Vec<f64> = roots
+            .iter()
+            .enumerate()
+            .map(|(k, root)| {
+                root * assembled.brightness * dot(assembled.features.col_as_slice(k), &system.pull)
+            })
+            .collect();
+        coefficients[0] += assembled.brightness;
+        let missed = Missed::over(&evidence.rows.places);
+        let variance = (2.0 * common[MISSED]).exp();
+        Self {
+            lattice: std::sync::Arc::clone(lattice),
+            lobe: evidence.lobe,
+            shape: shape.to_vec(),
+            emitters: lattice.brightness(&coefficients),
+            read: Scaled::of(&evidence.rows.places, missed.0),
+            missed,
+            misfit: system.pull.iter().map(|p| variance * p).collect(),
+        }
+    }
+
+    /// What the emitters give at a place, mW/cm².
+    fn light(&self, at: Place, reach: &mut Vec<f64>) -> f64 {
+        reach.resize(self.emitters.len(), 0.0);
+        let distance = self.lattice.distance(at);
+        self.lobe.reach(
+            &self.shape,
+            &self.lattice.points,
+            (at.x, at.y),
+            distance,
+            reach,
+        );
+        dot(reach, &self.emitters)
+    }
+
+    /// The expected field at places, mW/cm².
+    fn means(&self, places: &[Place], out: &mut [f64]) {
+        let mut reach = Vec::new();
+        let targets = Scaled::of(places, self.missed.0);
+        let mut near = vec![0.0; self.misfit.len()];
+        for (j, (&place, e)) in places.iter().zip(out.iter_mut()).enumerate() {
+            self.read.squared_from(&targets, j, &mut near);
+            Kernel::Matern52.correlate(&mut near);
+            *e = self.light(place, &mut reach) * (1.0 + dot(&near, &self.misfit));
+        }
+    }
+
+    /// Makes rows relative to this field, with its gradients, and takes the aperture's averaging off the
+    /// readings.
+    fn refer(&self, rows: &mut Rows, samples: &[Sample], aperture: f64) {
+        const STEP: f64 = 0.5;
+        let mut reach = Vec::new();
+        for (i, sample) in samples.iter().enumerate() {
+            let p = sample.at;
+            let mut light = |dx: f64, dy: f64, dh: f64| {
+                self.light(Place::new(p.x + dx, p.y + dy, p.height + dh), &mut reach)
+            };
+            let here = light(0.0, 0.0, 0.0);
+            if here.is_nan() || here <= DARKEST * sample.irradiance {
+                continue;
+            }
+            let mut slope =
+                |x: f64, y: f64, h: f64| (light(x, y, h) - light(-x, -y, -h)) / (2.0 * STEP * here);
+            rows.gradient[i] = [
+                slope(STEP, 0.0, 0.0),
+                slope(0.0, STEP, 0.0),
+                slope(0.0, 0.0, STEP),
+            ];
+            // The mean over a disk of radius a is that of four points at a/√2 but for fourth derivatives.
+            let blur = if aperture > 0.0 {
+                let a = 0.5 * aperture * std::f64::consts::FRAC_1_SQRT_2;
+                let around = light(a, 0.0, 0.0)
+                    + light(-a, 0.0, 0.0)
+                    + light(0.0, a, 0.0)
+                    + light(0.0, -a, 0.0);
+                0.25 * around / here
+            } else {
+                1.0
+            };
+            rows.scale[i] = here;
+            rows.values[i] = sample.irradiance / here / blur;
+            rows.floor[i] *= (sample.irradiance / here).powi(2);
+        }
+    }
+}
+
+impl Solved {
+    fn of(evidence: &Evidence<'_>, lattice: std::sync::Arc<Lattice>, at: &[f64]) -> Option<Self> {
+        let (assembled, system) = evidence.solve(at)?;
+        let (_, common) = evidence.shape(at);
+        let (roots, _) = weights(&lattice, common);
+        Some(Self {
+            glow: Glow::of(evidence, &lattice, at, &assembled, &system),
+            roots,
+            brightness: assembled.brightness,
+            missed: (2.0 * common[MISSED]).exp(),
+            features: assembled.features,
+            system,
+        })
+    }
+
+    /// Means, prior features relative to the mean (a column a place) and what the readings explain of them.
+    fn parts(&self, places: &[Place]) -> (Vec<f64>, Mat<f64>, Mat<f64>) {
+        let (n, m, width) = (self.features.nrows(), places.len(), self.roots.len());
+        let mut own = Mat::<f64>::zeros(width, m);
+        let mut explained = Mat::<f64>::zeros(n, m);
+        let mut means = vec![0.0; m];
+        let mut scratch = Scratch::default();
+        let mut reach = Vec::new();
+        let targets = Scaled::of(places, self.glow.missed.0);
+        for (j, &place) in places.iter().enumerate() {
+            let light = self.glow.light(place, &mut reach);
+            let near = explained.col_as_slice_mut(j);
+            self.glow.read.squared_from(&targets, j, near);
+            Kernel::Matern52.correlate(near);
+            means[j] = light * (1.0 + dot(near, &self.glow.misfit));
+            near.iter_mut().for_each(|r| *r *= self.missed);
+            let features = own.col_as_slice_mut(j);
+            self.glow.lattice.features(
+                self.glow.lobe,
+                &self.glow.shape,
+                place,
+                &mut scratch,
+                features,
+            );
+            let per = self.brightness / light.abs().max(f64::MIN_POSITIVE);
+            for (f, root) in features.iter_mut().zip(&self.roots) {
+                *f *= root * per;
+            }
+        }
+        matmul(
+            explained.as_mut(),
+            Accum::Add,
+            self.features.as_ref(),
+            own.as_ref(),
+            1.0,
+            Par::Seq,
+        );
+        self.system.factor.whiten(explained.as_mut());
+        (means, own, explained)
+    }
+}
+
+impl SourceField {
+    /// Relative changes of the field along each axis of the parameters' uncertainty, one vector an axis.
+    fn swings(&self, places: &[Place], means: &[f64]) -> Vec<Vec<f64>> {
+        let mut other = vec![0.0; places.len()];
+        self.aside
+            .iter()
+            .map(|(up, down)| {
+                let mut swing = vec![0.0; places.len()];
+                up.means(places, &mut swing);
+                down.means(places, &mut other);
+                for ((s, o), mean) in swing.iter_mut().zip(&other).zip(means) {
+                    *s = 0.5 * (*s - o) / mean.max(f64::MIN_POSITIVE);
+                }
+                swing
+            })
+            .collect()
+    }
+
+    /// The field and its standard uncertainty at places.
+    pub fn estimates(&self, places: &[Place]) -> Vec<Estimate> {
+        let (means, own, explained) = self.best.parts(places);
+        let swings = self.swings(places, &means);
+        (0..places.len())
+            .map(|j| {
+                let square = |m: &Mat<f64>| dot(m.col_as_slice(j), m.col_as_slice(j));
+                let kept = (square(&own) + self.best.missed - square(&explained)).max(0.0);
+                let swung: f64 = swings.iter().map(|s| s[j] * s[j]).sum();
+                let irradiance = self.floored(means[j]);
+                Estimate {
+                    irradiance,
+                    uncertainty: Some(irradiance * (self.inflation * (kept + swung)).sqrt()),
+                    extrapolated: false,
+                }
+            })
+            .collect()
+    }
+
+    /// The length over which the field changes at a height, mm: how far away the light comes from, less for a
+    /// narrow lobe.
+    pub fn smooth_over(&self, height: f64) -> f64 {
+        let glow = &self.best.glow;
+        let away = (glow.lattice.face - height).max(0.5);
+        glow.lobe.width(&glow.shape) * away
+    }
+
+    fn floored(&self, mean: f64) -> f64 {
+        mean.max(DARKEST * self.best.brightness)
+            .max(f64::MIN_POSITIVE)
+    }
+
+    /// The expected field at places, mW/cm².
+    pub fn medians(&self, places: &[Place], out: &mut [f64]) {
+        self.best.glow.means(places, out);
+        out.iter_mut().for_each(|e| *e = self.floored(*e));
+    }
+
+    /// Expected logarithms at places and their covariance (lower triangle).
+    pub fn joint(&self, places: &[Place]) -> (Vec<f64>, Mat<f64>) {
+        let m = places.len();
+        let (means, own, explained) = self.best.parts(places);
+        let mut c = own.transpose() * &own;
+        c -= explained.transpose() * &explained;
+        let scaled = Scaled::of(places, self.best.glow.missed.0);
+        let mut near = vec![0.0; m];
+        let swings = self.swings(places, &means);
+        for j in 0..m {
+            scaled.squared_from(&scaled, j, &mut near);
+            Kernel::Matern52.correlate(&mut near);
+            for (i, (c, r)) in c.col_as_slice_mut(j).iter_mut().zip(&near).enumerate() {
+                let swung: f64 = swings.iter().map(|s| s[i] * s[j]).sum();
+                *c = self.inflation * (*c + self.best.missed * r + swung);
+            }
+        }
+        let logs = means.iter().map(|m| self.floored(*m).ln()).collect();
+        (logs, c)
+    }
+}
+
+struct Judged {
+    inflation: f64,
+    leave_one_out: Vec<LeaveOneOut>,
+    predicted: Vec<(usize, f64)>,
+    densities: Vec<Option<f64>>,
+    ring: Option<(f64, usize)>,
+}
+
+fn judge(
+    system: &System,
+    rows: &Rows,
+    samples: &[Sample],
+    positions: &[Vec<usize>],
+    reach: &Reach,
+) -> Judged {
+    let held = HoldOut::new(system, 1.0);
+    let relative = |i: usize, error: f64| (rows.values[i] - error) / rows.values[i];
+    let leave_one_out = (0..samples.len())
+        .map(|i| match held.without(&[i]) {
+            Some(out) => LeaveOneOut {
+                predicted: samples[i].irradiance * relative(i, out.errors[0]),
+                standardised: Some(out.errors[0] / out.variances[0].sqrt()),
+            },
+            None => LeaveOneOut {
+                predicted: samples[i].irradiance,
+                standardised: None,
+            },
+        })
+        .collect();
+    // The density of a logarithm is that of the value times the value.
+    let jacobian = |group: &[usize]| group.iter().map(|&i| rows.values[i].ln()).sum::<f64>();
+    let (mut predicted, mut densities) = (Vec::new(), Vec::new());
+    let (mut misfit, mut count) = (0.0, 0.0);
+    for group in positions {
+        let out = held.without(group);
+        densities.push(out.as_ref().map(|o| o.log_density + jacobian(group)));
+        if let Some(out) = out {
+            misfit += out.misfit;
+            count += group.len() as f64;
+            predicted.extend(
+                group
+                    .iter()
+                    .zip(&out.errors)
+                    .map(|(&i, &e)| (i, samples[i].irradiance * relative(i, e))),
+            );
+        }
+    }
+    let outer = outer_ring(samples, positions, reach);
+    let ring = held.without(&outer).filter(|_| !outer.is_empty());
+    let excess = |misfit: f64, count: f64| if count > 0.0 { misfit / count } else { 1.0 };
+    let mut inflation = excess(misfit, count).max(1.0);
+    if let Some(ring) = &ring {
+        inflation = inflation.max(excess(ring.misfit, outer.len() as f64));
+    }
+    Judged {
+        inflation: inflation.min(25.0),
+        leave_one_out,
+        predicted,
+        densities,
+        ring: ring.map(|r| (r.log_density + jacobian(&outer), outer.len())),
+    }
+}
+
+/// Readings of the positions on the outline of all positions, when those inside are enough to predict them.
+fn outer_ring(samples: &[Sample], positions: &[Vec<usize>], reach: &Reach) -> Vec<usize> {
+    let bounds = crate::geometry::Bounds::around(reach.positions.iter().copied());
+    let Some(bounds) = bounds else {
+        return Vec::new();
+    };
+    let (w, d) = (0.02 * bounds.width(), 0.02 * bounds.depth());
+    let is_outer = |i: usize| {
+        let p = samples[i].at;
+        p.x < bounds.min.x + w
+            || p.x > bounds.max.x - w
+            || p.y < bounds.min.y + d
+            || p.y > bounds.max.y - d
+    };
+    let outer: Vec<&Vec<usize>> = positions.iter().filter(|g| is_outer(g[0])).collect();
+    if positions.len() - outer.len() < 4 {
+        return Vec::new();
+    }
+    outer.into_iter().flatten().copied().collect()
+}
