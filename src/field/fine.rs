@@ -20,7 +20,7 @@ impl Axis {
         let (first, last) = (*fine.first()?, *fine.last()?);
         let length = last - first;
         let cells = (length / step).ceil().max((POINTS - 1) as f64);
-        if !cells.is_finite() || 2.0 * (cells + 1.0) > fine.len() as f64 {
+        if !step.is_finite() || !cells.is_finite() || 2.0 * (cells + 1.0) > fine.len() as f64 {
             return None;
         }
         let cells = cells as usize;
