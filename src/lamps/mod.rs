@@ -8,15 +8,19 @@
 
 mod emitters;
 mod faces;
+mod housing;
 mod line;
 mod reading;
 mod reflector;
+mod together;
 
 pub use emitters::{Emitter, Emitters, Lobe};
 pub use faces::{UniformDisk, UniformPanel};
+pub use housing::{Housing, HousingLamp, WornMirror};
 pub use line::{LineLamp, SideReflectors};
 pub use reading::{Errors, Reader};
 pub use reflector::{Arc, Reflector, ReflectorLamp, Worn};
+pub use together::{AnyLamp, Axis, BetweenWalls, Lamps, Wall};
 
 use crate::geometry::{Place, Point};
 

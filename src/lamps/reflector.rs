@@ -66,13 +66,13 @@ struct Facet {
 }
 
 /// x, y on the plan and height.
-type Vector = [f64; 3];
+pub(super) type Vector = [f64; 3];
 
-fn minus(a: Vector, b: Vector) -> Vector {
+pub(super) fn minus(a: Vector, b: Vector) -> Vector {
     [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
 }
 
-fn dot(a: Vector, b: Vector) -> f64 {
+pub(super) fn dot(a: Vector, b: Vector) -> f64 {
     a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }
 

@@ -1,0 +1,186 @@
+//! The methods that are held against the truth.
+
+use std::time::Instant;
+
+use evenfield::field::{Area, Extreme, Family, FitError, FitSettings, Fitted, extremum, fit};
+use evenfield::geometry::{Place, Point};
+use evenfield::numeric::quantile::quantile;
+use evenfield::progress::{Cancelled, Progress};
+
+use crate::splines::{Bicubic, Plate};
+use crate::station::{Station, least};
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Method {
+    /// The coldest reading.
+    Reading,
+    /// A bicubic spline of irradiance at each height.
+    Bicubic,
+    /// A thin plate on log irradiance at each height.
+    Plate,
+    /// The program's own field; `None`: the family that it chooses itself.
+    Field(Option<Family>),
+}
+
+/// The names that `--methods` takes. A further family is a further line.
+const NAMES: [(&str, Method); 5] = [
+    ("reading", Method::Reading),
+    ("bicubic", Method::Bicubic),
+    ("plate", Method::Plate),
+    ("kriging", Method::Field(Some(Family::OrdinaryKriging))),
+    ("auto", Method::Field(None)),
+];
+
+/// What a method says of a station, mW/cm².
+pub struct Answer {
+    /// At the places of the station's map; none for a method without a field.
+    pub map: Option<Vec<f64>>,
+    pub coldest: f64,
+    /// The relative assured minimum.
+    pub assured: Option<f64>,
+    pub fit_seconds: f64,
+}
+
+/// Places of a joint draw, at most.
+const MOST_PLACES: usize = 350;
+const DRAWS: usize = 400;
+const FINDING_STEP: f64 = 3.0;
+
+impl Method {
+    pub fn all() -> Vec<Self> {
+        NAMES.iter().map(|(_, method)| *method).collect()
+    }
+
+    pub fn named(name: &str) -> Option<Self> {
+        let found = NAMES.iter().find(|(known, _)| *known == name);
+        found.map(|(_, method)| *method)
+    }
+
+    pub fn name(self) -> &'static str {
+        let found = NAMES.iter().find(|(_, method)| *method == self);
+        found.map_or("unnamed", |(name, _)| name)
+    }
+
+    /// # Errors
+    /// In words, when there is no answer.
+    pub fn answer(self, station: &Station) -> Result<Answer, String> {
+        let start = Instant::now();
+        match self {
+            Self::Reading => {
+                let positions = 0..station.columns * station.rows;
+                let readings = positions.map(|position| {
+                    let logs = station
+                        .heights
+                        .iter()
+                        .map(|&h| station.mean_reading(position, h).ln())
+                        .collect::<Vec<f64>>();
+                    between_heights(station, &logs).exp()
+                });
+                Ok(Answer {
+                    map: None,
+                    coldest: readings.fold(f64::INFINITY, f64::min),
+                    assured: None,
+                    fit_seconds: start.elapsed().as_secs_f64(),
+                })
+            }
+            Self::Bicubic => {
+                let layers = station.heights.iter().map(|&h| Bicubic::at(station, h));
+                let layers: Vec<Bicubic> = layers.collect::<Option<_>>().ok_or("no spline")?;
+                let seconds = start.elapsed().as_secs_f64();
+                Ok(layered(station, seconds, |p| {
+                    layers.iter().map(|l| l.log(p)).collect()
+                }))
+            }
+            Self::Plate => {
+                let layers = station.heights.iter().map(|&h| Plate::at(station, h));
+                let layers: Vec<Plate> = layers.collect::<Option<_>>().ok_or("no plate")?;
+                let seconds = start.elapsed().as_secs_f64();
+                Ok(layered(station, seconds, |p| {
+                    layers.iter().map(|l| l.log(p)).collect()
+                }))
+            }
+            Self::Field(family) => {
+                let settings = FitSettings {
+                    family,
+                    resolution: 0.01,
+                    face: Some(station.face),
+                    aperture: station.aperture,
+                };
+                let fitted = fit(&settings, &station.samples, &Progress::new())
+                    .map_err(|error: FitError| format!("{error:?}"))?;
+                let seconds = start.elapsed().as_secs_f64();
+                of_field(station, &fitted, seconds).map_err(|Cancelled| "cancelled".into())
+            }
+        }
+    }
+}
+
+/// The polynomial through log irradiance over height, at the assessed height.
+fn between_heights(station: &Station, logs: &[f64]) -> f64 {
+    let heights = &station.heights;
+    (0..logs.len())
+        .map(|i| {
+            let others = (0..logs.len()).filter(|&j| j != i);
+            let weight: f64 = others
+                .map(|j| (station.assessed - heights[j]) / (heights[i] - heights[j]))
+                .product();
+            weight * logs[i]
+        })
+        .sum()
+}
+
+/// The answer of a method that has a surface of log irradiance at each height.
+fn layered(station: &Station, fit_seconds: f64, logs: impl Fn(Point) -> Vec<f64>) -> Answer {
+    let value = |p: Point| between_heights(station, &logs(p)).exp();
+    Answer {
+        map: Some(
+            station
+                .map
+                .iter()
+                .map(|(at, _)| value(at.point()))
+                .collect(),
+        ),
+        coldest: least(&station.fixture, FINDING_STEP, value),
+        assured: None,
+        fit_seconds,
+    }
+}
+
+fn of_field(station: &Station, fitted: &Fitted, fit_seconds: f64) -> Result<Answer, Cancelled> {
+    let progress = Progress::new();
+    let places: Vec<Place> = station.map.iter().map(|(at, _)| *at).collect();
+    let map = fitted.irradiance(&places, &progress)?;
+    let area = Area {
+        outline: station.fixture,
+        height: station.assessed,
+    };
+    let (_, at) = extremum(fitted, &[area], Extreme::Coldest, &progress)?.expect("one area");
+    let coldest = fitted.irradiance(&[at], &progress)?[0];
+    let mut looked_at = draw_places(station);
+    looked_at.push(at);
+    let draws = fitted.joint(&looked_at, station.seed, DRAWS, &progress)?;
+    let assured = draws.and_then(|draws| {
+        let minima = draws.values.chunks(draws.places);
+        let minima = minima.map(|d| d.iter().copied().fold(f64::INFINITY, f64::min));
+        quantile(&minima.collect::<Vec<f64>>(), 0.05)
+    });
+    Ok(Answer {
+        map: Some(map),
+        coldest,
+        assured,
+        fit_seconds,
+    })
+}
+
+/// As fine a lattice as the number of places allows.
+fn draw_places(station: &Station) -> Vec<Place> {
+    let mut step = 6.0;
+    loop {
+        let points = station.fixture.lattice(step);
+        if points.len() <= MOST_PLACES {
+            let lifted = points.iter().map(|p| p.at_height(station.assessed));
+            return lifted.collect();
+        }
+        step *= 1.05;
+    }
+}

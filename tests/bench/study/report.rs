@@ -1,0 +1,158 @@
+//! The table, and a row a station and method for whoever wants to look closer.
+
+use std::fmt::Write as _;
+
+use evenfield::numeric::quantile::quantile;
+
+use crate::kinds::Kind;
+use crate::methods::Method;
+use crate::score::Score;
+
+/// One method on one station.
+pub struct Row {
+    pub kind: Kind,
+    pub seed: u64,
+    pub method: Method,
+    pub station: Option<About>,
+    pub outcome: Result<Score, String>,
+}
+
+/// What a row says of its station, which may have failed.
+#[derive(Clone, Copy)]
+pub struct About {
+    pub columns: usize,
+    pub rows: usize,
+    pub heights: usize,
+    pub readings: usize,
+    pub rim_percent: f64,
+    pub coldest: f64,
+    pub draw_seconds: f64,
+}
+
+/// The interval that holds a share with 95 % confidence (Wilson 1927).
+fn wilson(hits: usize, n: usize) -> (f64, f64) {
+    const Z: f64 = 1.959_963_985;
+    let (hits, n) = (hits as f64, n as f64);
+    let share = hits / n;
+    let spread = Z * (share * (1.0 - share) / n + Z * Z / (4.0 * n * n)).sqrt();
+    let (middle, whole) = (share + Z * Z / (2.0 * n), 1.0 + Z * Z / n);
+    ((middle - spread) / whole, (middle + spread) / whole)
+}
+
+/// Aligned text: all kinds together first, then each.
+pub fn table(rows: &[Row], kinds: &[Kind], methods: &[Method]) -> String {
+    let mut text = format!(
+        "{:<12} {:<9} {:>5} {:>5} | {:>7} {:>7} | {:>7} {:>7} {:>7} | {:>6} {:>15} {:>7} | {:>8}\n",
+        "kind",
+        "method",
+        "n",
+        "fail",
+        "map 50",
+        "map 90",
+        "|e| 50",
+        "e 95",
+        "e worst",
+        "holds",
+        "95 % interval",
+        "below",
+        "fit ms"
+    );
+    let alone = kinds.iter().map(|&k| Some(k));
+    let groups = (kinds.len() > 1).then_some(None).into_iter().chain(alone);
+    for kind in groups {
+        for &method in methods {
+            let of_group = |row: &&Row| row.method == method && kind.is_none_or(|k| k == row.kind);
+            let group: Vec<&Row> = rows.iter().filter(of_group).collect();
+            line(&mut text, kind.map_or("all", Kind::name), method, &group);
+        }
+    }
+    text
+}
+
+fn line(text: &mut String, kind: &str, method: Method, group: &[&Row]) {
+    let scores: Vec<&Score> = group
+        .iter()
+        .filter_map(|r| r.outcome.as_ref().ok())
+        .collect();
+    let at = |values: &[f64], p: f64| {
+        quantile(values, p).map_or_else(|| "-".to_owned(), |v| format!("{v:.2}"))
+    };
+    let maps: Vec<f64> = scores.iter().filter_map(|s| s.map_rms).collect();
+    let errors: Vec<f64> = scores.iter().map(|s| s.coldest).collect();
+    let sizes: Vec<f64> = errors.iter().map(|e| e.abs()).collect();
+    let below: Vec<f64> = scores.iter().filter_map(|s| s.below).collect();
+    let times: Vec<f64> = scores.iter().map(|s| 1e3 * s.fit_seconds).collect();
+    let (holds, interval) = if below.is_empty() {
+        ("-".to_owned(), "-".to_owned())
+    } else {
+        let hits = below.iter().filter(|b| **b >= 0.0).count();
+        let (low, high) = wilson(hits, below.len());
+        let share = 100.0 * hits as f64 / below.len() as f64;
+        (
+            format!("{share:.1}"),
+            format!("{:.1} to {:.1}", 100.0 * low, 100.0 * high),
+        )
+    };
+    let _ = writeln!(
+        text,
+        "{:<12} {:<9} {:>5} {:>5} | {:>7} {:>7} | {:>7} {:>7} {:>7} | {:>6} {:>15} {:>7} | {:>8}",
+        kind,
+        method.name(),
+        scores.len(),
+        group.len() - scores.len(),
+        at(&maps, 0.5),
+        at(&maps, 0.9),
+        at(&sizes, 0.5),
+        at(&errors, 0.95),
+        at(&errors, 1.0),
+        holds,
+        interval,
+        at(&below, 0.5),
+        at(&times, 0.5),
+    );
+}
+
+/// Comma-separated, a row a station and method; what is not there is left empty.
+pub fn csv(rows: &[Row]) -> String {
+    let mut text = String::from(
+        "seed,kind,columns,rows,heights,readings,rim_percent,true_coldest,method,map_rms,coldest_error,holds,below,\
+         fit_seconds,draw_seconds,failure\n",
+    );
+    for row in rows {
+        let _ = write!(text, "{},{},", row.seed, row.kind.name());
+        let drawn = match &row.station {
+            Some(s) => {
+                let _ = write!(
+                    text,
+                    "{},{},{},{},{:.3},{:.5},",
+                    s.columns, s.rows, s.heights, s.readings, s.rim_percent, s.coldest
+                );
+                format!("{:.4}", s.draw_seconds)
+            }
+            None => {
+                text.push_str(",,,,,,");
+                String::new()
+            }
+        };
+        let _ = match &row.outcome {
+            Ok(s) => {
+                let shown = |v: Option<f64>| v.map_or_else(String::new, |v| format!("{v:.5}"));
+                let holds = s.below.map_or("", |b| if b >= 0.0 { "1" } else { "0" });
+                writeln!(
+                    text,
+                    "{},{},{:.5},{holds},{},{:.5},{drawn},",
+                    row.method.name(),
+                    shown(s.map_rms),
+                    s.coldest,
+                    shown(s.below),
+                    s.fit_seconds
+                )
+            }
+            Err(failure) => {
+                let plain = failure.replace([',', '\n', '"'], " ");
+                writeln!(text, "{},,,,,,{drawn},{plain}", row.method.name())
+            }
+        };
+    }
+    text
+}
