@@ -23,7 +23,11 @@ pub enum Method {
 }
 
 /// The names that `--methods` takes. A further family is a further line.
-const NAMES: [(&str, Method); 5] = [
+const NAMES: [(&str, Method); 9] = [
+    ("rface", Method::Field(Some(Family::RoundFace))),
+    ("ropen", Method::Field(Some(Family::RoundOpen))),
+    ("lface", Method::Field(Some(Family::LeaningFace))),
+    ("lopen", Method::Field(Some(Family::LeaningOpen))),
     ("reading", Method::Reading),
     ("bicubic", Method::Bicubic),
     ("plate", Method::Plate),
@@ -132,6 +136,8 @@ fn between_heights(station: &Station, logs: &[f64]) -> f64 {
 /// The answer of a method that has a surface of log irradiance at each height.
 fn layered(station: &Station, fit_seconds: f64, logs: impl Fn(Point) -> Vec<f64>) -> Answer {
     let value = |p: Point| between_heights(station, &logs(p)).exp();
+    let points = station.fixture.lattice(FINDING_STEP);
+    let nodes = points.into_iter().map(|p| (p, value(p))).collect();
     Answer {
         map: Some(
             station
@@ -140,7 +146,7 @@ fn layered(station: &Station, fit_seconds: f64, logs: impl Fn(Point) -> Vec<f64>
                 .map(|(at, _)| value(at.point()))
                 .collect(),
         ),
-        coldest: least(&station.fixture, FINDING_STEP, value),
+        coldest: least(&station.fixture, FINDING_STEP, nodes, value),
         assured: None,
         fit_seconds,
     }
