@@ -138,6 +138,7 @@ pub(super) fn make(
         .map_err(stopped)?
         .ok_or(FitError::Singular)?;
     progress.check().map_err(stopped)?;
+    if std::env::var_os("EVDBG").is_some() { eprintln!("DBG {lobe:?} {extent:?} n {} nearest {:.0} emitters {}x{} patterns {} loss {:.2} at {:?}", rows.len(), lattice.face - reach.heights.last().unwrap(), lattice.nx, lattice.ny, lattice.frequencies.len(), valley.value, valley.at.iter().zip(&beliefs).map(|(a,b)| if b.low < -3.1 || b.high>3.1 || b.centre>1.0 {format!("{:.3}", a.exp())} else {format!("{a:.2}")}).collect::<Vec<_>>().join(" ")); }
     let best = solve(&rows, &valley.at)?;
 
     let evidence = Evidence {
