@@ -24,6 +24,10 @@ pub struct Housing {
     pub reflectance: f64,
     /// The same of the roof.
     pub roof_reflectance: f64,
+    /// The sheets are dull along the seams between them: a mirror returns nothing at its neighbour and
+    /// recovers over about this distance from it as a bell does, mm. It also keeps what is seen through
+    /// the opening free of jumps, which no sum over points meets well.
+    pub seam: f64,
     /// What shines in it; `below_focus` counts from the middle of the housing's depth.
     pub arc: Arc,
     /// The arc's middle off the housing's, along x and y, mm.
@@ -43,16 +47,16 @@ pub struct WornMirror {
     pub loss: f64,
 }
 
-/// The lamp, its mirrors as planes and its opening cut into cells.
+/// The lamp, its mirrors as planes and points spread over its opening.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HousingLamp {
     housing: Housing,
     arc_at: Vector,
     mirrors: [Mirror; 5],
-    /// Middles of the opening's cells, from its own middle.
-    cells: Vec<Vector>,
-    /// Of a cell, mm².
-    cell_area: f64,
+    /// In the opening, from its middle.
+    points: Vec<Vector>,
+    /// The opening's share of a point, mm².
+    area_each: f64,
 }
 
 /// A plane whose normal points into the housing.
@@ -63,11 +67,11 @@ struct Mirror {
     reflectance: f64,
 }
 
-/// Sides of the opening's cells over the arc's size. A bell seen through the opening is as much
-/// narrower there as the opening is nearer than the arc's image, some three to five times.
-const CELL: f64 = 0.25;
-/// Most cells along a side.
-const MOST_CELLS: f64 = 400.0;
+/// About how far apart points of the opening are, over the arc's size. A bell seen through the opening
+/// is as much narrower there as the opening is nearer than the arc's image, some three to five times.
+const APART: f64 = 0.3;
+/// Most points.
+const MOST_POINTS: f64 = 200_000.0;
 /// Light is followed through so many mirrors.
 const BOUNCES: usize = 8;
 /// Light weaker than this share is not followed on.
@@ -77,7 +81,13 @@ impl HousingLamp {
     /// `None` when a size is not above zero, or the roof is wider than the opening.
     pub fn new(housing: Housing) -> Option<Self> {
         let ((wide, deep), (roof_x, roof_y)) = (housing.opening, housing.roof);
-        let sizes = [roof_x, roof_y, housing.depth, housing.arc.size];
+        let sizes = [
+            roof_x,
+            roof_y,
+            housing.depth,
+            housing.seam,
+            housing.arc.size,
+        ];
         let sound = sizes.iter().all(|s| s.is_finite() && *s > 0.0)
             && wide.is_finite()
             && deep.is_finite()
@@ -109,19 +119,14 @@ impl HousingLamp {
                 reflectance: housing.roof_reflectance,
             },
         ];
-        let pitch = CELL * housing.arc.size;
-        let count = |extent: f64| (extent / pitch).ceil().clamp(1.0, MOST_CELLS) as usize;
-        let (nx, ny) = (count(wide), count(deep));
-        let middle = |i: usize, n: usize, extent: f64| extent * ((i as f64 + 0.5) / n as f64 - 0.5);
-        let cells = (0..nx * ny)
-            .map(|i| [middle(i % nx, nx, wide), middle(i / nx, ny, deep), 0.0])
-            .collect();
+        let wanted = wide * deep / (APART * housing.arc.size).powi(2);
+        let points = spread_points(wanted.min(MOST_POINTS) as u64, wide, deep);
         let up = 0.5 * housing.depth - housing.arc.below_focus;
         Some(Self {
             arc_at: [housing.arc_aside.0, housing.arc_aside.1, up],
             mirrors,
-            cells,
-            cell_area: wide * deep / (nx * ny) as f64,
+            area_each: wide * deep / points.len() as f64,
+            points,
             housing,
         })
     }
@@ -156,7 +161,7 @@ impl HousingLamp {
             let ahead = dot(to_arc, way);
             if (0.0..reach).contains(&ahead) {
                 let miss2 = (dot(to_arc, to_arc) - ahead * ahead).max(0.0);
-                seen += share * peak * (-0.5 * miss2 / size2).exp();
+                seen += share * peak * bell(miss2 / size2);
             }
             let Some((length, mirror)) = next.filter(|(length, _)| *length < out) else {
                 break;
@@ -174,13 +179,41 @@ impl HousingLamp {
 
     /// Share of the light that a mirror returns at a place.
     fn returned(&self, mirror: &Mirror, at: Vector) -> f64 {
+        let others = self.mirrors.iter().filter(|other| *other != mirror);
+        let to_seam = others
+            .map(|other| dot(minus(at, other.through), other.normal))
+            .fold(f64::INFINITY, f64::min);
+        let seam = 1.0 - bell((to_seam / self.housing.seam).powi(2));
         let worn = self.housing.worn.iter();
-        worn.fold(mirror.reflectance, |left, worn| {
+        worn.fold(mirror.reflectance * seam, |left, worn| {
             let away = minus(at, worn.at);
-            let bell = (-0.5 * dot(away, away) / worn.size.powi(2)).exp();
-            left * (1.0 - worn.loss * bell)
+            left * (1.0 - worn.loss * bell(dot(away, away) / worn.size.powi(2)))
         })
     }
+}
+
+/// exp(-x² / 2) of x²; most ways pass so far off that it is not worth working out.
+fn bell(squared: f64) -> f64 {
+    if squared < 60.0 {
+        (-0.5 * squared).exp()
+    } else {
+        0.0
+    }
+}
+
+/// At least so many points over a rectangle about its middle, each with the same share of it: a lattice
+/// by Fibonacci numbers (Niederreiter 1992, Random Number Generation and Quasi-Monte Carlo Methods, 5.1;
+/// from memory). Unlike in rows and columns, no two points lie on one line along a side, so that the
+/// straight edges of what is seen through the opening are met evenly.
+fn spread_points(wanted: u64, wide: f64, deep: f64) -> Vec<Vector> {
+    let (mut before, mut count) = (1_u64, 1_u64);
+    while count < wanted {
+        (before, count) = (count, before + count);
+    }
+    let along = |i: u64, extent: f64| extent * ((i as f64 + 0.5) / count as f64 - 0.5);
+    (0..count)
+        .map(|i| [along(i, wide), along(i * before % count, deep), 0.0])
+        .collect()
 }
 
 impl Lamp for HousingLamp {
@@ -195,17 +228,17 @@ impl Lamp for HousingLamp {
             at.height - housing.face_height,
         ];
         let sum: f64 = self
-            .cells
+            .points
             .iter()
-            .map(|&cell| {
-                let to = minus(cell, place);
+            .map(|&point| {
+                let to = minus(point, place);
                 let r2 = dot(to, to);
                 let r = r2.sqrt();
                 let way = to.map(|v| v / r);
-                self.radiance(cell, way) * way[2] * way[2] / r2
+                self.radiance(point, way) * way[2] * way[2] / r2
             })
             .sum();
-        PER_CM2 * self.cell_area * sum
+        PER_CM2 * self.area_each * sum
     }
 
     fn face_height(&self) -> f64 {
@@ -226,6 +259,7 @@ mod tests {
             depth: 80.0,
             reflectance: 0.85,
             roof_reflectance: 0.85,
+            seam: 4.0,
             arc: Arc {
                 intensity: 2000.0,
                 size: 8.0,
@@ -305,13 +339,13 @@ mod tests {
     }
 
     #[test]
-    fn finer_cells_change_little() {
+    fn more_points_change_little() {
         let coarse = traced(housing());
         let mut fine = housing();
-        fine.arc.size *= 0.5; // half the cells' size ...
+        fine.arc.size *= 0.5; // points half as far apart ...
         let mut fine = traced(fine);
         fine.housing.arc.size *= 2.0; // ... of the same arc
-        assert!(fine.cells.len() > 3 * coarse.cells.len());
+        assert!(fine.points.len() > 3 * coarse.points.len());
         for at in [
             Place::new(90.0, 60.0, 30.0),
             Place::new(30.0, 60.0, 10.0),

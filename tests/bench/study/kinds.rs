@@ -181,12 +181,13 @@ fn bowl(chance: &mut Chance, fixture: &Footprint, face_height: f64) -> Option<Li
         face_height,
         rim_diameter,
         focal_length,
+        // a flood's arc sits above the focus, so that its beam spreads
         eccentricity: chance.between(0.7, 1.0),
         reflectance: chance.between(0.75, 0.9),
         arc: Arc {
             intensity: chance.between(1500.0, 5000.0),
-            size: chance.between(6.0, 13.0),
-            below_focus: chance.between(-4.0, 10.0),
+            size: chance.between(8.0, 20.0),
+            below_focus: focal_length * chance.between(-0.55, 0.0),
         },
         worn: (0..chance.whole(0, 3))
             .map(|_| {
@@ -256,6 +257,7 @@ fn housing(chance: &mut Chance, fixture: &Footprint, face_height: f64) -> Option
         depth: up,
         reflectance: chance.between(0.7, 0.9),
         roof_reflectance: chance.between(0.7, 0.9),
+        seam: chance.between(3.0, 6.0),
         arc: Arc {
             intensity: chance.between(1500.0, 5000.0),
             size,
@@ -318,21 +320,27 @@ fn two_lamps(chance: &mut Chance, face: &Footprint, face_height: f64) -> Option<
         )
     };
     let higher = face_height + chance.between(0.0, 3.0);
-    let lamps: Vec<AnyLamp> = if chance.happens(0.6) {
-        let counts = (chance.whole(3, 7), chance.whole(3, 8));
-        let weaker = chance.between(0.8, 1.0);
-        let first = panel(chance, &place(-1.0), face_height, counts);
-        let second = panel(chance, &place(1.0), higher, counts).dimmed(|_| weaker);
-        let (power, other) = (total(&first), total(&second));
-        // both are driven alike, whatever they were drawn for
-        let second = second.dimmed(|_| weaker * power / other);
-        vec![Box::new(first), Box::new(second)]
-    } else {
-        let first = bowl(chance, &place(-1.0), face_height)?;
-        let second = bowl(chance, &place(1.0), higher)?;
-        vec![first.lamp, second.lamp]
-    };
+    if chance.happens(0.4) {
+        let (first, second) = (
+            bowl(chance, &place(-1.0), face_height)?,
+            bowl(chance, &place(1.0), higher)?,
+        );
+        let bounds = first.face.bounds().union(second.face.bounds());
+        let shape = Shape::Rectangle {
+            width: bounds.width(),
+            depth: bounds.depth(),
+        };
+        let outline = Footprint::new(shape, bounds.centre());
+        return Some(lit(Lamps(vec![first.lamp, second.lamp]), outline));
+    }
+    let counts = (chance.whole(3, 7), chance.whole(3, 8));
+    let first = panel(chance, &place(-1.0), face_height, counts);
+    let second = panel(chance, &place(1.0), higher, counts);
+    // both are driven alike, whatever they were drawn for, and one is older
+    let matched = chance.between(0.8, 1.0) * total(&first) / total(&second);
+    let second = second.dimmed(|_| matched);
     let outline = Footprint { turn: 0.0, ..*face };
+    let lamps: Vec<AnyLamp> = vec![Box::new(first), Box::new(second)];
     Some(lit(Lamps(lamps), outline))
 }
 

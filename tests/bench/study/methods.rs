@@ -140,7 +140,7 @@ fn layered(station: &Station, fit_seconds: f64, logs: impl Fn(Point) -> Vec<f64>
                 .map(|(at, _)| value(at.point()))
                 .collect(),
         ),
-        coldest: least(&station.fixture, FINDING_STEP, value),
+        coldest: least(&station.fixture, FINDING_STEP, nodes, value),
         assured: None,
         fit_seconds,
     }

@@ -49,8 +49,7 @@ pub struct Station {
 const INSIDE: f64 = 6.0;
 /// Draws after which a seed is given up.
 const TRIES: usize = 2000;
-const MAP_STEP: f64 = 6.0;
-const TRUTH_STEP: f64 = 4.0;
+const MAP_STEP: f64 = 4.0;
 /// Coldest spot over mean.
 const RIM: std::ops::RangeInclusive<f64> = 0.40..=0.93;
 
@@ -83,8 +82,12 @@ impl Station {
             seed,
             2 * kind as u64 + u64::from(condition == Condition::Wide),
         );
-        let draft = (0..TRIES)
-            .find_map(|_| Draft::draw(kind, condition, &mut chance))
+        let (draft, truth) = (0..TRIES)
+            .find_map(|_| {
+                let draft = Draft::draw(kind, condition, &mut chance)?;
+                let truth = draft.truth();
+                RIM.contains(&truth.rim()).then_some((draft, truth))
+            })
             .ok_or("no lamp drawn gives a rim of 40 to 93 %")?;
         let (columns, rows) = match condition {
             Condition::Main => (chance.whole(5, 7), chance.whole(5, 7)),
@@ -125,15 +128,6 @@ impl Station {
                 ..draft.lit.face
             }),
         };
-        let truth = |p: Point| draft.lit.lamp.irradiance(p.at_height(draft.assessed));
-        let map: Vec<(Place, f64)> = draft
-            .fixture
-            .lattice(MAP_STEP)
-            .into_iter()
-            .map(|p| (p.at_height(draft.assessed), truth(p)))
-            .collect();
-        let coldest = least(&draft.fixture, TRUTH_STEP, truth);
-        let mean = map.iter().map(|(_, e)| e).sum::<f64>() / map.len() as f64;
         Ok(Self {
             seed,
             fixture: draft.fixture,
@@ -144,9 +138,9 @@ impl Station {
             face,
             aperture: errors.aperture,
             assessed: draft.assessed,
-            map,
-            coldest,
-            rim_percent: 100.0 * coldest / mean,
+            rim_percent: 100.0 * truth.rim(),
+            map: truth.map,
+            coldest: truth.coldest,
         })
     }
 
@@ -203,16 +197,49 @@ impl Draft {
         draft.is_worth_having().then_some(draft)
     }
 
-    /// Whether the coldest place lies within the limits, by a coarse look.
+    fn irradiance(&self, at: Point) -> f64 {
+        self.lit.lamp.irradiance(at.at_height(self.assessed))
+    }
+
+    fn mean(&self, step: f64) -> f64 {
+        let cells = self.fixture.cells(step);
+        cells.iter().map(|&p| self.irradiance(p)).sum::<f64>() / cells.len() as f64
+    }
+
+    /// Whether the coldest place lies within the limits, by a coarse look that is cheap.
     fn is_worth_having(&self) -> bool {
-        let points = self.fixture.lattice(15.0);
-        let values: Vec<f64> = points
-            .iter()
-            .map(|p| self.lit.lamp.irradiance(p.at_height(self.assessed)))
+        let rim = self.fixture.lattice(15.0).into_iter();
+        let coldest = rim
+            .map(|p| self.irradiance(p))
+            .fold(f64::INFINITY, f64::min);
+        RIM.contains(&(coldest / self.mean(15.0)))
+    }
+
+    fn truth(&self) -> Truth {
+        let points = self.fixture.lattice(MAP_STEP);
+        let nodes: Vec<(Point, f64)> = points
+            .into_iter()
+            .map(|p| (p, self.irradiance(p)))
             .collect();
-        let mean = values.iter().sum::<f64>() / values.len() as f64;
-        let coldest = values.iter().copied().fold(f64::INFINITY, f64::min);
-        mean > 0.0 && RIM.contains(&(coldest / mean))
+        let lifted = nodes.iter().map(|&(p, e)| (p.at_height(self.assessed), e));
+        Truth {
+            map: lifted.collect(),
+            coldest: least(&self.fixture, MAP_STEP, nodes, |p| self.irradiance(p)),
+            mean: self.mean(10.0),
+        }
+    }
+}
+
+/// The field at the assessed height.
+struct Truth {
+    map: Vec<(Place, f64)>,
+    coldest: f64,
+    mean: f64,
+}
+
+impl Truth {
+    fn rim(&self) -> f64 {
+        self.coldest / self.mean
     }
 }
 
@@ -272,20 +299,20 @@ fn spread(extent: f64, count: usize) -> Vec<f64> {
     (0..count).map(|i| INSIDE + between * i as f64).collect()
 }
 
-/// The least value over an outline: on a lattice that includes the rim, then closer and closer about its
-/// three least nodes.
-pub fn least(outline: &Footprint, step: f64, value: impl Fn(Point) -> f64) -> f64 {
-    let mut nodes: Vec<(f64, Point)> = outline
-        .lattice(step)
-        .into_iter()
-        .map(|p| (value(p), p))
-        .collect();
-    nodes.sort_by(|a, b| a.0.total_cmp(&b.0));
+/// The least value over an outline: from the three least nodes of a lattice that includes the rim, closer
+/// and closer.
+pub fn least(
+    outline: &Footprint,
+    step: f64,
+    mut nodes: Vec<(Point, f64)>,
+    value: impl Fn(Point) -> f64,
+) -> f64 {
+    nodes.sort_by(|a, b| a.1.total_cmp(&b.1));
     nodes.truncate(3);
     let refined = nodes.into_iter().map(|mut best| {
         let mut reach = step;
         while reach > 0.05 {
-            let middle = best.1;
+            let middle = best.0;
             for i in 0..8 {
                 let angle = std::f64::consts::TAU * f64::from(i) / 8.0;
                 let at = outline.nearest_inside(Point::new(
@@ -293,15 +320,15 @@ pub fn least(outline: &Footprint, step: f64, value: impl Fn(Point) -> f64) -> f6
                     middle.y + reach * angle.sin(),
                 ));
                 let there = value(at);
-                if there < best.0 {
-                    best = (there, at);
+                if there < best.1 {
+                    best = (at, there);
                 }
             }
-            if best.1 == middle {
+            if best.0 == middle {
                 reach *= 0.5;
             }
         }
-        best.0
+        best.1
     });
     refined.fold(f64::INFINITY, f64::min)
 }
