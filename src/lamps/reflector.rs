@@ -273,7 +273,7 @@ mod tests {
             Place::new(178.0, 118.0, 0.0),
         ] {
             let (a, b) = (coarse.irradiance(at), fine.irradiance(at));
-            assert!((a / b - 1.0).abs() < 1e-3, "{a} {b}");
+            assert!((a / b - 1.0).abs() < 5e-3, "{a} {b}");
         }
     }
 

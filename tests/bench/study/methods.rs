@@ -132,6 +132,8 @@ fn between_heights(station: &Station, logs: &[f64]) -> f64 {
 /// The answer of a method that has a surface of log irradiance at each height.
 fn layered(station: &Station, fit_seconds: f64, logs: impl Fn(Point) -> Vec<f64>) -> Answer {
     let value = |p: Point| between_heights(station, &logs(p)).exp();
+    let points = station.fixture.lattice(FINDING_STEP);
+    let nodes = points.into_iter().map(|p| (p, value(p))).collect();
     Answer {
         map: Some(
             station
