@@ -40,7 +40,8 @@ pub struct BetweenWalls {
     pub high: Option<Wall>,
 }
 
-/// Light that has lost all but this share on its way between the walls is left out.
+/// Reflections that add less than this share are left out, and those after them, which come from
+/// further away.
 const LEAST_SHARE: f64 = 1e-5;
 
 impl Lamp for Lamps {
@@ -58,22 +59,23 @@ impl Lamp for Lamps {
 impl BetweenWalls {
     /// What reaches a place by a last reflection at the high wall (or the low one), the reflection
     /// before that at the opposite one, and so on: an upright mirror leaves a level plane level, so the
-    /// place's image receives what the place does.
-    fn mirrored(&self, at: Place, mut from_high: bool) -> f64 {
+    /// place's image receives what the place does. `direct` is what it receives without walls.
+    fn mirrored(&self, at: Place, direct: f64, mut from_high: bool) -> f64 {
         let (mut image, mut share, mut sum) = (at, 1.0, 0.0);
         loop {
             let wall = if from_high { self.high } else { self.low };
             let Some(wall) = wall else { return sum };
             share *= wall.reflectance;
-            if share < LEAST_SHARE {
-                return sum;
-            }
             let along = match self.axis {
                 Axis::X => &mut image.x,
                 Axis::Y => &mut image.y,
             };
             *along = 2.0 * wall.at - *along;
-            sum += share * self.lamp.irradiance(image);
+            let part = share * self.lamp.irradiance(image);
+            sum += part;
+            if part <= LEAST_SHARE * (direct + sum) {
+                return sum;
+            }
             from_high = !from_high;
         }
     }
@@ -91,7 +93,8 @@ impl Lamp for BetweenWalls {
         if beyond {
             return 0.0;
         }
-        self.lamp.irradiance(at) + self.mirrored(at, true) + self.mirrored(at, false)
+        let direct = self.lamp.irradiance(at);
+        direct + self.mirrored(at, direct, true) + self.mirrored(at, direct, false)
     }
 
     fn face_height(&self) -> f64 {
