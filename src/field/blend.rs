@@ -1,7 +1,11 @@
-//! Several fields that start from the lamp, weighted by how well each predicts what it has not seen.
+//! Several fields that start from the lamp, weighted by how well each predicts what it has not seen; kriging
+//! takes part, for whatever the law of light misses.
+
+use faer::Mat;
 
 use super::fitted::drawn;
 use super::hold_out::score;
+use super::log_kriging::{self, LogKriging};
 use super::reach::Reach;
 use super::source::{self, Extent, Lobe, SourceField};
 use super::{Estimate, Face, Family, FitError, HoldOutScore, LeaveOneOut, Sample};
@@ -14,13 +18,22 @@ const LEAST_SHARE: f64 = 0.02;
 /// Fields and their shares, which sum to 1.
 #[derive(Debug, Clone)]
 pub(super) struct Blend {
-    parts: Vec<(f64, SourceField)>,
+    parts: Vec<(f64, Part)>,
+}
+
+#[derive(Debug, Clone)]
+enum Part {
+    Source(Box<SourceField>),
+    Kriging(Box<LogKriging>),
 }
 
 /// A blend with what its making found.
 pub(super) struct MadeBlend {
     pub blend: Blend,
+    /// Of the families that start from the lamp.
     pub scores: Vec<HoldOutScore>,
+    /// The shares of kriging families.
+    pub shared: Vec<(Family, f64)>,
     pub leave_one_out: Vec<LeaveOneOut>,
 }
 
@@ -31,65 +44,107 @@ const PARTS: [(Family, Lobe, Extent); 4] = [
     (Family::LeaningOpen, Lobe::Leaning, Extent::Open),
 ];
 
+/// One of the fields that may take part.
+struct Candidate {
+    family: Family,
+    part: Part,
+    leave_one_out: Vec<LeaveOneOut>,
+    densities: Vec<Option<f64>>,
+    ring: Option<f64>,
+    score: Option<HoldOutScore>,
+}
+
 impl Blend {
     /// Makes all families, or the one asked for; `None` when readings cannot tell enough for any.
-    pub fn make(
+    pub fn make<'a>(
         asked: Option<Family>,
         face: &Face,
         samples: &[Sample],
-        positions: &[Vec<usize>],
+        (positions, outer): (&[Vec<usize>], &[usize]),
+        kriged: impl Iterator<Item = &'a log_kriging::Made>,
         reach: &Reach,
         errors: (f64, f64),
         progress: &Progress,
     ) -> Result<Option<MadeBlend>, FitError> {
-        let mut made = Vec::new();
+        let mut candidates = Vec::new();
+        let only = asked.filter(|asked| PARTS.iter().any(|p| p.0 == *asked));
         for (family, lobe, extent) in PARTS {
-            if PARTS.iter().any(|p| Some(p.0) == asked) && asked != Some(family) {
+            if only.is_some_and(|only| only != family) {
                 continue;
             }
-            match source::make(
-                lobe, extent, face, samples, positions, reach, errors, progress,
-            ) {
-                Ok(part) => made.push((family, part)),
+            let made = source::make(
+                lobe,
+                extent,
+                face,
+                samples,
+                (positions, outer),
+                reach,
+                errors,
+                progress,
+            );
+            match made {
+                Ok(made) => {
+                    let total = made.densities.iter().flatten().sum();
+                    candidates.push(Candidate {
+                        family,
+                        part: Part::Source(Box::new(made.field)),
+                        leave_one_out: made.leave_one_out,
+                        score: score(family, samples, &made.predicted, Some(total)),
+                        densities: made.densities,
+                        ring: made.ring,
+                    });
+                }
                 Err(FitError::Singular) => {}
                 Err(error) => return Err(error),
             }
         }
-        if made.is_empty() {
+        if candidates.is_empty() {
             return Ok(None);
         }
-        let densities: Vec<&[Option<f64>]> = made.iter().map(|m| &m.1.densities[..]).collect();
-        let shares = shares(&densities);
-        let scores = made
-            .iter()
-            .zip(&shares)
-            .filter_map(|((family, part), &share)| {
-                let total = part.densities.iter().flatten().sum();
-                let mut score = score(*family, samples, &part.predicted, Some(total))?;
-                score.weight = share;
-                Some(score)
-            })
-            .collect();
-        let best = (0..made.len())
+        let lamps = candidates.len();
+        if only.is_none() {
+            candidates.extend(kriged.filter_map(|made| {
+                Some(Candidate {
+                    family: made.score?.family,
+                    part: Part::Kriging(Box::new(made.field.clone())),
+                    leave_one_out: made.leave_one_out.clone(),
+                    densities: made.densities.clone(),
+                    ring: made.ring,
+                    score: made.score,
+                })
+            }));
+        }
+        let ring_positions = positions.iter().filter(|g| outer.contains(&g[0])).count();
+        let shares = shares(&candidates, ring_positions);
+        let best = (0..candidates.len())
             .max_by(|&a, &b| shares[a].total_cmp(&shares[b]))
             .unwrap_or(0);
-        let leave_one_out = made[best].1.leave_one_out.clone();
-        let parts = made
-            .into_iter()
-            .zip(shares)
-            .filter(|(_, share)| *share > 0.0)
-            .map(|((_, part), share)| (share, part.field))
-            .collect();
+        let leave_one_out = candidates[best].leave_one_out.clone();
+        let (mut parts, mut scores, mut shared) = (Vec::new(), Vec::new(), Vec::new());
+        for (i, (candidate, share)) in candidates.into_iter().zip(shares).enumerate() {
+            if i < lamps {
+                scores.extend(candidate.score.map(|s| HoldOutScore { weight: share, ..s }));
+            } else {
+                shared.push((candidate.family, share));
+            }
+            if share > 0.0 {
+                parts.push((share, candidate.part));
+            }
+        }
         Ok(Some(MadeBlend {
             blend: Self { parts },
             scores,
+            shared,
             leave_one_out,
         }))
     }
 
     /// The length over which the field changes at a height, mm.
     pub fn smooth_over(&self, height: f64) -> f64 {
-        let lengths = self.parts.iter().map(|(_, part)| part.smooth_over(height));
+        let lengths = self.parts.iter().map(|(_, part)| match part {
+            Part::Source(field) => field.smooth_over(height),
+            Part::Kriging(field) => field.smooth_over(),
+        });
         lengths.fold(f64::INFINITY, f64::min)
     }
 
@@ -97,7 +152,11 @@ impl Blend {
     pub fn estimates(&self, places: &[Place]) -> Vec<Estimate> {
         let mut sums = vec![(0.0, 0.0); places.len()];
         for (share, part) in &self.parts {
-            for (sum, e) in sums.iter_mut().zip(part.estimates(places)) {
+            let estimates = match part {
+                Part::Source(field) => field.estimates(places),
+                Part::Kriging(field) => field.estimates(places),
+            };
+            for (sum, e) in sums.iter_mut().zip(estimates) {
                 let u = e.uncertainty.unwrap_or(0.0);
                 sum.0 += share * e.irradiance;
                 sum.1 += share * (u * u + e.irradiance * e.irradiance);
@@ -117,7 +176,10 @@ impl Blend {
         out.fill(0.0);
         let mut one = vec![0.0; places.len()];
         for (share, part) in &self.parts {
-            part.medians(places, &mut one);
+            match part {
+                Part::Source(field) => field.medians(places, &mut one),
+                Part::Kriging(field) => field.medians(places, &mut one),
+            }
             out.iter_mut().zip(&one).for_each(|(o, e)| *o += share * e);
         }
     }
@@ -133,10 +195,15 @@ impl Blend {
         let mut values = Vec::with_capacity(n * places.len());
         let (mut from, mut share_so_far) = (0, 0.0);
         for (share, part) in &self.parts {
+            progress.check()?;
             share_so_far += share;
             let to = ((share_so_far * n as f64).round() as usize).min(n);
             if to > from {
-                match drawn(part.joint(places), seed, from..to, progress)? {
+                let joint: (Vec<f64>, Mat<f64>) = match part {
+                    Part::Source(field) => field.joint(places),
+                    Part::Kriging(field) => field.joint(places),
+                };
+                match drawn(joint, seed, from..to, progress)? {
                     Some(more) => values.extend(more),
                     None => return Ok(None),
                 }
@@ -148,25 +215,37 @@ impl Blend {
 
     /// Relative standard deviation of a reading about the field.
     pub fn noise(&self) -> f64 {
-        self.parts
-            .iter()
-            .map(|(share, part)| share * part.noise)
-            .sum()
+        let noises = self.parts.iter().map(|(share, part)| {
+            share
+                * match part {
+                    Part::Source(field) => field.noise,
+                    Part::Kriging(field) => field.noise,
+                }
+        });
+        noises.sum()
     }
 }
 
-/// Shares that make the blend's predictive density of the left-out positions greatest (stacking; Yao et al. 2018),
-/// by expectation-maximisation; small ones go to the others.
-fn shares(densities: &[&[Option<f64>]]) -> Vec<f64> {
-    let k = densities.len();
+/// Shares that make the blend's predictive density of what was left out greatest (stacking; Yao et al. 2018),
+/// by expectation-maximisation; small ones go to the others. The outer ring, left out together, counts as
+/// much as its positions do one at a time: what lies beyond all positions is what matters.
+fn shares(candidates: &[Candidate], ring_positions: usize) -> Vec<f64> {
+    let k = candidates.len();
     let mut shares = vec![1.0 / k as f64; k];
-    let rows: Vec<Vec<f64>> = (0..densities[0].len())
-        .filter_map(|i| densities.iter().map(|d| d[i]).collect::<Option<Vec<f64>>>())
-        .map(|row| {
-            let top = row.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            row.iter().map(|d| (d - top).exp()).collect()
-        })
+    let likelihoods = |logs: Vec<f64>| -> Vec<f64> {
+        let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        logs.iter().map(|d| (d - top).exp()).collect()
+    };
+    let mut rows: Vec<Vec<f64>> = (0..candidates[0].densities.len())
+        .filter_map(|i| candidates.iter().map(|c| c.densities[i]).collect())
+        .map(likelihoods)
         .collect();
+    let ring: Option<Vec<f64>> = candidates.iter().map(|c| c.ring).collect();
+    if let Some(ring) = ring.filter(|_| ring_positions > 0) {
+        let each = ring.iter().map(|d| d / ring_positions as f64).collect();
+        let each = likelihoods(each);
+        rows.extend(std::iter::repeat_n(each, ring_positions));
+    }
     if rows.is_empty() {
         return shares;
     }

@@ -7,7 +7,7 @@ use faer::{Accum, Mat, Par};
 
 use super::blend::Blend;
 use super::fine::{self, Axis};
-use super::hold_out::{by_position, score};
+use super::hold_out::{by_position, outer_ring, score};
 use super::inverse_distance::InverseDistance;
 use super::kriging::BLOCK;
 use super::log_kriging::{self, LogKriging, Made, bounded};
@@ -73,9 +73,16 @@ pub fn fit(
     };
     let reach = Reach::of(samples);
     let positions = by_position(samples);
+    let outer = outer_ring(samples, &positions, &reach);
     let make = |family, trend| {
         log_kriging::make(
-            family, trend, samples, &positions, &reach, resolution, progress,
+            family,
+            trend,
+            samples,
+            (&positions, &outer),
+            &reach,
+            resolution,
+            progress,
         )
     };
     progress.set(0.05);
@@ -99,7 +106,8 @@ pub fn fit(
             asked,
             &face,
             samples,
-            &positions,
+            (&positions, &outer),
+            [Some(&ordinary), universal.as_ref()].into_iter().flatten(),
             &reach,
             (resolution, settings.aperture),
             progress,
@@ -136,6 +144,10 @@ pub fn fit(
         .for_each(|s| s.weight = f64::from(u8::from(s.family == family)));
     if let Some(aware) = &aware {
         let used = kriging_asked.is_none();
+        for score in &mut scores {
+            let shared = aware.shared.iter().find(|s| s.0 == score.family);
+            score.weight = shared.map_or(score.weight, |s| if used { s.1 } else { 0.0 });
+        }
         scores.extend(aware.scores.iter().map(|s| HoldOutScore {
             weight: if used { s.weight } else { 0.0 },
             ..*s

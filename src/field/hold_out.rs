@@ -88,6 +88,31 @@ pub(super) fn by_position(samples: &[Sample]) -> Vec<Vec<usize>> {
     groups
 }
 
+/// Readings of the positions on the outline of all positions, when those inside are enough to predict them.
+pub(super) fn outer_ring(
+    samples: &[Sample],
+    positions: &[Vec<usize>],
+    reach: &super::reach::Reach,
+) -> Vec<usize> {
+    let bounds = crate::geometry::Bounds::around(reach.positions.iter().copied());
+    let Some(bounds) = bounds else {
+        return Vec::new();
+    };
+    let (w, d) = (0.02 * bounds.width(), 0.02 * bounds.depth());
+    let is_outer = |i: usize| {
+        let p = samples[i].at;
+        p.x < bounds.min.x + w
+            || p.x > bounds.max.x - w
+            || p.y < bounds.min.y + d
+            || p.y > bounds.max.y - d
+    };
+    let outer: Vec<&Vec<usize>> = positions.iter().filter(|g| is_outer(g[0])).collect();
+    if positions.len() - outer.len() < 4 {
+        return Vec::new();
+    }
+    outer.into_iter().flatten().copied().collect()
+}
+
 /// The score of a family from `(index, predicted mW/cm²)` of held-out readings and the sum of the log
 /// densities of their logarithms; `None` when nothing could be held out.
 pub(super) fn score(

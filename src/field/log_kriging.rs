@@ -45,6 +45,10 @@ pub(super) struct Made {
     pub typical: bool,
     pub leave_one_out: Vec<LeaveOneOut>,
     pub score: Option<HoldOutScore>,
+    /// Log predictive density of each position left out, `None` where others can't predict it.
+    pub densities: Vec<Option<f64>>,
+    /// The same for the outer ring.
+    pub ring: Option<f64>,
 }
 
 /// Makes the field of a kriging family.
@@ -52,7 +56,7 @@ pub(super) fn make(
     family: Family,
     trend: Trend,
     samples: &[Sample],
-    positions: &[Vec<usize>],
+    (positions, outer): (&[Vec<usize>], &[usize]),
     reach: &Reach,
     resolution: f64,
     progress: &Progress,
@@ -74,7 +78,7 @@ pub(super) fn make(
         .collect();
     let kriging = Kriging::new(parameters.covariance, trend, &places, &logs, &noise)
         .map_err(|_| FitError::Singular)?;
-    let (leave_one_out, score) = judge(&kriging, family, samples, positions, progress)?;
+    let judged = judge(&kriging, family, samples, (positions, outer), progress)?;
     Ok(Made {
         field: LogKriging {
             kriging,
@@ -82,9 +86,18 @@ pub(super) fn make(
             only_height: (reach.heights.len() == 1).then(|| reach.heights[0]),
         },
         typical,
-        leave_one_out,
-        score,
+        leave_one_out: judged.leave_one_out,
+        score: judged.score,
+        densities: judged.densities,
+        ring: judged.ring,
     })
+}
+
+struct Judged {
+    leave_one_out: Vec<LeaveOneOut>,
+    score: Option<HoldOutScore>,
+    densities: Vec<Option<f64>>,
+    ring: Option<f64>,
 }
 
 /// Leave-one-out for each sample, and the score with whole positions left out.
@@ -92,9 +105,9 @@ fn judge(
     kriging: &Kriging,
     family: Family,
     samples: &[Sample],
-    positions: &[Vec<usize>],
+    (positions, outer): (&[Vec<usize>], &[usize]),
     progress: &Progress,
-) -> Result<(Vec<LeaveOneOut>, Option<HoldOutScore>), FitError> {
+) -> Result<Judged, FitError> {
     let stopped = |Cancelled| FitError::Cancelled;
     let held = HoldOut::of(kriging);
     let predict = |i: usize, error: f64| samples[i].irradiance * bounded(-error).exp();
@@ -112,19 +125,25 @@ fn judge(
             },
         });
     }
-    let (mut predicted, mut density) = (Vec::with_capacity(samples.len()), 0.0);
+    let mut predicted = Vec::with_capacity(samples.len());
+    let mut densities = Vec::with_capacity(positions.len());
     for position in positions {
         progress.check().map_err(stopped)?;
-        if let Some(out) = held.without(position) {
-            density += out.log_density;
+        let out = held.without(position);
+        densities.push(out.as_ref().map(|o| o.log_density));
+        if let Some(out) = out {
             let pairs = position.iter().zip(&out.errors);
             predicted.extend(pairs.map(|(&i, &error)| (i, predict(i, error))));
         }
     }
-    Ok((
+    let density = densities.iter().flatten().sum();
+    let ring = held.without(outer).filter(|_| !outer.is_empty());
+    Ok(Judged {
         leave_one_out,
-        score(family, samples, &predicted, Some(density)),
-    ))
+        score: score(family, samples, &predicted, Some(density)),
+        densities,
+        ring: ring.map(|r| r.log_density),
+    })
 }
 
 /// Typical values and bounds from how far apart the readings are.

@@ -1,8 +1,9 @@
 //! The readings' covariance under a lamp of unknown brightness, and how well parameters explain them.
 //!
 //! All rows are relative to what is read there, so that noise in percent is one number. A row's covariance
-//! with another is `F Fᵀ + τ² R + η² I + placement + height block`: `F` the features times the square roots
-//! of their prior variances, `R` a Matern 5/2 correlation for what the law of light misses, placement the gradient
+//! with another is `F Fᵀ + τ² e eᵀ∘R + η² I + placement + height block`: `F` the features times the square
+//! roots of their prior variances, `R` a Matern 5/2 correlation for what the law of light misses as a part of what an
+//! even lamp gives, `e`, placement the gradient
 //! times what a detector is set beside its position, shared by repeats, and a height block the gradient along
 //! height times what a spacer is off, shared by all readings at that height.
 
@@ -13,11 +14,13 @@ use faer::{Accum, Mat, Par};
 
 use super::lattice::{Lattice, Scratch, dot};
 use super::lobe::{Lobe, MOST_SHAPE};
-use crate::field::kernel::{Kernel, Scaled};
+use crate::field::kernel::{Kernel, SQRT_5, Scaled};
 use crate::field::likelihood::Prior;
 use crate::field::system::System;
-use crate::geometry::Place;
+use crate::geometry::{Bounds, Place};
+use crate::numeric::exponential::exp_minus;
 use crate::numeric::optimise::Local;
+use crate::numeric::wide::wide;
 
 /// Prior variance of the even lamp's brightness about the first guess, relative.
 const EVEN: f64 = 1.0;
@@ -59,10 +62,11 @@ pub(super) const SPREAD: usize = 1;
 pub(super) const NOISE: usize = 2;
 pub(super) const MISSED: usize = 3;
 pub(super) const PLACED: usize = 4;
-const COMMON: usize = 5;
+pub(super) const MISSED_OVER: usize = 5;
+const COMMON: usize = 6;
 
 /// What is believed of the parameters of a lobe before anything is read.
-pub(super) fn beliefs(lobe: Lobe) -> Vec<Belief> {
+pub(super) fn beliefs(lobe: Lobe, missed_over: f64) -> Vec<Belief> {
     let log = |typical, spread, low, high| {
         Belief::log(Prior {
             typical,
@@ -73,7 +77,7 @@ pub(super) fn beliefs(lobe: Lobe) -> Vec<Belief> {
     };
     let depth = log(10.0, 1.2, 0.5, 150.0);
     let mut out = match lobe {
-        Lobe::Round => vec![log(1.5, 1.0, 0.05, 80.0), depth],
+        Lobe::Round => vec![log(1.5, 1.0, 0.05, 80.0), depth, log(0.9, 0.7, 0.05, 20.0)],
         Lobe::Leaning => vec![
             log(0.5, 1.5, 0.003, 60.0),
             log(0.5, 1.5, 0.003, 60.0),
@@ -86,8 +90,9 @@ pub(super) fn beliefs(lobe: Lobe) -> Vec<Belief> {
         log(40.0, 1.0, 5.0, 400.0),
         log(0.5, 1.0, 0.01, 6.0),
         log(0.012, 0.5, 0.0005, 0.06),
-        log(0.004, 1.0, 0.0003, 0.06),
+        log(0.004, 1.0, 0.0003, 0.3),
         log(0.5, 0.5, 0.05, 3.0),
+        log(missed_over, 0.5, 0.25 * missed_over, 2.5 * missed_over),
     ]);
     out
 }
@@ -132,37 +137,38 @@ impl Rows {
     }
 }
 
-/// Correlation lengths of what the law of light misses, mm.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Missed(pub [f64; 3]);
+/// How far apart what the law of light misses is alike, typically, mm: a third of what is read across.
+pub(super) fn missed_over(places: &[Place]) -> f64 {
+    let bounds = Bounds::around(places.iter().map(|p| p.point()));
+    bounds.map_or(0.0, |b| b.width().hypot(b.depth())).max(40.0) * 0.3
+}
 
-impl Missed {
-    /// A third of what is read across, half of it in height: a slow misfit.
-    pub fn over(places: &[Place]) -> Self {
-        let span = |get: fn(&Place) -> f64| {
-            let (lo, hi) = places
-                .iter()
-                .map(get)
-                .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| {
-                    (l.min(v), h.max(v))
-                });
-            hi - lo
-        };
-        let across = span(|p| p.x).hypot(span(|p| p.y)).max(40.0);
-        Self([0.3 * across, 0.3 * across, span(|p| p.height).max(20.0)])
-    }
-
-    pub fn correlation(&self, places: &[Place]) -> Mat<f64> {
-        let n = places.len();
-        let scaled = Scaled::of(places, self.0);
-        let mut r = Mat::<f64>::zeros(n, n);
-        for j in 0..n {
-            let column = r.col_as_slice_mut(j);
-            scaled.squared_from(&scaled, j, column);
-            Kernel::Matern52.correlate(column);
+/// Correlation of what the law of light misses between places, and its derivative by the logarithm of its
+/// length.
+fn missed_correlation(places: &[Place], length: f64, slope: bool) -> (Mat<f64>, Mat<f64>) {
+    let n = places.len();
+    let scaled = Scaled::of(places, [length; 3]);
+    let mut r = Mat::<f64>::zeros(n, n);
+    let m = if slope { n } else { 0 };
+    let mut d = Mat::<f64>::zeros(m, m);
+    for j in 0..n {
+        let column = r.col_as_slice_mut(j);
+        scaled.squared_from(&scaled, j, column);
+        if slope {
+            let slope = d.col_as_slice_mut(j);
+            wide(
+                #[inline(always)]
+                || {
+                    for (d, s) in slope.iter_mut().zip(column.iter()) {
+                        let u = SQRT_5 * s.sqrt();
+                        *d = (5.0 / 3.0) * s * (1.0 + u) * exp_minus(u);
+                    }
+                },
+            );
         }
-        r
+        Kernel::Matern52.correlate(column);
     }
+    (r, d)
 }
 
 /// How well parameters explain rows.
@@ -171,8 +177,6 @@ pub(super) struct Evidence<'a> {
     pub lattice: &'a Lattice,
     pub rows: &'a Rows,
     pub beliefs: &'a [Belief],
-    /// Of what the law of light misses.
-    pub correlation: &'a Mat<f64>,
 }
 
 /// Square roots of the prior variances of the features, and the derivative of the logarithms of those of the
@@ -298,7 +302,12 @@ impl Evidence<'_> {
         a[0] * b[0] + a[1] * b[1]
     }
 
-    pub fn covariance(&self, at: &[f64], features: &Mat<f64>) -> Mat<f64> {
+    fn covariance(
+        &self,
+        at: &[f64],
+        Assembled { features, even, .. }: &Assembled,
+        correlation: &Mat<f64>,
+    ) -> Mat<f64> {
         let (_, common) = self.shape(at);
         let n = self.rows.len();
         let square = |which: usize| (2.0 * common[which]).exp();
@@ -313,10 +322,10 @@ impl Evidence<'_> {
             Par::Seq,
         );
         for j in 0..n {
-            let r = self.correlation.col_as_slice(j);
+            let r = correlation.col_as_slice(j);
             let column = v.col_as_slice_mut(j);
             for i in j..n {
-                column[i] += missed * r[i] + placed * self.together(i, j);
+                column[i] += missed * even[i] * even[j] * r[i] + placed * self.together(i, j);
                 if self.rows.block[i] == self.rows.block[j] {
                     column[i] +=
                         SPACER * SPACER * self.rows.gradient[i][2] * self.rows.gradient[j][2];
@@ -330,12 +339,18 @@ impl Evidence<'_> {
     /// The equations solved under given parameters, about the first guess of an even lamp.
     pub fn solve(&self, at: &[f64]) -> Option<(Assembled, System)> {
         let assembled = self.assemble(at, false);
-        let system = self.system(at, &assembled)?;
+        let (correlation, _) = self.correlation(at, false);
+        let system = self.system(at, &assembled, &correlation)?;
         Some((assembled, system))
     }
 
-    fn system(&self, at: &[f64], assembled: &Assembled) -> Option<System> {
-        let v = self.covariance(at, &assembled.features);
+    fn correlation(&self, at: &[f64], slope: bool) -> (Mat<f64>, Mat<f64>) {
+        let (_, common) = self.shape(at);
+        missed_correlation(&self.rows.places, common[MISSED_OVER].exp(), slope)
+    }
+
+    fn system(&self, at: &[f64], assembled: &Assembled, correlation: &Mat<f64>) -> Option<System> {
+        let v = self.covariance(at, assembled, correlation);
         let rest: Vec<f64> = self
             .rows
             .values
@@ -367,10 +382,12 @@ impl Evidence<'_> {
         let n = self.rows.len();
         let (shape, common) = self.shape(at);
         let assembled = self.assemble(at, true);
-        let system = self.system(at, &assembled)?;
+        let (correlation, stretched) = self.correlation(at, true);
+        let system = self.system(at, &assembled, &correlation)?;
         let projection = system.projection();
         let pull = &system.pull;
         let f = &assembled.features;
+        let even = &assembled.even[..];
         let q = shape.len() + COMMON;
         let width = f.ncols();
         let mut pf = Mat::<f64>::zeros(n, width);
@@ -418,9 +435,26 @@ impl Evidence<'_> {
             let p = projection.col_as_slice(j);
             traces[base + NOISE] += noise * p[j];
             pushed[(j, base + NOISE)] += noise * pull[j];
-            let r = self.correlation.col_as_slice(j);
-            traces[base + MISSED] += missed * dot(p, r);
-            pushed[(j, base + MISSED)] += missed * dot(r, pull);
+            // R and its derivative between this reading and all, times the even lamp there
+            let own = missed * even[j];
+            let times = |from: &Mat<f64>, with: &[f64]| -> (f64, f64) {
+                let column = from.col_as_slice(j).iter().zip(with);
+                let column = column.zip(p.iter().zip(pull));
+                column.fold((0.0, 0.0), |sums, ((r, e), (p, a))| {
+                    (sums.0 + r * e * p, sums.1 + r * e * a)
+                })
+            };
+            let (trace, push) = times(&correlation, even);
+            traces[base + MISSED] += own * trace;
+            pushed[(j, base + MISSED)] += own * push;
+            for (s, (_, slope)) in assembled.slopes.iter().enumerate() {
+                let (by_slope, pushed_by_slope) = times(&correlation, slope);
+                traces[s] += own * by_slope;
+                pushed[(j, s)] += 0.5 * (own * pushed_by_slope + missed * slope[j] * push);
+            }
+            let (trace, push) = times(&stretched, even);
+            traces[base + MISSED_OVER] += 0.5 * own * trace;
+            pushed[(j, base + MISSED_OVER)] += 0.5 * own * push;
             for (i, p) in p.iter().enumerate() {
                 let g = self.together(i, j);
                 if g != 0.0 {
@@ -510,15 +544,13 @@ mod tests {
             outline: Some(outline),
         };
         let lattice = Lattice::new(&face, Extent::OfFace, &rows.places);
-        let correlation = Missed::over(&rows.places).correlation(&rows.places);
         for lobe in [Lobe::Round, Lobe::Leaning] {
-            let beliefs = beliefs(lobe);
+            let beliefs = beliefs(lobe, 30.0);
             let evidence = Evidence {
                 lobe,
                 lattice: &lattice,
                 rows: &rows,
                 beliefs: &beliefs,
-                correlation: &correlation,
             };
             let at: Vec<f64> = beliefs
                 .iter()

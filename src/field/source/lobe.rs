@@ -7,10 +7,14 @@ use crate::numeric::wide::wide;
 /// Slopes at which a lean is one, per mm from the middle of the face.
 const LEAN_SCALE: f64 = 1.0 / 60.0;
 
+/// Least wing: a lobe whose light at grazing angles is a tenth of what its power says.
+const WINGLESS: f64 = 0.9;
+
 /// A family of lobes; its shape parameters are given beside it, logarithms where they are above zero.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(in crate::field) enum Lobe {
-    /// `(m+1)/2π cos^(m+1) θ / r²`: Lambert's law for m = 1, narrower above it. Shape: `ln m, ln z0`.
+    /// `(m+1)/2π cos^(m+1) θ (1 + b sin² θ) / r²`: Lambert's law for m = 1 and b = 0, narrower above, with wings
+    /// where b is large. Shape: `ln m, ln z0, ln (b + 0.9)`.
     Round,
     /// `H⁻² (1+q²)⁻² (1 + kx dx² + ky dy²)⁻²`, `q` the slope from emitter to place, `d = q + g s/60 mm` the slope
     /// against a lean towards a focus. Shape: `ln kx, ln ky, gx, gy, ln z0`.
@@ -50,7 +54,7 @@ impl Lobe {
     /// How many shape parameters it has.
     pub fn shape_len(self) -> usize {
         match self {
-            Self::Round => 2,
+            Self::Round => 3,
             Self::Leaning => 5,
         }
     }
@@ -78,13 +82,14 @@ impl Lobe {
                 let (m, h) = (shape[0].exp(), distance + shape[1].exp());
                 let (p, inverse) = (0.5 * (m + 3.0), 1.0 / (h * h));
                 let scale = (m + 1.0) / std::f64::consts::TAU * inverse;
+                let wing = shape[2].exp() - WINGLESS;
                 wide(
                     #[inline(always)]
                     || {
                         for ((k, x), y) in out.iter_mut().zip(&from.x).zip(&from.y) {
                             let (dx, dy) = (at.0 - x, at.1 - y);
                             let u = 1.0 + (dx * dx + dy * dy) * inverse;
-                            *k = scale * exp_minus(p * ln_from_one(u));
+                            *k = scale * exp_minus(p * ln_from_one(u)) * (1.0 + wing - wing / u);
                         }
                     },
                 );
@@ -130,7 +135,10 @@ impl Lobe {
                 let (m, z) = (shape[0].exp(), shape[1].exp());
                 let h = distance + z;
                 let (p, inverse) = (0.5 * (m + 3.0), 1.0 / (h * h));
-                let (by_m, by_z) = slopes[..2 * n].split_at_mut(n);
+                let raised = shape[2].exp();
+                let wing = raised - WINGLESS;
+                let (by_m, rest) = slopes[..3 * n].split_at_mut(n);
+                let (by_z, by_wing) = rest.split_at_mut(n);
                 wide(
                     #[inline(always)]
                     || {
@@ -139,7 +147,12 @@ impl Lobe {
                             let q2 = (dx * dx + dy * dy) * inverse;
                             let u = 1.0 + q2;
                             by_m[j] = out[j] * m * (1.0 / (m + 1.0) - 0.5 * ln_from_one(u));
-                            by_z[j] = out[j] * (2.0 * z / h) * (p * q2 / u - 1.0);
+                            let sine2 = q2 / u;
+                            let lifted = out[j] / (1.0 + wing * sine2);
+                            by_wing[j] = lifted * raised * sine2;
+                            // d(sin² θ)/dH = -2 sin² θ / (u H)
+                            by_z[j] = (2.0 * z / h)
+                                * (out[j] * (p * sine2 - 1.0) - lifted * wing * sine2 / u);
                         }
                     },
                 );
@@ -186,7 +199,7 @@ mod tests {
     fn slopes_are_those_of_the_reach() {
         let from = Points::new(vec![0.0, 30.0, 70.0], vec![5.0, -20.0, 40.0], (20.0, 10.0));
         for (lobe, shape) in [
-            (Lobe::Round, vec![0.7, 2.2]),
+            (Lobe::Round, vec![0.7, 2.2, 0.6]),
             (Lobe::Leaning, vec![-0.5, 0.4, 0.3, -0.2, 2.5]),
         ] {
             let n = from.len();
@@ -215,7 +228,7 @@ mod tests {
         let from = Points::new(vec![0.0], vec![0.0], (0.0, 0.0));
         let mut out = [0.0];
         Lobe::Round.reach(
-            &[0.0, f64::NEG_INFINITY],
+            &[0.0, f64::NEG_INFINITY, WINGLESS.ln()],
             &from,
             (30.0, 40.0),
             50.0,

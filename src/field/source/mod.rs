@@ -18,7 +18,7 @@ use crate::geometry::Place;
 use crate::numeric::cholesky::Factor;
 use crate::numeric::optimise::{Local, Valley, minimise};
 use crate::progress::{Cancelled, Progress};
-use evidence::{Belief, Evidence, MISSED, Missed, NOISE, Rows, beliefs, weights};
+use evidence::{Belief, Evidence, MISSED, MISSED_OVER, NOISE, Rows, beliefs, missed_over, weights};
 pub(super) use lattice::Extent;
 use lattice::{Lattice, Scratch, dot};
 pub(super) use lobe::Lobe;
@@ -50,9 +50,12 @@ struct Glow {
     shape: Vec<f64>,
     /// mW/cm² per unit reach.
     emitters: Vec<f64>,
-    missed: Missed,
+    /// The same of the first guess of an even lamp.
+    even: Vec<f64>,
+    /// Over which what the law of light misses is alike, mm.
+    missed_over: f64,
     read: Scaled,
-    /// Pull of each reading on the relative misfit.
+    /// Pull of each reading on the misfit relative to the even lamp.
     misfit: Vec<f64>,
 }
 
@@ -65,6 +68,8 @@ struct Solved {
     /// Variance of the relative misfit.
     missed: f64,
     features: Mat<f64>,
+    /// What the first guess of an even lamp gives at each reading, relative.
+    even: Vec<f64>,
     system: System,
 }
 
@@ -77,8 +82,8 @@ pub(super) struct Made {
     /// Log predictive density of the logarithms of each position's readings, the position left out; `None`
     /// where others can't predict it.
     pub densities: Vec<Option<f64>>,
-    /// The same for the outer ring left out together: its density and how many readings.
-    pub ring: Option<(f64, usize)>,
+    /// The same for the outer ring left out together.
+    pub ring: Option<f64>,
 }
 
 /// Makes the field of one lobe family.
@@ -87,7 +92,7 @@ pub(super) fn make(
     extent: Extent,
     face: &Face,
     samples: &[Sample],
-    positions: &[Vec<usize>],
+    (positions, outer): (&[Vec<usize>], &[usize]),
     reach: &Reach,
     (resolution, aperture): (f64, f64),
     progress: &Progress,
@@ -95,9 +100,8 @@ pub(super) fn make(
     let stopped = |Cancelled| FitError::Cancelled;
     let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
     let lattice = std::sync::Arc::new(Lattice::new(face, extent, &places));
-    let beliefs = beliefs(lobe);
+    let beliefs = beliefs(lobe, missed_over(&places));
     let mut rows = rows(samples, reach, resolution);
-    let correlation = Missed::over(&places).correlation(&places);
     let part: Vec<usize> = if samples.len() > MOST_FOR_PARAMETERS {
         super::log_kriging::spread_part(&places, reach, PART)
     } else {
@@ -105,15 +109,11 @@ pub(super) fn make(
     };
     let find = |rows: &Rows, start: Option<&[f64]>, enough: f64| {
         let kept = rows.part(&part);
-        let correlation = Mat::from_fn(part.len(), part.len(), |i, j| {
-            correlation[(part[i], part[j])]
-        });
         let evidence = Evidence {
             lobe,
             lattice: &lattice,
             rows: &kept,
             beliefs: &beliefs,
-            correlation: &correlation,
         };
         climb(&evidence, start, enough, progress)
     };
@@ -127,7 +127,6 @@ pub(super) fn make(
             lattice: &lattice,
             rows,
             beliefs: &beliefs,
-            correlation: &correlation,
         };
         Solved::of(&evidence, std::sync::Arc::clone(&lattice), at).ok_or(FitError::Singular)
     };
@@ -138,7 +137,28 @@ pub(super) fn make(
         .map_err(stopped)?
         .ok_or(FitError::Singular)?;
     progress.check().map_err(stopped)?;
-    if std::env::var_os("EVDBG").is_some() { eprintln!("DBG {lobe:?} {extent:?} n {} nearest {:.0} emitters {}x{} patterns {} loss {:.2} at {:?}", rows.len(), lattice.face - reach.heights.last().unwrap(), lattice.nx, lattice.ny, lattice.frequencies.len(), valley.value, valley.at.iter().zip(&beliefs).map(|(a,b)| if b.low < -3.1 || b.high>3.1 || b.centre>1.0 {format!("{:.3}", a.exp())} else {format!("{a:.2}")}).collect::<Vec<_>>().join(" ")); }
+    if std::env::var_os("EVDBG").is_some() {
+        eprintln!(
+            "DBG {lobe:?} {extent:?} n {} nearest {:.0} emitters {}x{} patterns {} loss {:.2} at {:?}",
+            rows.len(),
+            lattice.face - reach.heights.last().unwrap(),
+            lattice.nx,
+            lattice.ny,
+            lattice.frequencies.len(),
+            valley.value,
+            valley
+                .at
+                .iter()
+                .zip(&beliefs)
+                .map(|(a, b)| if b.low < -3.1 || b.high > 3.1 || b.centre > 1.0 {
+                    format!("{:.3}", a.exp())
+                } else {
+                    format!("{a:.2}")
+                })
+                .collect::<Vec<_>>()
+                .join(" ")
+        );
+    }
     let best = solve(&rows, &valley.at)?;
 
     let evidence = Evidence {
@@ -146,10 +166,9 @@ pub(super) fn make(
         lattice: &lattice,
         rows: &rows,
         beliefs: &beliefs,
-        correlation: &correlation,
     };
     let aside = around(&evidence, &lattice, &valley, &best, progress).map_err(stopped)?;
-    let judged = judge(&best.system, &rows, samples, positions, reach);
+    let judged = judge(&best.system, &rows, samples, positions, outer);
     let noise = valley.at[lobe.shape_len() + NOISE].exp();
     Ok(Made {
         field: SourceField {
@@ -308,22 +327,30 @@ impl Glow {
                 root * assembled.brightness * dot(assembled.features.col_as_slice(k), &system.pull)
             })
             .collect();
+        let mut even = vec![0.0; coefficients.len()];
+        even[0] = assembled.brightness;
         coefficients[0] += assembled.brightness;
-        let missed = Missed::over(&evidence.rows.places);
+        let missed_over = common[MISSED_OVER].exp();
         let variance = (2.0 * common[MISSED]).exp();
         Self {
             lattice: std::sync::Arc::clone(lattice),
             lobe: evidence.lobe,
             shape: shape.to_vec(),
             emitters: lattice.brightness(&coefficients),
-            read: Scaled::of(&evidence.rows.places, missed.0),
-            missed,
-            misfit: system.pull.iter().map(|p| variance * p).collect(),
+            read: Scaled::of(&evidence.rows.places, [missed_over; 3]),
+            missed_over,
+            even: lattice.brightness(&even),
+            misfit: system
+                .pull
+                .iter()
+                .zip(&assembled.even)
+                .map(|(p, e)| variance * p * e)
+                .collect(),
         }
     }
 
-    /// What the emitters give at a place, mW/cm².
-    fn light(&self, at: Place, reach: &mut Vec<f64>) -> f64 {
+    /// What the emitters and what an even lamp give at a place, mW/cm².
+    fn light(&self, at: Place, reach: &mut Vec<f64>) -> (f64, f64) {
         reach.resize(self.emitters.len(), 0.0);
         let distance = self.lattice.distance(at);
         self.lobe.reach(
@@ -333,18 +360,19 @@ impl Glow {
             distance,
             reach,
         );
-        dot(reach, &self.emitters)
+        (dot(reach, &self.emitters), dot(reach, &self.even))
     }
 
     /// The expected field at places, mW/cm².
     fn means(&self, places: &[Place], out: &mut [f64]) {
         let mut reach = Vec::new();
-        let targets = Scaled::of(places, self.missed.0);
+        let targets = Scaled::of(places, [self.missed_over; 3]);
         let mut near = vec![0.0; self.misfit.len()];
         for (j, (&place, e)) in places.iter().zip(out.iter_mut()).enumerate() {
             self.read.squared_from(&targets, j, &mut near);
             Kernel::Matern52.correlate(&mut near);
-            *e = self.light(place, &mut reach) * (1.0 + dot(&near, &self.misfit));
+            let (light, even) = self.light(place, &mut reach);
+            *e = light + even * dot(&near, &self.misfit);
         }
     }
 
@@ -352,14 +380,21 @@ impl Glow {
     /// readings.
     fn refer(&self, rows: &mut Rows, samples: &[Sample], aperture: f64) {
         const STEP: f64 = 0.5;
+        /// A field further than this factor from a reading is no scale for it.
+        const APART: f64 = 1.5;
+        let mut means = vec![0.0; samples.len()];
+        self.means(&rows.places, &mut means);
         let mut reach = Vec::new();
         for (i, sample) in samples.iter().enumerate() {
             let p = sample.at;
             let mut light = |dx: f64, dy: f64, dh: f64| {
                 self.light(Place::new(p.x + dx, p.y + dy, p.height + dh), &mut reach)
+                    .0
             };
             let here = light(0.0, 0.0, 0.0);
-            if here.is_nan() || here <= DARKEST * sample.irradiance {
+            let mean = means[i];
+            let near = (sample.irradiance / APART..=sample.irradiance * APART).contains(&mean);
+            if !near || here.is_nan() || here <= DARKEST * sample.irradiance {
                 continue;
             }
             let mut slope =
@@ -380,9 +415,9 @@ impl Glow {
             } else {
                 1.0
             };
-            rows.scale[i] = here;
-            rows.values[i] = sample.irradiance / here / blur;
-            rows.floor[i] *= (sample.irradiance / here).powi(2);
+            rows.scale[i] = mean;
+            rows.values[i] = sample.irradiance / mean / blur;
+            rows.floor[i] *= (sample.irradiance / mean).powi(2);
         }
     }
 }
@@ -398,26 +433,30 @@ impl Solved {
             brightness: assembled.brightness,
             missed: (2.0 * common[MISSED]).exp(),
             features: assembled.features,
+            even: assembled.even,
             system,
         })
     }
 
-    /// Means, prior features relative to the mean (a column a place) and what the readings explain of them.
-    fn parts(&self, places: &[Place]) -> (Vec<f64>, Mat<f64>, Mat<f64>) {
+    fn parts(&self, places: &[Place]) -> Parts {
         let (n, m, width) = (self.features.nrows(), places.len(), self.roots.len());
         let mut own = Mat::<f64>::zeros(width, m);
         let mut explained = Mat::<f64>::zeros(n, m);
-        let mut means = vec![0.0; m];
+        let (mut means, mut evens) = (vec![0.0; m], vec![0.0; m]);
         let mut scratch = Scratch::default();
         let mut reach = Vec::new();
-        let targets = Scaled::of(places, self.glow.missed.0);
+        let targets = Scaled::of(places, [self.glow.missed_over; 3]);
         for (j, &place) in places.iter().enumerate() {
-            let light = self.glow.light(place, &mut reach);
+            let (light, even) = self.glow.light(place, &mut reach);
             let near = explained.col_as_slice_mut(j);
             self.glow.read.squared_from(&targets, j, near);
             Kernel::Matern52.correlate(near);
-            means[j] = light * (1.0 + dot(near, &self.glow.misfit));
-            near.iter_mut().for_each(|r| *r *= self.missed);
+            means[j] = light + even * dot(near, &self.glow.misfit);
+            let mean = means[j].abs().max(f64::MIN_POSITIVE);
+            evens[j] = even / mean;
+            for (r, e) in near.iter_mut().zip(&self.even) {
+                *r *= self.missed * e * evens[j];
+            }
             let features = own.col_as_slice_mut(j);
             self.glow.lattice.features(
                 self.glow.lobe,
@@ -426,7 +465,7 @@ impl Solved {
                 &mut scratch,
                 features,
             );
-            let per = self.brightness / light.abs().max(f64::MIN_POSITIVE);
+            let per = self.brightness / mean;
             for (f, root) in features.iter_mut().zip(&self.roots) {
                 *f *= root * per;
             }
@@ -440,8 +479,25 @@ impl Solved {
             Par::Seq,
         );
         self.system.factor.whiten(explained.as_mut());
-        (means, own, explained)
+        Parts {
+            means,
+            evens,
+            own,
+            explained,
+        }
     }
+}
+
+/// What a field is made of at places.
+struct Parts {
+    /// mW/cm².
+    means: Vec<f64>,
+    /// What the first guess of an even lamp gives, relative to the mean.
+    evens: Vec<f64>,
+    /// Prior features relative to the mean, a column a place.
+    own: Mat<f64>,
+    /// What the readings explain, likewise.
+    explained: Mat<f64>,
 }
 
 impl SourceField {
@@ -464,12 +520,19 @@ impl SourceField {
 
     /// The field and its standard uncertainty at places.
     pub fn estimates(&self, places: &[Place]) -> Vec<Estimate> {
-        let (means, own, explained) = self.best.parts(places);
+        let Parts {
+            means,
+            evens,
+            own,
+            explained,
+        } = self.best.parts(places);
         let swings = self.swings(places, &means);
         (0..places.len())
             .map(|j| {
                 let square = |m: &Mat<f64>| dot(m.col_as_slice(j), m.col_as_slice(j));
-                let kept = (square(&own) + self.best.missed - square(&explained)).max(0.0);
+                let kept = (square(&own) + self.best.missed * evens[j] * evens[j]
+                    - square(&explained))
+                .max(0.0);
                 let swung: f64 = swings.iter().map(|s| s[j] * s[j]).sum();
                 let irradiance = self.floored(means[j]);
                 Estimate {
@@ -503,10 +566,15 @@ impl SourceField {
     /// Expected logarithms at places and their covariance (lower triangle).
     pub fn joint(&self, places: &[Place]) -> (Vec<f64>, Mat<f64>) {
         let m = places.len();
-        let (means, own, explained) = self.best.parts(places);
+        let Parts {
+            means,
+            evens,
+            own,
+            explained,
+        } = self.best.parts(places);
         let mut c = own.transpose() * &own;
         c -= explained.transpose() * &explained;
-        let scaled = Scaled::of(places, self.best.glow.missed.0);
+        let scaled = Scaled::of(places, [self.best.glow.missed_over; 3]);
         let mut near = vec![0.0; m];
         let swings = self.swings(places, &means);
         for j in 0..m {
@@ -514,7 +582,7 @@ impl SourceField {
             Kernel::Matern52.correlate(&mut near);
             for (i, (c, r)) in c.col_as_slice_mut(j).iter_mut().zip(&near).enumerate() {
                 let swung: f64 = swings.iter().map(|s| s[i] * s[j]).sum();
-                *c = self.inflation * (*c + self.best.missed * r + swung);
+                *c = self.inflation * (*c + self.best.missed * evens[i] * evens[j] * r + swung);
             }
         }
         let logs = means.iter().map(|m| self.floored(*m).ln()).collect();
@@ -527,7 +595,7 @@ struct Judged {
     leave_one_out: Vec<LeaveOneOut>,
     predicted: Vec<(usize, f64)>,
     densities: Vec<Option<f64>>,
-    ring: Option<(f64, usize)>,
+    ring: Option<f64>,
 }
 
 fn judge(
@@ -535,7 +603,7 @@ fn judge(
     rows: &Rows,
     samples: &[Sample],
     positions: &[Vec<usize>],
-    reach: &Reach,
+    outer: &[usize],
 ) -> Judged {
     let held = HoldOut::new(system, 1.0);
     let relative = |i: usize, error: f64| (rows.values[i] - error) / rows.values[i];
@@ -569,8 +637,7 @@ fn judge(
             );
         }
     }
-    let outer = outer_ring(samples, positions, reach);
-    let ring = held.without(&outer).filter(|_| !outer.is_empty());
+    let ring = held.without(outer).filter(|_| !outer.is_empty());
     let excess = |misfit: f64, count: f64| if count > 0.0 { misfit / count } else { 1.0 };
     let mut inflation = excess(misfit, count).max(1.0);
     if let Some(ring) = &ring {
@@ -581,27 +648,6 @@ fn judge(
         leave_one_out,
         predicted,
         densities,
-        ring: ring.map(|r| (r.log_density + jacobian(&outer), outer.len())),
+        ring: ring.map(|r| r.log_density + jacobian(outer)),
     }
-}
-
-/// Readings of the positions on the outline of all positions, when those inside are enough to predict them.
-fn outer_ring(samples: &[Sample], positions: &[Vec<usize>], reach: &Reach) -> Vec<usize> {
-    let bounds = crate::geometry::Bounds::around(reach.positions.iter().copied());
-    let Some(bounds) = bounds else {
-        return Vec::new();
-    };
-    let (w, d) = (0.02 * bounds.width(), 0.02 * bounds.depth());
-    let is_outer = |i: usize| {
-        let p = samples[i].at;
-        p.x < bounds.min.x + w
-            || p.x > bounds.max.x - w
-            || p.y < bounds.min.y + d
-            || p.y > bounds.max.y - d
-    };
-    let outer: Vec<&Vec<usize>> = positions.iter().filter(|g| is_outer(g[0])).collect();
-    if positions.len() - outer.len() < 4 {
-        return Vec::new();
-    }
-    outer.into_iter().flatten().copied().collect()
 }
