@@ -24,6 +24,8 @@ use crate::numeric::wide::wide;
 
 /// Prior variance of the even lamp's brightness about the first guess, relative.
 const EVEN: f64 = 1.0;
+/// Standard deviation of an arc's strength beside the even lamp's.
+const ARC: f64 = 0.3;
 /// Standard deviation of a spacer's height, mm (common practice, no source).
 const SPACER: f64 = 0.15;
 
@@ -84,6 +86,7 @@ pub(super) fn beliefs(lobe: Lobe, missed_over: f64) -> Vec<Belief> {
             Belief::new(0.0, 0.5, -3.0, 3.0),
             Belief::new(0.0, 0.5, -3.0, 3.0),
             depth,
+            log(40.0, 0.7, 3.0, 300.0),
         ],
     };
     out.extend([
@@ -181,7 +184,7 @@ pub(super) struct Evidence<'a> {
 
 /// Square roots of the prior variances of the features, and the derivative of the logarithms of those of the
 /// patterns by the logarithm of the correlation length.
-pub(super) fn weights(lattice: &Lattice, common: &[f64]) -> (Vec<f64>, Vec<f64>) {
+pub(super) fn weights(lattice: &Lattice, lobe: Lobe, common: &[f64]) -> (Vec<f64>, Vec<f64>) {
     // Matern 5/2 in two dimensions: (5 + l²ω²)^(-7/2), scaled so that the mean variance is σ²
     // (Rasmussen & Williams 2006, eq. 4.15).
     let (l, sigma) = (common[LENGTH].exp(), common[SPREAD].exp());
@@ -206,6 +209,9 @@ pub(super) fn weights(lattice: &Lattice, common: &[f64]) -> (Vec<f64>, Vec<f64>)
     let drift = -(2.0 * plane + edges) / total;
     let mut roots = vec![EVEN.sqrt()];
     roots.extend(density.iter().map(|d| sigma * (d / total).sqrt()));
+    if lattice.features_len(lobe) > roots.len() {
+        roots.push(ARC);
+    }
     (roots, slope.iter().map(|s| s - drift).collect())
 }
 
@@ -229,9 +235,9 @@ impl Evidence<'_> {
     pub fn assemble(&self, at: &[f64], with_slopes: bool) -> Assembled {
         let (shape, common) = self.shape(at);
         let n = self.rows.len();
-        let width = self.lattice.features_len();
+        let width = self.lattice.features_len(self.lobe);
         let shapes = if with_slopes { shape.len() } else { 0 };
-        let (roots, _) = weights(self.lattice, common);
+        let (roots, _) = weights(self.lattice, self.lobe, common);
         let mut raw = vec![0.0; n * width];
         let mut raw_slopes = vec![vec![0.0; n * width]; shapes];
         let mut scratch = Scratch::default();
@@ -400,7 +406,7 @@ impl Evidence<'_> {
             Par::Seq,
         );
         let along: Vec<f64> = (0..width).map(|k| dot(f.col_as_slice(k), pull)).collect();
-        let (_, by_length) = weights(self.lattice, common);
+        let (_, by_length) = weights(self.lattice, self.lobe, common);
 
         let mut traces = vec![0.0; q];
         let mut pushed = Mat::<f64>::zeros(n, q);
@@ -418,7 +424,7 @@ impl Evidence<'_> {
             moved.col_as_slice_mut(s).copy_from_slice(even);
         }
         let base = shape.len();
-        for k in 1..width {
+        for k in 1..=self.lattice.patterns_len() {
             let column = f.col_as_slice(k);
             let own = dot(pf.col_as_slice(k), column);
             for (which, half) in [(LENGTH, 0.5 * by_length[k - 1]), (SPREAD, 1.0)] {

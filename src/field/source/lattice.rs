@@ -8,7 +8,7 @@ use faer::Mat;
 
 use super::lobe::{Lobe, MOST_SHAPE, Points};
 use crate::field::Face;
-use crate::geometry::{Bounds, Place};
+use crate::geometry::{Bounds, Place, Point};
 
 /// How far beyond face and readings emitters can be, mm.
 const MARGIN: f64 = 45.0;
@@ -48,6 +48,9 @@ pub(super) struct Lattice {
     lowest: (f64, f64),
     /// mm².
     cell: f64,
+    middle: Point,
+    /// Of all emitters together, weighted by the mask, mm².
+    area: f64,
 }
 
 /// Space for one place's features.
@@ -71,8 +74,7 @@ impl Lattice {
         let covered = match (read, outline) {
             (Some(a), Some(b)) => a.union(b),
             (Some(a), None) | (None, Some(a)) => a,
-            (None, None) => Bounds::around([crate::geometry::Point::new(0.0, 0.0)])
-                .expect("one point has bounds"),
+            (None, None) => Bounds::around([Point::new(0.0, 0.0)]).expect("one point has bounds"),
         }
         .grown(MARGIN);
         let middle = outline.unwrap_or(covered).centre();
@@ -88,12 +90,12 @@ impl Lattice {
             }
         }
         let soft = px.max(py);
-        let mask = x
+        let mask: Vec<f64> = x
             .iter()
             .zip(&y)
             .map(|(&x, &y)| match (extent, face.outline) {
                 (Extent::OfFace, Some(outline)) => {
-                    let beyond = outline.signed_distance(crate::geometry::Point::new(x, y));
+                    let beyond = outline.signed_distance(Point::new(x, y));
                     OUTSIDE.max((0.5 - beyond / soft).clamp(0.0, 1.0))
                 }
                 _ => 1.0,
@@ -126,6 +128,8 @@ impl Lattice {
             }
         }
         Self {
+            middle,
+            area: px * py * mask.iter().sum::<f64>(),
             points: Points::new(x, y, (middle.x, middle.y)),
             face: face.height,
             mask,
@@ -143,9 +147,22 @@ impl Lattice {
         }
     }
 
-    /// Features of a place: first that of an even lamp, then of each pattern.
-    pub fn features_len(&self) -> usize {
-        1 + self.patterns.len()
+    /// Features of a place: first that of an even lamp, then of each pattern, then of an arc where the lobe
+    /// has one.
+    pub fn features_len(&self, lobe: Lobe) -> usize {
+        1 + self.patterns.len() + usize::from(lobe == Lobe::Leaning)
+    }
+
+    /// How many patterns there are.
+    pub fn patterns_len(&self) -> usize {
+        self.patterns.len()
+    }
+
+    /// What an arc gives that shines as strongly as the even lamp, and its derivative.
+    pub fn arc(&self, lobe: Lobe, shape: &[f64], at: Place) -> Option<(f64, f64)> {
+        let beside = (at.x - self.middle.x, at.y - self.middle.y);
+        let (gives, slope) = lobe.arc(shape, beside, self.distance(at))?;
+        Some((self.area * gives, self.area * slope))
     }
 
     /// The features of a place into `out`.
@@ -169,6 +186,9 @@ impl Lattice {
         );
         let Scratch { reach, half, .. } = scratch;
         self.project(reach, half, out);
+        if let Some((gives, _)) = self.arc(lobe, shape, at) {
+            out[1 + self.patterns.len()] = gives;
+        }
     }
 
     /// The features of a place and their derivatives for each shape parameter, one after the other.
@@ -192,8 +212,20 @@ impl Lattice {
         } = scratch;
         lobe.reach_and_slopes(shape, &self.points, (at.x, at.y), distance, reach, raw);
         self.project(reach, half, out);
-        let width = self.features_len();
+        let width = self.features_len(lobe);
+        let arc = self.arc(lobe, shape, at);
+        if let Some((gives, _)) = arc {
+            out[width - 1] = gives;
+        }
         for k in 0..lobe.shape_len() {
+            if let Some((_, slope)) = arc {
+                let last = k + 1 == lobe.shape_len();
+                slopes[(k + 1) * width - 1] = if last { slope } else { 0.0 };
+                if last {
+                    slopes[k * width..(k + 1) * width - 1].fill(0.0);
+                    continue;
+                }
+            }
             self.project(
                 &mut raw[k * n..(k + 1) * n],
                 half,

@@ -17,12 +17,13 @@ pub(in crate::field) enum Lobe {
     /// where b is large. Shape: `ln m, ln z0, ln (b + 0.9)`.
     Round,
     /// `H⁻² (1+q²)⁻² (1 + kx dx² + ky dy²)⁻²`, `q` the slope from emitter to place, `d = q + g s/60 mm` the slope
-    /// against a lean towards a focus. Shape: `ln kx, ln ky, gx, gy, ln z0`.
+    /// against a lean towards a focus; and light straight from an arc `z1` above the middle of the face.
+    /// Shape: `ln kx, ln ky, gx, gy, ln z0, ln z1`.
     Leaning,
 }
 
 /// Most shape parameters of a lobe.
-pub(super) const MOST_SHAPE: usize = 5;
+pub(super) const MOST_SHAPE: usize = 6;
 
 /// Emitters, one coordinate after the other, mm.
 #[derive(Debug, Clone)]
@@ -55,7 +56,7 @@ impl Lobe {
     pub fn shape_len(self) -> usize {
         match self {
             Self::Round => 3,
-            Self::Leaning => 5,
+            Self::Leaning => 6,
         }
     }
 
@@ -66,6 +67,22 @@ impl Lobe {
             Self::Leaning => 2.0 + 2.0 * shape[0].max(shape[1]).exp(),
         };
         (2.0 / narrowest).sqrt().min(1.0)
+    }
+
+    /// What an arc of unit intensity over the middle of the face gives at a place beside and below it (the
+    /// inverse-square law and the cosine at the receiver), and its derivative by `ln z1`; `None` for a lobe
+    /// without.
+    pub fn arc(self, shape: &[f64], beside: (f64, f64), distance: f64) -> Option<(f64, f64)> {
+        match self {
+            Self::Round => None,
+            Self::Leaning => {
+                let z = shape[5].exp();
+                let h = distance + z;
+                let r2 = beside.0 * beside.0 + beside.1 * beside.1 + h * h;
+                let gives = h / (r2 * r2.sqrt());
+                Some((gives, gives * z * (1.0 / h - 3.0 * h / r2)))
+            }
+        }
     }
 
     /// What each emitter of unit weight gives at `(x, y)`, `distance` mm below the face, into `out`.
@@ -200,13 +217,14 @@ mod tests {
         let from = Points::new(vec![0.0, 30.0, 70.0], vec![5.0, -20.0, 40.0], (20.0, 10.0));
         for (lobe, shape) in [
             (Lobe::Round, vec![0.7, 2.2, 0.6]),
-            (Lobe::Leaning, vec![-0.5, 0.4, 0.3, -0.2, 2.5]),
+            (Lobe::Leaning, vec![-0.5, 0.4, 0.3, -0.2, 2.5, 3.0]),
         ] {
             let n = from.len();
             let (mut out, mut slopes) = (vec![0.0; n], vec![0.0; n * MOST_SHAPE]);
             let at = (12.0, 33.0);
             lobe.reach_and_slopes(&shape, &from, at, 45.0, &mut out, &mut slopes);
-            for k in 0..lobe.shape_len() {
+            // the last parameter of the leaning lobe is the arc's alone
+            for k in 0..lobe.shape_len().min(5) {
                 let moved = |by: f64| {
                     let (mut s, mut v) = (shape.clone(), vec![0.0; n]);
                     s[k] += by;

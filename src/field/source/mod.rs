@@ -52,6 +52,8 @@ struct Glow {
     emitters: Vec<f64>,
     /// The same of the first guess of an even lamp.
     even: Vec<f64>,
+    /// Of an arc, likewise.
+    arc: f64,
     /// Over which what the law of light misses is alike, mm.
     missed_over: f64,
     read: Scaled,
@@ -319,7 +321,7 @@ impl Glow {
         system: &System,
     ) -> Self {
         let (shape, common) = evidence.shape(at);
-        let (roots, _) = weights(lattice, common);
+        let (roots, _) = weights(lattice, evidence.lobe, common);
         let mut coefficients: Vec<f64> = roots
             .iter()
             .enumerate()
@@ -339,6 +341,10 @@ impl Glow {
             emitters: lattice.brightness(&coefficients),
             read: Scaled::of(&evidence.rows.places, [missed_over; 3]),
             missed_over,
+            arc: coefficients
+                .get(1 + lattice.patterns_len())
+                .copied()
+                .unwrap_or(0.0),
             even: lattice.brightness(&even),
             misfit: system
                 .pull
@@ -360,7 +366,12 @@ impl Glow {
             distance,
             reach,
         );
-        (dot(reach, &self.emitters), dot(reach, &self.even))
+        let arc = self.lattice.arc(self.lobe, &self.shape, at);
+        let straight = arc.map_or(0.0, |(gives, _)| self.arc * gives);
+        (
+            dot(reach, &self.emitters) + straight,
+            dot(reach, &self.even),
+        )
     }
 
     /// The expected field at places, mW/cm².
@@ -426,7 +437,7 @@ impl Solved {
     fn of(evidence: &Evidence<'_>, lattice: std::sync::Arc<Lattice>, at: &[f64]) -> Option<Self> {
         let (assembled, system) = evidence.solve(at)?;
         let (_, common) = evidence.shape(at);
-        let (roots, _) = weights(&lattice, common);
+        let (roots, _) = weights(&lattice, evidence.lobe, common);
         Some(Self {
             glow: Glow::of(evidence, &lattice, at, &assembled, &system),
             roots,
