@@ -28,8 +28,7 @@ impl From<field::Family> for Family {
             field::Family::SourceAware
             | field::Family::RoundFace
             | field::Family::RoundOpen
-            | field::Family::LeaningFace
-            | field::Family::LeaningOpen => Self::SourceAware,
+            | field::Family::LeaningFace => Self::SourceAware,
             field::Family::OrdinaryKriging => Self::OrdinaryKriging,
             field::Family::UniversalKriging => Self::UniversalKriging,
             field::Family::InverseDistance => Self::InverseDistance,

@@ -37,11 +37,10 @@ pub(super) struct MadeBlend {
     pub leave_one_out: Vec<LeaveOneOut>,
 }
 
-const PARTS: [(Family, Lobe, Extent); 4] = [
+const PARTS: [(Family, Lobe, Extent); 3] = [
     (Family::RoundFace, Lobe::Round, Extent::OfFace),
     (Family::RoundOpen, Lobe::Round, Extent::Open),
     (Family::LeaningFace, Lobe::Leaning, Extent::OfFace),
-    (Family::LeaningOpen, Lobe::Leaning, Extent::Open),
 ];
 
 /// One of the fields that may take part.

@@ -46,16 +46,15 @@ pub struct Sample {
 /// How a field is made from samples.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Family {
-    /// Several families that start from the lamp, weighted by how they predict.
+    /// All of the families below that start from the lamp, and kriging for what they miss, weighted by how each
+    /// predicts left-out positions.
     SourceAware,
     /// A lamp of round lobes, its light from the face.
     RoundFace,
     /// A lamp of round lobes, its light from anywhere.
     RoundOpen,
-    /// A lamp of leaning lobes, its light from the face.
+    /// A lamp of leaning lobes and an arc, its light from the face.
     LeaningFace,
-    /// A lamp of leaning lobes, its light from anywhere.
-    LeaningOpen,
     /// Kriging of log irradiance with a constant trend.
     OrdinaryKriging,
     /// Kriging of log irradiance with a trend in place and height.

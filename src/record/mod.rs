@@ -197,7 +197,6 @@ pub fn candidate_name(family: FieldFamily) -> &'static str {
         FieldFamily::RoundFace => "source-aware, round lobe, light from the face",
         FieldFamily::RoundOpen => "source-aware, round lobe, light from anywhere",
         FieldFamily::LeaningFace => "source-aware, leaning lobe, light from the face",
-        FieldFamily::LeaningOpen => "source-aware, leaning lobe, light from anywhere",
         other => family_name(other.into()),
     }
 }

@@ -23,15 +23,14 @@ pub enum Method {
 }
 
 /// The names that `--methods` takes. A further family is a further line.
-const NAMES: [(&str, Method); 9] = [
-    ("rface", Method::Field(Some(Family::RoundFace))),
-    ("ropen", Method::Field(Some(Family::RoundOpen))),
-    ("lface", Method::Field(Some(Family::LeaningFace))),
-    ("lopen", Method::Field(Some(Family::LeaningOpen))),
+const NAMES: [(&str, Method); 8] = [
     ("reading", Method::Reading),
     ("bicubic", Method::Bicubic),
     ("plate", Method::Plate),
     ("kriging", Method::Field(Some(Family::OrdinaryKriging))),
+    ("round", Method::Field(Some(Family::RoundFace))),
+    ("open", Method::Field(Some(Family::RoundOpen))),
+    ("leaning", Method::Field(Some(Family::LeaningFace))),
     ("auto", Method::Field(None)),
 ];
 
