@@ -14,10 +14,10 @@ use super::log_kriging::{self, LogKriging, Made, bounded};
 use super::reach::Reach;
 use super::trend::Trend;
 use super::{
-    Draws, Estimate, Family, FitError, FitSettings, HoldOutScore, LeaveOneOut, MOST_READINGS,
+    Draws, Estimate, Face, Family, FitError, FitSettings, HoldOutScore, LeaveOneOut, MOST_READINGS,
     Sample, Shortcoming,
 };
-use crate::geometry::Place;
+use crate::geometry::{Place, Point};
 use crate::numeric::cholesky::Factor;
 use crate::numeric::exponential::exp_minus;
 use crate::numeric::random::Normals;
@@ -101,7 +101,8 @@ pub fn fit(
     progress.set(0.45);
     let plain = InverseDistance::new(samples).ok_or(FitError::NoReadings)?;
     let plain_score = score_plain(&plain, samples, &positions, progress)?;
-    let aware = match settings.face {
+    let face = settings.face.filter(|face| lights(face, samples));
+    let aware = match face {
         Some(face) => Blend::make(
             asked,
             &face,
@@ -214,6 +215,20 @@ fn check(samples: &[Sample]) -> Result<(), FitError> {
         });
     }
     Ok(())
+}
+
+/// Whether a face can be what light the readings: it is over them all, with an outline that has a size. A few
+/// readings are needed beside what is known of lamps in general.
+fn lights(face: &Face, samples: &[Sample]) -> bool {
+    const FEWEST: usize = 3;
+    const NEAREST: f64 = 1.0;
+    samples.len() >= FEWEST
+        && face.height.is_finite()
+        && samples.iter().all(|s| face.height - s.at.height >= NEAREST)
+        && face.outline.is_none_or(|outline| {
+            let Point { x, y } = outline.centre;
+            outline.shape.is_sound() && [x, y, outline.turn].iter().all(|v| v.is_finite())
+        })
 }
 
 fn score_plain(

@@ -1,6 +1,8 @@
 //! The field against a known truth that is not made of the model's own covariance.
 
-use evenfield::field::{Area, Extreme, FitSettings, Raster, Sample, extremum, fit};
+use evenfield::field::{
+    Area, Estimate, Extreme, Face, Family, FitSettings, Raster, Sample, extremum, fit,
+};
 use evenfield::geometry::{Footprint, Place, Point, Shape};
 use evenfield::numeric::random::Normals;
 use evenfield::progress::Progress;
@@ -186,5 +188,165 @@ fn hundreds_of_readings_still_fit() {
             "{at:?}: {e} {}",
             truth(at)
         );
+    }
+}
+
+/// The lamp of [`truth`], as the document would describe it.
+fn face() -> Face {
+    Face {
+        height: 120.0,
+        outline: Some(Footprint::new(
+            Shape::Rectangle {
+                width: 200.0,
+                depth: 120.0,
+            },
+            Point::new(90.0, 60.0),
+        )),
+    }
+}
+
+/// Against the closed form of the rectangle (Tregenza & Sharples), from readings without noise: over the fixture, its
+/// corners and heights between.
+#[test]
+fn a_lambertian_panel_is_found_from_its_readings() {
+    let samples: Vec<Sample> = readings(0)
+        .into_iter()
+        .map(|s| Sample {
+            irradiance: truth(s.at),
+            ..s
+        })
+        .collect();
+    let settings = FitSettings {
+        face: Some(face()),
+        resolution: 0.0,
+        ..SETTINGS
+    };
+    let progress = Progress::new();
+    let field = fit(&settings, &samples, &progress).expect("a field");
+    assert_eq!(field.family(), Family::SourceAware);
+    let places: Vec<Place> = [10.0, 18.0, 30.0, 41.0, 50.0]
+        .iter()
+        .flat_map(|&h| {
+            fixture()
+                .lattice(9.0)
+                .into_iter()
+                .map(move |p| p.at_height(h))
+        })
+        .collect();
+    let values = field.irradiance(&places, &progress).expect("values");
+    let worst = values
+        .iter()
+        .zip(&places)
+        .map(|(e, &p)| (e / truth(p) - 1.0).abs())
+        .fold(0.0, f64::max);
+    println!("worst error {:.3} %", 100.0 * worst);
+    assert!(worst < 0.005, "{worst}");
+}
+
+/// What a general field is bad at: the corners beyond the outermost positions, here 20 mm inside the rim.
+#[test]
+fn knowing_the_lamp_helps_where_no_detector_sits() {
+    let progress = Progress::new();
+    let (mut aware, mut general) = (Vec::new(), Vec::new());
+    for seed in 0..6 {
+        let mut noise = Normals::new(seed, 1);
+        let samples: Vec<Sample> = (0..25)
+            .flat_map(|i| [10.0, 30.0, 50.0].map(|h| (i, h)))
+            .map(|(position, h)| {
+                let (column, row) = ((position % 5) as f64, (position / 5) as f64);
+                let at = Place::new(20.0 + 35.0 * column, 20.0 + 20.0 * row, h);
+                Sample {
+                    at,
+                    irradiance: truth(at) * (1.0 + 0.012 * noise.draw()),
+                    position,
+                }
+            })
+            .collect();
+        let corners = [(0.0, 0.0), (180.0, 0.0), (0.0, 120.0), (180.0, 120.0)]
+            .map(|(x, y)| Place::new(x, y, 20.0));
+        for (face, errors) in [(Some(face()), &mut aware), (None, &mut general)] {
+            let settings = FitSettings { face, ..SETTINGS };
+            let field = fit(&settings, &samples, &progress).expect("a field");
+            let values = field.irradiance(&corners, &progress).expect("values");
+            let each = values.iter().zip(&corners);
+            errors.extend(each.map(|(e, &p)| (e / truth(p) - 1.0).powi(2)));
+        }
+    }
+    let rms = |squares: &[f64]| (squares.iter().sum::<f64>() / squares.len() as f64).sqrt();
+    let (aware, general) = (rms(&aware), rms(&general));
+    println!(
+        "corners: {:.2} % and {:.2} %",
+        100.0 * aware,
+        100.0 * general
+    );
+    assert!(aware < 0.02 && aware < 0.7 * general, "{aware} {general}");
+}
+
+/// Readings that tell little still give a field with an honest band, and nothing panics.
+#[test]
+fn too_little_to_tell_is_still_answered() {
+    let progress = Progress::new();
+    let all = readings(2);
+    let on_one_line: Vec<Sample> = all.iter().filter(|s| s.at.y < 7.0).copied().collect();
+    let one_height: Vec<Sample> = all
+        .iter()
+        .filter(|s| s.at.height == 30.0)
+        .copied()
+        .collect();
+    let at_one_place: Vec<Sample> = (0..6)
+        .map(|i| Sample {
+            irradiance: 20.0 + 0.1 * f64::from(i),
+            ..all[0]
+        })
+        .collect();
+    let above: Vec<Sample> = all
+        .iter()
+        .map(|s| Sample {
+            at: Place {
+                height: s.at.height + 90.0,
+                ..s.at
+            },
+            ..*s
+        })
+        .collect();
+    let whole = fit(
+        &FitSettings {
+            face: Some(face()),
+            ..SETTINGS
+        },
+        &all,
+        &progress,
+    )
+    .expect("a field");
+    for samples in [
+        &all[..1],
+        &all[..3],
+        &all[..7],
+        &on_one_line,
+        &one_height,
+        &at_one_place,
+        &above,
+    ] {
+        for outline in [face().outline, None] {
+            let settings = FitSettings {
+                face: Some(Face { outline, ..face() }),
+                ..SETTINGS
+            };
+            let field = fit(&settings, samples, &progress).expect("a field");
+            let corner = [Place::new(180.0, 120.0, 20.0)];
+            let here = field.at(&corner, &progress).expect("an estimate")[0];
+            let sure = whole.at(&corner, &progress).expect("an estimate")[0];
+            let relative = |e: Estimate| e.uncertainty.expect("has one") / e.irradiance;
+            assert!(here.irradiance > 0.0 && here.irradiance.is_finite());
+            assert!(
+                relative(here) > relative(sure),
+                "{} readings",
+                samples.len()
+            );
+            let draws = field
+                .joint(&corner, 1, 50, &progress)
+                .expect("not cancelled");
+            assert!(draws.is_some_and(|d| d.values.iter().all(|v| v.is_finite() && *v > 0.0)));
+        }
     }
 }

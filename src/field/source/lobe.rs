@@ -86,7 +86,7 @@ impl Lobe {
     }
 
     /// What each emitter of unit weight gives at `(x, y)`, `distance` mm below the face, into `out`.
-    pub fn reach(
+    pub(super) fn reach(
         self,
         shape: &[f64],
         from: &Points,
@@ -136,7 +136,7 @@ impl Lobe {
 
     /// As [`reach`](Self::reach), with the derivatives for each shape parameter into `slopes`, one after
     /// the other.
-    pub fn reach_and_slopes(
+    pub(super) fn reach_and_slopes(
         self,
         shape: &[f64],
         from: &Points,

@@ -144,13 +144,14 @@ pub(super) fn make(
     progress.check().map_err(stopped)?;
     let best = solve(&rows, &valley.at)?;
 
+    let kept = rows.part(&part);
     let evidence = Evidence {
         lobe,
         lattice: &lattice,
-        rows: &rows,
+        rows: &kept,
         beliefs: &beliefs,
     };
-    let aside = around(&evidence, &lattice, &valley, &best, progress).map_err(stopped)?;
+    let aside = around(&evidence, &lattice, &valley, progress).map_err(stopped)?;
     let judged = judge(&best.system, &rows, samples, positions, outer);
     let noise = valley.at[lobe.shape_len() + NOISE].exp();
     Ok(Made {
@@ -257,13 +258,11 @@ fn around(
     evidence: &Evidence<'_>,
     lattice: &std::sync::Arc<Lattice>,
     valley: &Valley,
-    best: &Solved,
     progress: &Progress,
 ) -> Result<Vec<(Glow, Glow)>, Cancelled> {
     let Some(Local { curvature, .. }) = evidence.local(&valley.at) else {
         return Ok(Vec::new());
     };
-    let _ = best;
     let q = curvature.nrows();
     let Ok(factor) = Factor::of(curvature.as_ref()) else {
         return Ok(Vec::new());
