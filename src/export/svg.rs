@@ -48,8 +48,7 @@ fn written(page: &Page, font: &str) -> String {
                 text,
                 size,
                 heavy,
-                halo,
-            } => out.push_str(&words(at, &text, size, heavy, halo)),
+            } => out.push_str(&words(at, &text, size, heavy)),
             Ink::Image {
                 at: [x, y],
                 size: [w, h],
@@ -117,7 +116,7 @@ fn data(points: &[[f64; 2]], closed: bool) -> String {
     d
 }
 
-fn words([x, y]: [f64; 2], said: &str, size: f64, heavy: bool, halo: Option<f64>) -> String {
+fn words([x, y]: [f64; 2], said: &str, size: f64, heavy: bool) -> String {
     let glyphs = text::glyphs(said);
     let mut places = Vec::with_capacity(glyphs.len());
     let mut at = x;
@@ -125,13 +124,10 @@ fn words([x, y]: [f64; 2], said: &str, size: f64, heavy: bool, halo: Option<f64>
         places.push(short(at));
         at += glyph.advance * size;
     }
-    let rim = match (halo, heavy) {
-        (Some(width), _) => format!(
-            " paint-order=\"stroke\" stroke=\"#fff\" stroke-width=\"{}\"",
-            short(width)
-        ),
-        (None, true) => format!(" stroke=\"#000\" stroke-width=\"{}\"", short(HEAVY * size)),
-        (None, false) => String::new(),
+    let rim = if heavy {
+        format!(" stroke=\"#000\" stroke-width=\"{}\"", short(HEAVY * size))
+    } else {
+        String::new()
     };
     let escaped: String = glyphs
         .iter()
