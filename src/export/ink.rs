@@ -2,11 +2,12 @@
 //! become when nothing is left to decide. PDF and SVG write the same list.
 
 use super::look::{Look, Pen, look};
-use crate::sheet::drawing::{Anchor, Item, MarkForm, Role};
+use crate::sheet::drawing::{Item, MarkForm, Role};
 use crate::sheet::page::{Align, Page, PageItem, Placed};
 use crate::sheet::text;
 
 mod field;
+mod labels;
 
 /// One thing to paint. Places are in mm from the page's upper left corner, y down.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,12 +41,6 @@ pub(super) enum Ink {
 
 /// Heavier letters are stroked with this much of their size.
 pub(super) const HEAVY: f64 = 0.035;
-
-/// From a mark's point to its label's plate, beyond the mark's half size, mm.
-const LABEL_GAP: f64 = 0.3;
-
-/// How far the white plate under a label reaches beyond its letters, mm.
-const PLATE: f64 = 0.35;
 
 const WHITE: u8 = 255;
 
@@ -133,17 +128,7 @@ fn drawing(placed: &Placed, inks: &mut Vec<Ink>) {
             mark(placed.on_page(*at), *form, *role, inks);
         }
     }
-    for item in &placed.drawing.items {
-        if let Item::Label {
-            at,
-            text,
-            anchor,
-            role,
-        } = item
-        {
-            label(placed.on_page(*at), text, *anchor, &look(*role), inks);
-        }
-    }
+    labels::put(placed, inks);
 }
 
 /// A path with its casing under it and its hatching inside.
@@ -244,40 +229,6 @@ fn mark([x, y]: [f64; 2], form: MarkForm, role: Role, inks: &mut Vec<Ink>) {
             path(vec![[x - r, y + r], [x + r, y - r]], false, &look, inks);
         }
     }
-}
-
-/// A label on a white plate: letters of its size are too thin for a rim alone to carry them over the
-/// dark end of the map.
-fn label([x, y]: [f64; 2], text: &str, anchor: Anchor, look: &Look, inks: &mut Vec<Ink>) {
-    let size = look.text;
-    let (width, capital) = (text::width(text, size), text::CAPITAL * size);
-    let gap = 0.5 * look.mark + LABEL_GAP + PLATE;
-    let middle = y + 0.5 * capital;
-    let at = match anchor {
-        Anchor::Centre => [x - 0.5 * width, middle],
-        Anchor::Left => [x + gap, middle],
-        Anchor::Right => [x - gap - width, middle],
-        Anchor::Above => [x - 0.5 * width, y - gap],
-        Anchor::Below => [x - 0.5 * width, y + gap + capital],
-    };
-    let (above, below) = text::reach(text);
-    inks.push(Ink::Path {
-        points: corners(
-            at[0] - PLATE,
-            at[1] - above * size - PLATE,
-            at[0] + width + PLATE,
-            at[1] + below * size + PLATE,
-        ),
-        closed: true,
-        fill: Some([WHITE; 3]),
-        pen: None,
-    });
-    inks.push(Ink::Text {
-        at,
-        text: text.to_owned(),
-        size,
-        heavy: false,
-    });
 }
 
 #[cfg(test)]

@@ -7,7 +7,7 @@ use super::drawing::{Anchor, Drawing, Item, MarkForm, Role};
 use crate::assess::Answer;
 use crate::field::{Contour, Raster};
 use crate::geometry::{Footprint, Point};
-use crate::station::{Site, Station};
+use crate::station::Station;
 use crate::units::{IrradianceUnit, fixed};
 
 mod labels;
@@ -80,13 +80,14 @@ impl Picture<'_> {
             Vec::new()
         };
         let mut room = labels::Room::new(fixture.bounds());
-        for site in &sites {
-            room.name(hangs_from(site), &site.name);
-        }
         room.readings(readings.iter().filter_map(|item| match item {
             Item::Mark { at, .. } => Some(*at),
             _ => None,
         }));
+        let names: Vec<Point> = sites
+            .iter()
+            .map(|site| room.name(site.footprint.bounds(), &site.name))
+            .collect();
         let spots = if self.layers.spots {
             self.spots(&mut room)
         } else {
@@ -120,10 +121,10 @@ impl Picture<'_> {
             let barred = self.station.keep_outs.iter();
             items.extend(barred.map(|k| area(&k.footprint, Role::KeepOut)));
         }
-        for site in sites {
+        for (site, at) in sites.into_iter().zip(names) {
             items.push(area(&site.footprint, Role::Site));
             items.push(Item::Label {
-                at: hangs_from(&site),
+                at,
                 text: site.name,
                 anchor: Anchor::Below,
                 role: Role::Site,
@@ -258,12 +259,6 @@ pub fn level_text(levels: &[f64], unit: IrradianceUnit) -> impl Fn(f64) -> Strin
         })
         .unwrap_or(6) as usize;
     move |mw_cm2| fixed(unit.from_mw_cm2(mw_cm2), decimals)
-}
-
-/// Where a site's name hangs: in the middle of its back edge.
-fn hangs_from(site: &Site) -> Point {
-    let outline = site.footprint.bounds();
-    Point::new(outline.centre().x, outline.max.y)
 }
 
 fn area(footprint: &Footprint, role: Role) -> Item {

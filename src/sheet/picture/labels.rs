@@ -47,12 +47,33 @@ impl Room {
         }
     }
 
-    /// A name hangs from here.
-    pub(super) fn name(&mut self, from: Point, name: &str) {
+    /// Where a name hangs from the back edge of its site: in the middle, or beside it where it would
+    /// cover readings there.
+    pub(super) fn name(&mut self, site: Bounds, name: &str) -> Point {
         let (half, line) = self.plate(name, SIZE);
-        // from the painters' gap on
-        let middle = Point::new(from.x, from.y - 0.5 * line - 0.01 * self.extent);
-        self.names.push(around(middle, half, line));
+        let hung = |share: f64| {
+            let from = Point::new(site.centre().x + share * site.width(), site.max.y);
+            // from the painters' gap on
+            let middle = Point::new(from.x, from.y - 0.5 * line - 0.01 * self.extent);
+            (from, around(middle, half, line))
+        };
+        let middle = hung(0.0);
+        let aside = [-0.2, 0.2, -0.3, 0.3]
+            .map(hung)
+            .into_iter()
+            .filter(|(_, plate)| plate.min.x >= site.min.x && plate.max.x <= site.max.x);
+        let (from, plate) = std::iter::once(middle)
+            .chain(aside)
+            .min_by_key(|(_, plate)| self.readings_at(plate))
+            .unwrap_or(middle);
+        self.names.push(plate);
+        from
+    }
+
+    fn readings_at(&self, plate: &Bounds) -> usize {
+        let near = plate.grown(0.004 * self.extent);
+        let on = |&&r: &&Point| overlap(&near, &Bounds { min: r, max: r });
+        self.readings.iter().filter(on).count()
     }
 
     /// A spot's mark is here.
@@ -84,13 +105,7 @@ impl Room {
             return None;
         }
         let names = self.names.iter().filter(|n| overlap(n, plate)).count();
-        let near = plate.grown(0.004 * self.extent);
-        let readings = self
-            .readings
-            .iter()
-            .filter(|&&r| overlap(&near, &Bounds { min: r, max: r }))
-            .count();
-        Some(ON_NAME * names + ON_READING * readings)
+        Some(ON_NAME * names + ON_READING * self.readings_at(plate))
     }
 
     /// Where the word of a spot stands: below its mark or above it, else beside it, higher or lower.
@@ -237,6 +252,23 @@ mod tests {
             .collect()
     }
 
+    /// 30 mm x 20 mm, its back edge's middle there.
+    fn site(x: f64, y: f64) -> Bounds {
+        Bounds {
+            min: Point::new(x - 15.0, y - 20.0),
+            max: Point::new(x + 15.0, y),
+        }
+    }
+
+    #[test]
+    fn a_name_covers_no_reading_where_there_is_room_beside_it() {
+        let mut room = Room::new(BOUNDS);
+        assert_eq!(room.name(site(50.0, 52.0), "B2"), Point::new(50.0, 52.0));
+        room.readings([Point::new(50.0, 50.0)]);
+        let at = room.name(site(50.0, 52.0), "B2");
+        assert!((at.x - 50.0).abs() > 3.0 && at.y == 52.0, "{at:?}");
+    }
+
     #[test]
     fn one_label_in_the_middle_and_none_on_a_speck() {
         let alone = |contour| values(&mut Room::new(BOUNDS), &[contour]);
@@ -262,14 +294,14 @@ mod tests {
         let mut with_reading = Room::new(BOUNDS);
         with_reading.readings([middle]);
         let mut with_name = Room::new(BOUNDS);
-        with_name.name(Point::new(50.0, 52.0), "B2");
+        with_name.name(site(50.0, 52.0), "B2");
         for mut room in [with_mark, with_reading, with_name] {
             let at = values(&mut room, &close[..1]);
             assert!((at[0].x - 50.0).abs() > 2.0, "{at:?}");
         }
         // a value on a name is better than none
         let mut full = Room::new(BOUNDS);
-        full.name(Point::new(50.0, 52.0), &"a long name".repeat(9));
+        full.name(site(50.0, 52.0), &"a long name".repeat(9));
         assert_eq!(values(&mut full, &close[..1]), [middle]);
     }
 
@@ -284,7 +316,7 @@ mod tests {
 
         let mut room = Room::new(BOUNDS);
         room.mark(corner);
-        room.name(Point::new(90.0, 98.0), "a name");
+        room.name(site(90.0, 98.0), "a name");
         let (at, anchor) = room.word(corner, "coldest");
         assert!(anchor == Anchor::Right && at.y < 98.0, "{at:?} {anchor:?}");
         // the same place is not given twice
