@@ -27,12 +27,14 @@ pub(super) fn without_font(page: &Page) -> String {
     written(page, "")
 }
 
+/// Blanks are kept in both ways that readers know, or a second blank would be dropped and the letters
+/// after it take each other's places.
 fn written(page: &Page, font: &str) -> String {
     let (w, h) = (short(page.width), short(page.height));
     let mut out = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\n\
          {font}<rect width=\"{w}\" height=\"{h}\" fill=\"#fff\"/>\n\
-         <g font-family=\"'{FAMILY}',sans-serif\" stroke-linejoin=\"round\" style=\"white-space:pre\">\n"
+         <g font-family=\"'{FAMILY}',sans-serif\" stroke-linejoin=\"round\" xml:space=\"preserve\" style=\"white-space:pre\">\n"
     );
     let mut clips = 0;
     for ink in inks(page) {

@@ -122,7 +122,7 @@ impl Room {
         // not over the rim to the side
         let most = (self.within.max.x - half).max(self.within.min.x);
         let inward = Point::new(spot.x.max(self.within.min.x + half).min(most), spot.y);
-        let beside = [0.0, -1.0, 1.0, -2.0, 2.0, -3.0, 3.0].map(|lines| {
+        let beside = [0.0, -0.6, 0.6, -1.0, 1.0, -2.0, 2.0, -3.0, 3.0].map(|lines| {
             let at = Point::new(spot.x, spot.y + lines * line);
             [(at, Anchor::Left), (at, Anchor::Right)]
         });
