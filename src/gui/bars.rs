@@ -104,13 +104,15 @@ fn survey_choice(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
         ui.weak("no survey yet");
         return;
     };
-    let text = |s: &crate::station::Survey| format!("{}, {}", s.name, s.date);
     ui.label("Survey");
     egui::ComboBox::from_id_salt("survey shown")
-        .selected_text(text(survey))
+        .selected_text(words::survey(survey))
         .show_ui(ui, |ui| {
             for (i, survey) in session.station().surveys.iter().enumerate() {
-                if ui.selectable_label(i == shown, text(survey)).clicked() {
+                if ui
+                    .selectable_label(i == shown, words::survey(survey))
+                    .clicked()
+                {
                     commands.push(Command::ShowSurvey(i));
                 }
             }

@@ -57,7 +57,12 @@ impl FieldRow<'_> {
 
     /// A text without surrounding blanks, when it differs from what is shown.
     pub fn text(self, ui: &mut Ui) -> Option<String> {
-        self.show(ui, false, |text| Ok(text.trim().to_owned()))
+        self.read_text(ui, |text| Ok(text.to_owned()))
+    }
+
+    /// A value read by the caller's own rule from a text without surrounding blanks.
+    pub fn read_text<T>(self, ui: &mut Ui, rule: impl Fn(&str) -> Result<T, String>) -> Option<T> {
+        self.show(ui, false, |text| rule(text.trim()))
     }
 
     /// A value read from a number field by the caller's own rule; an `Err` is the sentence that says
