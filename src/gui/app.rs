@@ -336,8 +336,19 @@ impl eframe::App for App {
     }
 }
 
-/// The panel of a step. Only the readings scroll by themselves.
+/// The panel of a step, what is odd in it below: so a form stays where it is while a finding comes or
+/// goes. Only the readings scroll by themselves.
 fn step_panel(ui: &mut Ui, step: Step, panel: &mut Panel<'_>) {
+    let mut findings = panel.session.findings().iter();
+    if findings.any(|finding| Step::of(&finding.place) == step) {
+        Side::bottom(step.name()).show(ui, |ui| {
+            ScrollArea::vertical()
+                .auto_shrink([false, true])
+                .id_salt("findings")
+                .max_height(0.35 * ui.ctx().content_rect().height())
+                .show(ui, |ui| panels::findings::findings(ui, panel, step));
+        });
+    }
     if step == Step::Readings {
         return panels::readings::show(ui, panel);
     }

@@ -42,6 +42,7 @@ pub fn top(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>, actions:
                     .on_hover_text(path.display().to_string())
                     .clicked()
                 {
+                    ui.close();
                     commands.push(Command::Open(path.clone()));
                 }
             }
@@ -95,6 +96,8 @@ fn entry(ui: &mut Ui, action: Action, actions: &mut Vec<Action>) {
     let row = action.text();
     let button = Button::new(row.text).shortcut_text(row.keys);
     if ui.add(button).on_hover_text(row.tip).clicked() {
+        // By the keyboard, too, the menu is done with.
+        ui.close();
         actions.push(action);
     }
 }

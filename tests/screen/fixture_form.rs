@@ -7,7 +7,7 @@ use egui::{Event, Key, Modifiers, ScrollArea};
 use egui_kittest::{Harness, kittest::Queryable};
 use evenfield::files::Preferences;
 use evenfield::geometry::{Footprint, Point, Shape};
-use evenfield::gui::panels::{Panel, State, Thing, fixture};
+use evenfield::gui::panels::{Panel, State, Thing, findings, fixture};
 use evenfield::session::{Command, Session, Step};
 use evenfield::station::{Bars, SiteLayout, SourceKind, Station, Where};
 use evenfield::units::LengthUnit;
@@ -52,6 +52,7 @@ fn harness_on(station: Station) -> Harness<'static, Host> {
                         commands: &mut commands,
                     };
                     fixture::show(ui, &mut panel);
+                    findings::findings(ui, &mut panel, Step::Fixture);
                     host.width_needed = ui.min_rect().width();
                 });
                 for command in commands {

@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 
 use eframe::egui::{Event, Key, Modifiers, vec2};
 use egui_kittest::Harness;
-use egui_kittest::kittest::{NodeT as _, Queryable as _};
+use egui_kittest::kittest::Queryable as _;
 use evenfield::files::Preferences;
 use evenfield::geometry::Shape;
 use evenfield::gui::App;
@@ -199,9 +199,9 @@ fn the_whole_job_from_a_new_station_to_files() {
             && text.contains("(site Lid")
             && text.contains("with 95 % confidence above")
     }));
-    // the corner of a part that is farthest from the brightest place: right and back
+    // the part whose corner is farthest from the brightest place: to the right and front
     let coldest = answer.coldest.at;
-    assert_eq!(answer.coldest.site.as_deref(), Some("LidB3"));
+    assert_eq!(answer.coldest.site.as_deref(), Some("LidA3"));
     let true_there = irradiance(coldest.x, coldest.y, coldest.height);
     let off = (answer.coldest.irradiance / true_there - 1.0).abs();
     assert!(off < 0.03, "{} for {true_there}", answer.coldest.irradiance);
@@ -283,7 +283,7 @@ fn export(window: &mut Window, answer: &evenfield::assess::Answer) {
     let summary: serde_json::Value = serde_json::from_slice(&text).expect("JSON");
     let (coldest, spot) = (&summary["coldest"], &answer.coldest);
     assert_eq!(summary["station"], "Sensor lids, lamp 3");
-    assert_eq!(coldest["site"], "LidB3");
+    assert_eq!(coldest["site"], "LidA3");
     for (key, value) in [
         ("x_mm", spot.at.x),
         ("y_mm", spot.at.y),

@@ -2,7 +2,6 @@
 
 use eframe::egui::{Grid, RichText, Ui};
 
-use super::findings::findings;
 use super::{Panel, heading, sample_link};
 use crate::assess::{Answer, Spot};
 use crate::files::Preferences;
@@ -31,7 +30,6 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
             model(ui, &answer);
         }
     }
-    findings(ui, panel, Step::Field);
 }
 
 fn empty(ui: &mut Ui, panel: &mut Panel<'_>) {

@@ -38,12 +38,13 @@ impl Figures {
         let mut say = |text: String| ui.add(Label::new(text).wrap());
         let heights = &station.plan.heights;
         let count = |n: usize, one: &str| format!("{n} {one}{}", if n == 1 { "" } else { "s" });
-        let (positions, heights_said) = (
+        let (positions, at_heights) = (
             count(self.positions, "position"),
             count(heights.len(), "height"),
         );
         let readings = count(self.positions * heights.len(), "reading");
-        say(format!("{positions} at {heights_said}: {readings}"));
+        let make = if self.positions == 1 { "makes" } else { "make" };
+        say(format!("{positions} at {at_heights} {make} {readings}"));
         if let Some(spacing) = self.spacing {
             say(format!("Median spacing {}", unit.show_with_unit(spacing)));
         }

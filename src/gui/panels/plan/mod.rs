@@ -8,7 +8,6 @@ use eframe::egui::{Context, Label, Ui};
 pub use figures::Figures;
 
 use super::cautions::cautions;
-use super::findings::findings;
 use super::numbers::length_text;
 use super::prepare::survey_from_plan;
 use super::{Panel, Thing, heading, sample_link, would_take};
@@ -24,7 +23,6 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     if station.surveys.is_empty() {
         sample_link(ui, panel);
     }
-    findings(ui, panel, Step::Plan);
     cautions(ui);
     heading(ui, "Detector and heights");
     radiometer(ui, panel);

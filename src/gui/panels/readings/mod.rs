@@ -9,7 +9,6 @@ mod table;
 use eframe::egui::{CollapsingHeader, Context, Label, ScrollArea, Ui};
 
 use super::cautions::cautions;
-use super::findings::findings;
 use super::plan::prepare;
 use super::prepare::new_survey;
 use super::{Panel, heading, sample_link};
@@ -42,7 +41,6 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         return;
     };
     surveys(ui, panel, index);
-    findings(ui, panel, Step::Readings);
     cautions(ui);
     let unfold = std::mem::take(&mut panel.state.entry.unfold);
     CollapsingHeader::new("Details of the survey")
