@@ -279,7 +279,7 @@ impl eframe::App for App {
             .show(ui, |ui| bars::steps(ui, &self.session, &mut commands));
         let step = self.session.step();
         let (id, width, least, most) = match step {
-            Step::Readings => ("readings", 640.0f32, 520.0f32, 900.0f32),
+            Step::Readings => ("readings", 672.0f32, 520.0f32, 900.0f32),
             _ => ("step", 372.0, 340.0, 560.0),
         };
         // Never more than leaves room for the picture.
