@@ -11,7 +11,7 @@ use evenfield::files::Preferences;
 use evenfield::geometry::Shape;
 use evenfield::gui::App;
 use evenfield::session::{Session, Step};
-use evenfield::station::{Radiometer, Reading, SourceKind, Station};
+use evenfield::station::{PlanLayout, Reading, SourceKind, Station};
 use jiff::civil::date;
 
 type Window = Harness<'static, App>;
@@ -180,7 +180,7 @@ fn the_whole_job_from_a_new_station_to_files() {
     fill(&mut window, "Columns", "5");
     fill(&mut window, "Rows", "4");
     assert!(says(&window, |text| text
-        == "20 positions at 2 heights: 40 readings"));
+        == "20 positions at 2 heights make 40 readings"));
     click(&mut window, "Prepare a survey from the plan");
     assert_eq!(session(&window).step(), Step::Readings);
     assert_eq!(readings(&window).len(), 40);
@@ -404,7 +404,6 @@ fn every_step_of_a_new_station_says_what_it_is_for_and_leads_to_the_sample() {
 
 #[test]
 fn frames_stay_short_with_very_many_positions() {
-    // Twice a positions' and a survey's worth of ten thousand; a frame must not write them out again.
     let mut station = Station::new(
         "Large",
         Shape::Rectangle {
@@ -414,45 +413,21 @@ fn frames_stay_short_with_very_many_positions() {
         100.0,
     );
     station.plan.heights = vec![0.0];
-    station.plan.layout = evenfield::station::PlanLayout::Grid {
+    station.plan.layout = PlanLayout::Grid {
         columns: 100,
         rows: 100,
         margin: 5.0,
     };
-    station.radiometers.push(Radiometer {
-        name: "Pair 1".into(),
-        ..test_radiometer()
-    });
     let mut window =
         window(|preferences| Session::new(station, preferences, today(), Arc::new(|| {})));
-    for (step, most) in [("1 Fixture", 20), ("2 Plan", 120), ("5 Export", 20)] {
+    for (step, most) in [("1 Fixture", 60), ("2 Plan", 300), ("5 Export", 60)] {
         go(&mut window, step);
         window.run();
         let begun = Instant::now();
         window.run_steps(10);
         let frame = begun.elapsed() / 10;
         println!("{step}: {frame:?} a frame");
-        // debug builds are slow: this only catches work that grows with the document
+        // far above what it takes, so that a busy machine passes; what grows without bound does not
         assert!(frame < Duration::from_millis(most), "{step}: {frame:?}");
-    }
-}
-
-fn test_radiometer() -> Radiometer {
-    Radiometer {
-        name: String::new(),
-        meter_serial: String::new(),
-        detector_serial: String::new(),
-        band: String::new(),
-        calibrated_against: String::new(),
-        body: Shape::Circle { diameter: 8.0 },
-        aperture_diameter: None,
-        sensing_plane: 0.0,
-        angular_error_percent: None,
-        resolution: None,
-        range: None,
-        calibrated_on: None,
-        due: None,
-        expanded_uncertainty_percent: None,
-        coverage_factor: 2.0,
     }
 }

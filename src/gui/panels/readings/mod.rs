@@ -15,7 +15,7 @@ use super::{Panel, heading, sample_link};
 use crate::gui::widgets::field_row::{choice, jump_to};
 use crate::gui::widgets::grid::{Cell, Grid, Look};
 use crate::gui::words;
-use crate::session::{Action, Command, Step};
+use crate::session::{Action, Command};
 use crate::station::{Edit, Reading, Survey, Where};
 use cells::{Field, Units};
 use marks::Marks;
