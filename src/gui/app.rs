@@ -341,11 +341,13 @@ impl eframe::App for App {
 fn step_panel(ui: &mut Ui, step: Step, panel: &mut Panel<'_>) {
     let mut findings = panel.session.findings().iter();
     if findings.any(|finding| Step::of(&finding.place) == step) {
+        let most = 0.35 * ui.available_height();
         Side::bottom(step.name()).show(ui, |ui| {
             ScrollArea::vertical()
                 .auto_shrink([false, true])
                 .id_salt("findings")
-                .max_height(0.35 * ui.ctx().content_rect().height())
+                .min_scrolled_height(most)
+                .max_height(most)
                 .show(ui, |ui| panels::findings::findings(ui, panel, step));
         });
     }
