@@ -96,6 +96,8 @@ pub struct Session {
     step: Step,
     survey: Option<usize>,
     height: f64,
+    /// Whether the person has chosen the height; until then it is the usual one of the document.
+    height_chosen: bool,
     sliding: bool,
     profile_at: Option<Point>,
     question: Option<Question>,
@@ -124,6 +126,7 @@ impl Session {
             step: Step::Fixture,
             survey: None,
             height: 0.0,
+            height_chosen: false,
             sliding: false,
             profile_at: None,
             question: None,
@@ -383,6 +386,7 @@ impl Session {
             Command::SetHeight { height, sliding } => {
                 if height.is_finite() {
                     self.height = height;
+                    self.height_chosen = true;
                 }
                 self.sliding = sliding;
             }
@@ -414,22 +418,29 @@ impl Session {
         {
             self.survey = self.station().newest_survey();
         }
+        if !self.height_chosen {
+            self.height = self.usual_height();
+        }
+    }
+
+    /// Where the parts are; without parts, where the newest readings are, or will be.
+    fn usual_height(&self) -> f64 {
+        let station = self.station();
+        let of_sites = station.sites.first().map(|group| group.height);
+        let of_readings = || {
+            let survey = station.surveys.get(self.survey?)?;
+            crate::assess::heights_of(survey).first().copied()
+        };
+        of_sites
+            .or_else(of_readings)
+            .or(station.plan.heights.first().copied())
+            .unwrap_or(0.0)
     }
 
     /// Another document has come: look at its newest survey, at the height where its parts are.
     fn look_at_newest(&mut self) {
-        let station = self.station().clone();
-        self.survey = station.newest_survey();
-        self.height = station
-            .sites
-            .first()
-            .map(|group| group.height)
-            .or_else(|| {
-                let survey = &station.surveys[self.survey?];
-                crate::assess::heights_of(survey).first().copied()
-            })
-            .or(station.plan.heights.first().copied())
-            .unwrap_or(0.0);
+        self.survey = self.station().newest_survey();
+        self.height_chosen = false;
         self.profile_at = None;
         self.changed();
     }

@@ -207,6 +207,11 @@ fn the_whole_job_from_a_new_station_to_files() {
     assert!(off < 0.03, "{} for {true_there}", answer.coldest.irradiance);
     go(&mut window, "4 Field");
     assert!(says(&window, |text| text == "Coldest reading"));
+    assert_eq!(
+        session(&window).height(),
+        12.0,
+        "the map is at the bond line"
+    );
 
     export(&mut window, &answer);
 }
