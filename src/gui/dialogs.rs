@@ -22,8 +22,9 @@ pub enum Purpose {
     Export,
 }
 
-/// A dialog that ended sooner than this without a path was never shown.
-const NEVER_SHOWN: Duration = Duration::from_millis(150);
+/// A dialog that ended sooner than this without a path was never shown: nobody reads and cancels one so
+/// soon, while a busy system may take this long to find that it has none.
+const NEVER_SHOWN: Duration = Duration::from_millis(1000);
 
 impl Purpose {
     fn title(self) -> &'static str {
