@@ -171,6 +171,13 @@ pub fn notice(ui: &mut Ui, notice: &Notice, commands: &mut Vec<Command>) {
             );
         });
     });
+    if notice.tone == Tone::Done {
+        // names of files: they are few and short, and the picture below wants the room
+        if !notice.details.is_empty() {
+            ui.label(notice.details.join(", "));
+        }
+        return;
+    }
     for line in notice.details.iter().take(SHOWN) {
         ui.label(line);
     }
