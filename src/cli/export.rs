@@ -19,7 +19,7 @@ pub struct Export {
     #[arg(long, value_parser = Sheets::parse)]
     only: Option<Sheets>,
     /// Height of the map, mm; that of the coldest spot when it is left out.
-    #[arg(long, value_parser = parse_length)]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = parse_length)]
     height: Option<f64>,
     #[command(flatten)]
     choice: Choice,
@@ -43,7 +43,7 @@ impl Export {
                 there.display()
             )));
         }
-        let request = self.choice.request(&station, None)?;
+        let request = self.choice.request(&station, None, self.height)?;
         let wanted = Bundle {
             station: &station,
             request,
@@ -54,7 +54,8 @@ impl Export {
             paper: self.paper.into(),
             colours: Default::default(),
         };
-        let made = watched(|progress| bundle::files(&wanted, progress))?;
+        let made = watched(|progress| bundle::files(&wanted, progress))
+            .map_err(|error| Failure::of(&self.station, error))?;
         for path in files::write_all(&self.out, &made)? {
             println!("{}", path.display());
         }

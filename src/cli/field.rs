@@ -17,10 +17,10 @@ pub struct Field {
     /// The station file.
     station: PathBuf,
     /// Height above the fixture's base, mm.
-    #[arg(long, value_parser = parse_length)]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = parse_length)]
     height: f64,
-    /// Distance between nodes, mm.
-    #[arg(long, default_value = "2", value_parser = parse_length)]
+    /// Distance between nodes, mm; a little less where nodes would miss the far edges.
+    #[arg(long, value_name = "MM", allow_negative_numbers = true, default_value = "2", value_parser = parse_length)]
     step: f64,
     #[command(flatten)]
     choice: Choice,
@@ -43,9 +43,10 @@ impl Field {
                 self.step
             )));
         }
-        let request = self.choice.request(&station, Some(self.height))?;
+        let request = self.choice.request(&station, None, Some(self.height))?;
         let raster = watched(|progress| -> Result<Raster, Failure> {
-            let fit = fit_survey(&station, &request, progress)?;
+            let fit = fit_survey(&station, &request, progress)
+                .map_err(|error| Failure::of(&self.station, error))?;
             Ok(Raster::of(
                 &fit.field,
                 &outline,
@@ -54,6 +55,14 @@ impl Field {
                 progress,
             )?)
         })?;
+        let fitted = |step: f64| (step - self.step).abs() > 1e-9 * self.step;
+        if fitted(raster.step_x) || fitted(raster.step_y) {
+            eprintln!(
+                "The nodes stand {} x {} mm apart, so that there are some on every edge",
+                crate::units::LengthUnit::Mm.show(raster.step_x),
+                crate::units::LengthUnit::Mm.show(raster.step_y)
+            );
+        }
         let csv = export::field_csv(&raster);
         match &self.out {
             Some(path) => write_new(path, csv.as_bytes(), self.force)?,

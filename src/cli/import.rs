@@ -18,34 +18,34 @@ pub struct Import {
     /// minute, excluded, note.
     readings: PathBuf,
     /// Size of the fixture, mm: width x depth, or d and a diameter.
-    #[arg(long, value_parser = parse_shape, required_unless_present = "into", conflicts_with = "into")]
+    #[arg(long, value_name = "WIDTHxDEPTH|dDIAMETER", value_parser = parse_shape, conflicts_with = "into")]
     size: Option<Shape>,
     /// Height of the source's face above the fixture's base, mm.
-    #[arg(long, value_parser = parse_length, required_unless_present = "into", conflicts_with = "into")]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = parse_length, conflicts_with = "into")]
     face_height: Option<f64>,
     /// Size of the source's face, mm.
-    #[arg(long, value_parser = parse_shape, conflicts_with = "into")]
+    #[arg(long, value_name = "WIDTHxDEPTH|dDIAMETER", value_parser = parse_shape, conflicts_with = "into")]
     face: Option<Shape>,
     /// Where the middle of the face is, mm: x,y. The fixture's middle when it is left out.
-    #[arg(long, value_parser = parse_point, requires = "face")]
+    #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = parse_point, requires = "face")]
     face_at: Option<Point>,
     /// Name of the station; the file's name when it is left out.
     #[arg(long, conflicts_with = "into")]
     name: Option<String>,
-    /// Name of the survey.
-    #[arg(long, required_unless_present = "out")]
+    /// Name of the survey; 'first survey' when a station is made and it is left out.
+    #[arg(long)]
     survey: Option<String>,
     /// Day of the survey, such as 2026-11-12; today when it is left out.
     #[arg(long)]
     date: Option<Date>,
     /// Height of the readings, mm, when the file has no such column.
-    #[arg(long, value_parser = parse_length)]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = parse_length)]
     reading_height: Option<f64>,
     /// The station file to make.
-    #[arg(long)]
+    #[arg(long, value_name = "STATION", requires_all = ["size", "face_height"])]
     out: Option<PathBuf>,
     /// The station file to add the survey to; its previous version is kept as .bak.
-    #[arg(long)]
+    #[arg(long, value_name = "STATION", requires = "survey")]
     into: Option<PathBuf>,
     /// Replace the station file if it is there.
     #[arg(long, requires = "out")]
@@ -84,7 +84,9 @@ impl Import {
                 let mut station = load(path)?;
                 let mut survey = survey;
                 survey.radiometer = station.plan_radiometer().cloned();
-                station.apply(Edit::AddSurvey(survey))?;
+                station
+                    .apply(Edit::AddSurvey(survey))
+                    .map_err(|error| Failure::of(path, error))?;
                 files::save(path, &station)?;
                 (path.clone(), station)
             }

@@ -112,6 +112,13 @@ impl From<Paper> for PaperSize {
 #[derive(Debug)]
 struct Failure(String);
 
+impl Failure {
+    /// What is wrong with what a file holds.
+    fn of(path: &Path, what: impl std::fmt::Display) -> Self {
+        Self(format!("{}: {what}", path.display()))
+    }
+}
+
 impl<E: std::error::Error> From<E> for Failure {
     fn from(error: E) -> Self {
         Self(error.to_string())
@@ -142,8 +149,13 @@ fn load(path: &Path) -> Result<Station, Failure> {
 }
 
 impl Choice {
-    /// The request for a station.
-    fn request(&self, station: &Station, height: Option<f64>) -> Result<Request, Failure> {
+    /// The request for a station: `height` is that of the answer, `shown` that of a field or map.
+    fn request(
+        &self,
+        station: &Station,
+        height: Option<f64>,
+        shown: Option<f64>,
+    ) -> Result<Request, Failure> {
         let survey = match &self.survey {
             None => None,
             Some(name) => Some(station.survey(name).ok_or_else(|| {
@@ -154,16 +166,25 @@ impl Choice {
                     .collect();
                 Failure(if names.is_empty() {
                     format!(
-                        "There is no survey '{name}': the station has none; import readings first"
+                        "--survey: there is no survey '{name}', the station has none; import readings first"
                     )
                 } else {
                     format!(
-                        "There is no survey '{name}'; there are {}",
-                        names.join(", ")
+                        "--survey: there is no survey '{name}'; choose {}",
+                        names.join(" or ")
                     )
                 })
             })?),
         };
+        let face = survey
+            .or(station.newest_survey())
+            .and_then(|i| station.surveys.get(i))
+            .map_or(station.source.face_height, |s| s.face_height(station));
+        if let Some(above) = height.into_iter().chain(shown).find(|&h| h >= face) {
+            return Err(Failure(format!(
+                "--height {above}: the source's face is {face} mm up; give a height below it"
+            )));
+        }
         let family = self.model.map(|model| match model {
             Model::Auto => FamilyChoice::Automatic,
             Model::SourceAware => FamilyChoice::Fixed(Family::SourceAware),
@@ -268,6 +289,30 @@ mod tests {
     #[test]
     fn the_arguments_are_sound() {
         Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn every_command_explains_itself_and_stands_in_the_readme() {
+        const README: &str = include_str!("../../README.md");
+        let mut all = Arguments::command();
+        all.build();
+        let commands = all.get_subcommands().filter(|c| c.get_name() != "help");
+        for command in commands {
+            let name = command.get_name();
+            assert!(command.get_about().is_some(), "{name}");
+            assert!(
+                README.contains(&format!("evenfield {name} ")),
+                "README.md does not name {name}"
+            );
+            for argument in command.get_arguments() {
+                let help = argument.get_help().map(ToString::to_string);
+                assert!(
+                    help.is_some_and(|h| h.len() > 3),
+                    "{name}: {} is not explained",
+                    argument.get_id()
+                );
+            }
+        }
     }
 
     #[test]

@@ -23,10 +23,10 @@ impl Plan {
         let station = load(&self.station)?;
         let record = PlanRecord::new(&station);
         if record.positions.is_empty() {
-            return Err(Failure(format!(
-                "{}: the plan has no positions on the fixture; add some in the step Plan",
-                self.station.display()
-            )));
+            return Err(Failure::of(
+                &self.station,
+                "the plan has no positions on the fixture; add some in the step Plan",
+            ));
         }
         if self.json {
             print(&format!("{}\n", serde_json::to_string_pretty(&record)?))?;

@@ -13,7 +13,7 @@ pub struct Verdict {
     /// The station file.
     station: PathBuf,
     /// One height for everything instead of each site's own bond line, mm.
-    #[arg(long, value_parser = parse_length)]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = parse_length)]
     height: Option<f64>,
     #[command(flatten)]
     choice: Choice,
@@ -29,13 +29,14 @@ impl Verdict {
     pub(super) fn run(self) -> Result<ExitCode, Failure> {
         let station = load(&self.station)?;
         if self.require_limits {
-            return Err(Failure(format!(
-                "{}: the station has no limits to hold the field against; set them first or leave --require-limits out",
-                self.station.display()
-            )));
+            return Err(Failure::of(
+                &self.station,
+                "the station has no limits to hold the field against; set them first or leave --require-limits out",
+            ));
         }
-        let request = self.choice.request(&station, self.height)?;
-        let answer = watched(|progress| answer(&station, &request, progress))?;
+        let request = self.choice.request(&station, self.height, None)?;
+        let answer = watched(|progress| answer(&station, &request, progress))
+            .map_err(|error| Failure::of(&self.station, error))?;
         let record = VerdictRecord::new(&station, &answer);
         if self.json {
             let text = serde_json::to_string_pretty(&record)?;

@@ -12,6 +12,9 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
         Some(v) => format!("{} mW/cm²", fixed(v, 1)),
         None => "not known".into(),
     };
+    let sure = |value: Option<f64>| {
+        value.map_or_else(|| bound(None), |v| bound(Some(v)) + " with 95 % confidence")
+    };
     // Writing to a String can't fail.
     let mut line = |s: String| {
         let _ = writeln!(text, "{s}");
@@ -24,8 +27,8 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
         &r.coldest.site,
     ));
     line(format!(
-        "  assured minimum  {} with 95 % confidence; with the radiometer's scale error {}",
-        bound(r.coldest.assured_mw_cm2),
+        "  assured minimum  {}; with the radiometer's scale error {}",
+        sure(r.coldest.assured_mw_cm2),
         bound(r.coldest.assured_absolute_mw_cm2)
     ));
     line(spot(
@@ -35,8 +38,8 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
         &r.hottest.site,
     ));
     line(format!(
-        "  assured maximum  {} with 95 % confidence; with the radiometer's scale error {}",
-        bound(r.hottest.at_most_mw_cm2),
+        "  assured maximum  {}; with the radiometer's scale error {}",
+        sure(r.hottest.at_most_mw_cm2),
         bound(r.hottest.at_most_absolute_mw_cm2)
     ));
     line(format!(
@@ -45,7 +48,7 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
         r.coldest_reading.position
     ));
     line(format!(
-        "Governing minimum  {} by the rule: {}",
+        "Governing minimum  {}; the rule is {}",
         bound(r.governing_minimum.irradiance_mw_cm2),
         r.governing_minimum.rule
     ));

@@ -75,9 +75,13 @@ fn number(value: f64) -> String {
 }
 
 /// A text that a spreadsheet takes as a text: quoted where it has to be, and with an apostrophe before
-/// what would be taken for a formula.
+/// what would be taken for a formula. The reader of readings files takes that apostrophe off again; so
+/// that it takes no other, a text that looks guarded already gets one more.
 fn cell(text: &str) -> String {
-    let guarded = if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+    let guarded = if text
+        .trim_start_matches('\'')
+        .starts_with(['=', '+', '-', '@', '\t', '\r'])
+    {
         format!("'{text}")
     } else {
         text.to_owned()

@@ -110,8 +110,7 @@ fn paint(surface: &mut Surface<'_>, ink: Ink, font: &Font) {
             text,
             size,
             heavy,
-            halo,
-        } => words(surface, font, at, &text, size, heavy, halo),
+        } => words(surface, font, at, &text, size, heavy),
         Ink::Image {
             at: [x, y],
             size: [w, h],
@@ -179,7 +178,6 @@ fn words(
     said: &str,
     size: f64,
     heavy: bool,
-    halo: Option<f64>,
 ) {
     let mut written = String::new();
     let glyphs: Vec<KrillaGlyph> = text::glyphs(said)
@@ -202,21 +200,14 @@ fn words(
         return;
     }
     let at = Point::from_xy(x as f32, y as f32);
-    let pen = |width, grey| {
+    surface.set_fill(Some(filled(luma::Color::black().into())));
+    surface.set_stroke(heavy.then(|| {
         stroke(Pen {
-            width,
-            grey,
+            width: HEAVY * size,
+            grey: 0,
             dash: None,
         })
-    };
-    if let Some(width) = halo {
-        surface.set_fill(None);
-        surface.set_stroke(Some(pen(width, 255)));
-        // as outlines, so that the text is in the file once
-        surface.draw_glyphs(at, &glyphs, font.clone(), &written, size as f32, true);
-    }
-    surface.set_fill(Some(filled(luma::Color::black().into())));
-    surface.set_stroke(heavy.then(|| pen(HEAVY * size, 0)));
+    }));
     surface.draw_glyphs(at, &glyphs, font.clone(), &written, size as f32, false);
 }
 

@@ -116,6 +116,19 @@ mod tests {
     }
 
     #[test]
+    fn more_blanks_than_one_keep_each_letter_at_its_place() {
+        let mut whole = Page::new(PaperSize::A4);
+        whole.text(20.0, 20.0, "H   I O", 10.0, Align::Left);
+        let mut parts = Page::new(PaperSize::A4);
+        for (before, letter) in [("", "H"), ("H   ", "I"), ("H   I ", "O")] {
+            let x = 20.0 + text::width(before, 10.0);
+            parts.text(x, 20.0, letter, 10.0, Align::Left);
+        }
+        let painted = |page| decoded(&png(page, 100.0).expect("painted"));
+        assert_eq!(painted(&whole), painted(&parts));
+    }
+
+    #[test]
     fn sizes_that_cannot_be_are_refused() {
         let page = Page::new(PaperSize::A4);
         assert_eq!(png(&page, 0.0), Err(ExportError::BadSize));

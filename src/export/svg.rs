@@ -27,12 +27,14 @@ pub(super) fn without_font(page: &Page) -> String {
     written(page, "")
 }
 
+/// Blanks are kept in both ways that readers know, or a second blank would be dropped and the letters
+/// after it take each other's places.
 fn written(page: &Page, font: &str) -> String {
     let (w, h) = (short(page.width), short(page.height));
     let mut out = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\n\
          {font}<rect width=\"{w}\" height=\"{h}\" fill=\"#fff\"/>\n\
-         <g font-family=\"'{FAMILY}',sans-serif\" stroke-linejoin=\"round\" style=\"white-space:pre\">\n"
+         <g font-family=\"'{FAMILY}',sans-serif\" stroke-linejoin=\"round\" xml:space=\"preserve\" style=\"white-space:pre\">\n"
     );
     let mut clips = 0;
     for ink in inks(page) {
@@ -48,8 +50,7 @@ fn written(page: &Page, font: &str) -> String {
                 text,
                 size,
                 heavy,
-                halo,
-            } => out.push_str(&words(at, &text, size, heavy, halo)),
+            } => out.push_str(&words(at, &text, size, heavy)),
             Ink::Image {
                 at: [x, y],
                 size: [w, h],
@@ -117,7 +118,7 @@ fn data(points: &[[f64; 2]], closed: bool) -> String {
     d
 }
 
-fn words([x, y]: [f64; 2], said: &str, size: f64, heavy: bool, halo: Option<f64>) -> String {
+fn words([x, y]: [f64; 2], said: &str, size: f64, heavy: bool) -> String {
     let glyphs = text::glyphs(said);
     let mut places = Vec::with_capacity(glyphs.len());
     let mut at = x;
@@ -125,13 +126,10 @@ fn words([x, y]: [f64; 2], said: &str, size: f64, heavy: bool, halo: Option<f64>
         places.push(short(at));
         at += glyph.advance * size;
     }
-    let rim = match (halo, heavy) {
-        (Some(width), _) => format!(
-            " paint-order=\"stroke\" stroke=\"#fff\" stroke-width=\"{}\"",
-            short(width)
-        ),
-        (None, true) => format!(" stroke=\"#000\" stroke-width=\"{}\"", short(HEAVY * size)),
-        (None, false) => String::new(),
+    let rim = if heavy {
+        format!(" stroke=\"#000\" stroke-width=\"{}\"", short(HEAVY * size))
+    } else {
+        String::new()
     };
     let escaped: String = glyphs
         .iter()

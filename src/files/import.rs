@@ -24,10 +24,11 @@ pub fn read_readings(path: &Path, default_height: Option<f64>) -> Result<Table, 
         _ => {}
     }
     let bytes = std::fs::read(path).map_err(|error| {
-        refused(
-            format!("the file can't be read ({error})"),
-            "check its name and that you may read it",
-        )
+        vec![FileError::system(
+            path,
+            "the file could not be read",
+            &error,
+        )]
     })?;
     parse_csv(&bytes, default_height)
         .map_err(|errors| errors.into_iter().map(|e| e.of(path)).collect())

@@ -184,7 +184,7 @@ impl Reader<'_> {
 
     fn words(&self, row: &Row, field: Field) -> String {
         self.cell(row, field)
-            .map(|cell| cell.text.trim().to_owned())
+            .map(|cell| unguarded(cell.text.trim()).to_owned())
             .unwrap_or_default()
     }
 
@@ -292,6 +292,16 @@ impl Reader<'_> {
             }
         }
     }
+}
+
+/// A text without the apostrophe that keeps spreadsheets from taking it for a formula.
+fn unguarded(text: &str) -> &str {
+    text.strip_prefix('\'')
+        .filter(|rest| {
+            rest.trim_start_matches('\'')
+                .starts_with(['=', '+', '-', '@', '\t', '\r'])
+        })
+        .unwrap_or(text)
 }
 
 fn said_yes(text: &str) -> Option<bool> {

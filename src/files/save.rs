@@ -198,6 +198,7 @@ fn settle(folder: &Path) {
         }
     }
 }
+
 /// The first of some files that is in a folder already.
 pub fn first_there(folder: &Path, names: &[&str]) -> Option<PathBuf> {
     names
@@ -212,12 +213,13 @@ pub fn first_there(folder: &Path, names: &[&str]) -> Option<PathBuf> {
 /// # Errors
 /// [`FileError`] for the folder or the first file that can't be written; those before it are there.
 pub fn write_all(folder: &Path, files: &[(&str, Vec<u8>)]) -> Result<Vec<PathBuf>, FileError> {
-    std::fs::create_dir_all(folder).map_err(|error| {
-        FileError::new(
-            format!("the folder can't be made ({error})"),
-            "choose another one",
+    fs::create_dir_all(folder).map_err(|error| match error.kind() {
+        io::ErrorKind::AlreadyExists => FileError::new(
+            "the folder could not be made: a file of that name is there",
+            "choose another folder",
         )
-        .of(folder)
+        .of(folder),
+        _ => FileError::system(folder, "the folder could not be made", &error),
     })?;
     files
         .iter()

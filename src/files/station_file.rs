@@ -29,8 +29,7 @@ struct Written<'a> {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Content {
-    #[serde(rename = "format_version")]
-    _format_version: u64,
+    format_version: u64,
     station: Station,
 }
 
@@ -57,27 +56,7 @@ pub fn parse(bytes: &[u8]) -> Result<Station, FileError> {
             "open a file that Evenfield saved, or its previous version, the .bak file",
         ));
     }
-    let probe: Probe = from_ron(text)?;
-    match probe.format_version {
-        FORMAT_VERSION => {}
-        0 => {
-            return Err(at_version(
-                text,
-                "there is no format version 0".into(),
-                "open a file that Evenfield saved",
-            ));
-        }
-        newer => {
-            return Err(at_version(
-                text,
-                format!(
-                    "the file is of format version {newer}, this Evenfield reads up to {FORMAT_VERSION}"
-                ),
-                "open it with a newer Evenfield",
-            ));
-        }
-    }
-    let station = from_ron::<Content>(text)?.station;
+    let station = content(text)?.station;
     match station.unsound().into_iter().next() {
         None => Ok(station),
         Some(unsound) => {
@@ -97,6 +76,41 @@ pub fn parse(bytes: &[u8]) -> Result<Station, FileError> {
                 None => error,
             })
         }
+    }
+}
+
+/// What the file holds. A sound file is read once and at full speed; only one that is not is read
+/// again, to say what is wrong: first its version, for what a newer version holds is no fault.
+fn content(text: &str) -> Result<Content, FileError> {
+    match options().from_str::<Content>(text) {
+        Ok(content) => {
+            known(text, content.format_version)?;
+            Ok(content)
+        }
+        Err(_) => {
+            known(text, from_ron::<Probe>(text)?.format_version)?;
+            from_ron(text)
+        }
+    }
+}
+
+/// # Errors
+/// When this program does not read that version.
+fn known(text: &str, version: u64) -> Result<(), FileError> {
+    match version {
+        FORMAT_VERSION => Ok(()),
+        0 => Err(at_version(
+            text,
+            "there is no format version 0".into(),
+            "open a file that Evenfield saved",
+        )),
+        newer => Err(at_version(
+            text,
+            format!(
+                "the file is of format version {newer}, this Evenfield reads up to {FORMAT_VERSION}"
+            ),
+            "open it with a newer Evenfield",
+        )),
     }
 }
 

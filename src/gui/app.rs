@@ -35,6 +35,8 @@ pub struct App {
     kept: Preferences,
     /// The theme and scale that the window has now, and its title.
     shown: (Option<ThemePreference>, f32, String),
+    /// The window was asked to close while a text was being edited.
+    closing: bool,
     begun: Option<Instant>,
 }
 
@@ -75,6 +77,7 @@ impl App {
             search: search::Search::default(),
             folder: None,
             shown: (None, 0.0, String::new()),
+            closing: false,
             begun: None,
         }
     }
@@ -151,6 +154,11 @@ impl App {
         }
     }
 
+    /// Whether a text that is not taken yet may be in a field or cell.
+    fn is_editing(&self, ctx: &Context) -> bool {
+        self.panels.readings.is_editing() || ctx.text_edit_focused()
+    }
+
     /// Leads to where a finding was clicked.
     fn jump(&mut self, ctx: &Context) {
         let Some(place) = self.session.go_to().cloned() else {
@@ -223,7 +231,12 @@ impl eframe::App for App {
             ctx.request_repaint_after(Duration::from_millis(150));
         }
         if ctx.input(|input| input.viewport().close_requested()) && !self.session.wants_quit() {
-            self.session.handle(Command::Quit);
+            if self.is_editing(ctx) {
+                self.closing = true;
+                ctx.request_repaint();
+            } else {
+                self.session.handle(Command::Quit);
+            }
             if !self.session.wants_quit() {
                 ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
             }
@@ -239,6 +252,16 @@ impl eframe::App for App {
         let mut actions = Vec::new();
         if self.session.question().is_none() && !self.search.is_open() {
             actions = keys::pressed(&ctx, self.panels.readings.is_editing());
+            if std::mem::take(&mut self.closing) {
+                actions.push(Action::Quit);
+            }
+        }
+        // A command acts on what is typed so far: the field or cell hears that it has lost the keyboard
+        // and hands its text over before the command is done, and has the keyboard back afterwards.
+        let editing = ctx.memory(|memory| memory.focused());
+        let editing = editing.filter(|_| !actions.is_empty() && self.is_editing(&ctx));
+        if let Some(id) = editing {
+            ctx.memory_mut(|memory| memory.surrender_focus(id));
         }
         let mut commands = Vec::new();
         self.jump(&ctx);
@@ -256,7 +279,7 @@ impl eframe::App for App {
             .show(ui, |ui| bars::steps(ui, &self.session, &mut commands));
         let step = self.session.step();
         let (id, width, least, most) = match step {
-            Step::Readings => ("readings", 640.0f32, 520.0f32, 900.0f32),
+            Step::Readings => ("readings", 672.0f32, 520.0f32, 900.0f32),
             _ => ("step", 372.0, 340.0, 560.0),
         };
         // Never more than leaves room for the picture.
@@ -292,6 +315,12 @@ impl eframe::App for App {
         for action in actions {
             self.act(&ctx, action);
         }
+        if let Some(id) = editing
+            && self.session.step() == step
+            && ctx.memory(|memory| memory.focused().is_none())
+        {
+            ctx.memory_mut(|memory| memory.request_focus(id));
+        }
         if self.session.take_wish() == Some(Wish::SavePath) {
             self.act(&ctx, Action::SaveAs);
         }
@@ -307,8 +336,21 @@ impl eframe::App for App {
     }
 }
 
-/// The panel of a step. Only the readings scroll by themselves.
+/// The panel of a step, what is odd in it below: so a form stays where it is while a finding comes or
+/// goes. Only the readings scroll by themselves.
 fn step_panel(ui: &mut Ui, step: Step, panel: &mut Panel<'_>) {
+    let mut findings = panel.session.findings().iter();
+    if findings.any(|finding| Step::of(&finding.place) == step) {
+        let most = 0.35 * ui.available_height();
+        Side::bottom(step.name()).show(ui, |ui| {
+            ScrollArea::vertical()
+                .auto_shrink([false, true])
+                .id_salt("findings")
+                .min_scrolled_height(most)
+                .max_height(most)
+                .show(ui, |ui| panels::findings::findings(ui, panel, step));
+        });
+    }
     if step == Step::Readings {
         return panels::readings::show(ui, panel);
     }

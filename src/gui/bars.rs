@@ -42,6 +42,7 @@ pub fn top(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>, actions:
                     .on_hover_text(path.display().to_string())
                     .clicked()
                 {
+                    ui.close();
                     commands.push(Command::Open(path.clone()));
                 }
             }
@@ -95,6 +96,8 @@ fn entry(ui: &mut Ui, action: Action, actions: &mut Vec<Action>) {
     let row = action.text();
     let button = Button::new(row.text).shortcut_text(row.keys);
     if ui.add(button).on_hover_text(row.tip).clicked() {
+        // By the keyboard, too, the menu is done with.
+        ui.close();
         actions.push(action);
     }
 }
@@ -104,13 +107,15 @@ fn survey_choice(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
         ui.weak("no survey yet");
         return;
     };
-    let text = |s: &crate::station::Survey| format!("{}, {}", s.name, s.date);
     ui.label("Survey");
     egui::ComboBox::from_id_salt("survey shown")
-        .selected_text(text(survey))
+        .selected_text(words::survey(survey))
         .show_ui(ui, |ui| {
             for (i, survey) in session.station().surveys.iter().enumerate() {
-                if ui.selectable_label(i == shown, text(survey)).clicked() {
+                if ui
+                    .selectable_label(i == shown, words::survey(survey))
+                    .clicked()
+                {
                     commands.push(Command::ShowSurvey(i));
                 }
             }
@@ -166,6 +171,13 @@ pub fn notice(ui: &mut Ui, notice: &Notice, commands: &mut Vec<Command>) {
             );
         });
     });
+    if notice.tone == Tone::Done {
+        // names of files: they are few and short, and the picture below wants the room
+        if !notice.details.is_empty() {
+            ui.label(notice.details.join(", "));
+        }
+        return;
+    }
     for line in notice.details.iter().take(SHOWN) {
         ui.label(line);
     }

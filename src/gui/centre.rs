@@ -33,6 +33,38 @@ pub struct State {
     pub fit: bool,
     gesture: Gesture,
     drawn: Option<(Key, Arc<Drawing>)>,
+    scene: Option<Scene>,
+}
+
+/// What of the plan view does not change from frame to frame: positions are written out for it.
+struct Scene {
+    station: Same<Station>,
+    step: Step,
+    handles: Vec<Handle<Thing>>,
+    /// What a screen reader says of the picture, without the field.
+    contents: String,
+}
+
+impl Scene {
+    fn of(session: &Session) -> Self {
+        let station = session.station();
+        Self {
+            station: Same(station.clone()),
+            step: session.step(),
+            handles: handles(session),
+            contents: format!(
+                "{}: {} sites, {} keep-outs, {} positions",
+                station.name,
+                station.all_sites().len(),
+                station.keep_outs.len(),
+                station.positions().len()
+            ),
+        }
+    }
+
+    fn is_of(&self, session: &Session) -> bool {
+        self.step == session.step() && Arc::ptr_eq(&self.station.0, session.station())
+    }
 }
 
 /// All that a drawing is made of.
@@ -84,6 +116,7 @@ impl Default for State {
             fit: false,
             gesture: 0,
             drawn: None,
+            scene: None,
         }
     }
 }
@@ -242,14 +275,18 @@ fn picture(
 ) {
     let preferences = session.preferences();
     let drawing = drawing(session, state, layers, map);
-    let handles = handles(session);
-    let description = description(session);
+    let scene = match state.scene.take().filter(|scene| scene.is_of(session)) {
+        Some(scene) => scene,
+        None => Scene::of(session),
+    };
+    let scene = state.scene.insert(scene);
+    let description = format!("{}; {}", scene.contents, spot(session));
     let view = PlanView {
         id_salt: "plan",
         drawing: &drawing,
         unit: preferences.length_unit,
         description: &description,
-        handles: &handles,
+        handles: &scene.handles,
         chosen: *chosen,
         snap: Some(SNAP),
         fit: std::mem::take(&mut state.fit),
@@ -336,8 +373,10 @@ fn handles(session: &Session) -> Vec<Handle<Thing>> {
 
 /// A handle was moved: the whole gesture is one step of undo.
 fn moved(station: &Station, state: &mut State, drag: Drag<Thing>, commands: &mut Vec<Command>) {
-    if drag.phase == Phase::Started {
-        state.gesture += 1;
+    match drag.phase {
+        Phase::Started => state.gesture += 1,
+        Phase::GivenUp => return commands.push(Command::GiveUp(state.gesture)),
+        Phase::Moving | Phase::Done => {}
     }
     let edit = match drag.target {
         Thing::Sites(i) => {
@@ -359,19 +398,11 @@ fn moved(station: &Station, state: &mut State, drag: Drag<Thing>, commands: &mut
     commands.push(Command::Drag(edit, state.gesture));
 }
 
-/// What a screen reader says of the picture.
-fn description(session: &Session) -> String {
-    let station = session.station();
-    let spot = session.answers().answer().any().map_or_else(
+/// The coldest spot in words.
+fn spot(session: &Session) -> String {
+    session.answers().answer().any().map_or_else(
         || "no field yet".to_owned(),
         |answer| super::words::answer_line(answer, session.preferences())[0].clone(),
-    );
-    format!(
-        "{}: {} sites, {} keep-outs, {} positions; {spot}",
-        station.name,
-        station.all_sites().len(),
-        station.keep_outs.len(),
-        station.positions().len()
     )
 }
 
@@ -401,6 +432,9 @@ fn readout(ui: &mut Ui, session: &Session) {
                 "Drag a site's or keep-out's centre to move it; arrow keys move what is chosen"
             }
             Step::Plan => "Drag a position to move it; arrow keys move what is chosen",
+            _ if session.answers().map().any().is_none() => {
+                "The map appears here as soon as there are readings"
+            }
             _ => "Point at the map to read it; click to see irradiance against height there",
         };
         ui.weak(hint);

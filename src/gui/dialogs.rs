@@ -22,8 +22,9 @@ pub enum Purpose {
     Export,
 }
 
-/// A dialog that ended sooner than this without a path was never shown.
-const NEVER_SHOWN: Duration = Duration::from_millis(150);
+/// A dialog that ended sooner than this without a path was never shown: nobody reads and cancels one so
+/// soon, while a busy system may take this long to find that it has none.
+const NEVER_SHOWN: Duration = Duration::from_millis(1000);
 
 impl Purpose {
     fn title(self) -> &'static str {
@@ -74,6 +75,8 @@ impl Purpose {
 struct Pending {
     purpose: Purpose,
     since: Instant,
+    /// What a typed path begins with, should no dialog be there.
+    suggestion: String,
     path: Receiver<Option<PathBuf>>,
 }
 
@@ -147,22 +150,14 @@ impl Dialogs {
         self.state = State::Waiting(Pending {
             purpose,
             since: Instant::now(),
+            suggestion: suggestion.to_owned(),
             path,
         });
     }
 
-    /// Asks with a typed path.
-    pub fn ask_typed(&mut self, purpose: Purpose) {
-        self.state = State::Typing {
-            purpose,
-            text: String::new(),
-            note: None,
-        };
-    }
-
     /// Takes in what the system's dialog said. To be called once a frame, also without a window.
     pub fn collect(&mut self) -> Option<Command> {
-        let State::Waiting(pending) = &self.state else {
+        let State::Waiting(pending) = &mut self.state else {
             return None;
         };
         let chosen = match pending.path.try_recv() {
@@ -175,7 +170,7 @@ impl Dialogs {
         self.state = match &chosen {
             None if !shown => State::Typing {
                 purpose,
-                text: String::new(),
+                text: std::mem::take(&mut pending.suggestion),
                 note: Some("This system shows no file dialog; type the path"),
             },
             _ => State::Idle,
@@ -204,7 +199,11 @@ impl Dialogs {
                         });
                     });
                 if type_instead {
-                    self.ask_typed(purpose);
+                    self.state = State::Typing {
+                        purpose,
+                        text: std::mem::take(&mut pending.suggestion),
+                        note: None,
+                    };
                 } else if give_up {
                     self.state = State::Idle;
                 }

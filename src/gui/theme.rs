@@ -5,7 +5,7 @@
 //! Roles differ by form and pen first and by hue second. Every ink has a halo of the opposite
 //! lightness, so a mark stays readable on the darkest and on the lightest colour of the map.
 
-use eframe::egui::{Color32, Context, CornerRadius, Stroke, Theme, Visuals};
+use eframe::egui::{Color32, Context, CornerRadius, FontId, Stroke, TextStyle, Theme, Visuals};
 
 use crate::sheet::drawing::Role;
 
@@ -30,6 +30,12 @@ pub struct Look {
 
 /// Points by which a halo is wider than its ink, on each side.
 pub const HALO: f32 = 1.5;
+
+/// Room kept for a scroll bar, in points.
+const SCROLL_BAR: f32 = 8.0;
+
+/// Height of the smallest text, in points.
+const SMALL: f32 = 11.0;
 
 /// How much the backing of a text hides of what is below it, 0 to 1.
 pub const BACKING: f32 = 0.8;
@@ -95,16 +101,12 @@ pub fn look(role: Role, theme: Theme) -> Look {
             text_size: 13.0,
             ..plain
         },
-        Role::Datum => Look {
-            radius: 26.0,
-            ..plain
-        },
         Role::Selected => Look {
             width: 2.5,
             radius: 8.0,
             ..plain
         },
-        Role::Site | Role::Position | Role::Reading | Role::ReadingLeftOut => plain,
+        Role::Site | Role::Datum | Role::Position | Role::Reading | Role::ReadingLeftOut => plain,
     }
 }
 
@@ -129,6 +131,12 @@ pub fn install(ctx: &Context) {
     for theme in [Theme::Light, Theme::Dark] {
         ctx.set_visuals_of(theme, visuals(theme));
     }
+    ctx.all_styles_mut(|style| {
+        let small = FontId::proportional(SMALL);
+        style.text_styles.insert(TextStyle::Small, small);
+        // scroll bars stand beside what they scroll, not over it
+        style.spacing.scroll.floating_allocated_width = SCROLL_BAR;
+    });
 }
 
 /// The colours of panels, fields and buttons: egui's own set, calmed to near-neutral greys with one

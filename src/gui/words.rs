@@ -2,7 +2,17 @@
 
 use crate::assess::{Answer, Spot};
 use crate::files::Preferences;
-use crate::station::GoverningRule;
+use crate::station::{GoverningRule, Survey};
+
+/// A survey in a list: its name and, where the name does not say it, its date.
+pub fn survey(survey: &Survey) -> String {
+    let date = survey.date.to_string();
+    if survey.name.contains(&date) {
+        survey.name.clone()
+    } else {
+        format!("{}, {date}", survey.name)
+    }
+}
 
 /// `3, 148 mm`.
 pub fn place(spot: &Spot, preferences: &Preferences) -> String {
@@ -16,6 +26,18 @@ pub fn irradiance(value: f64, spot: &Spot, preferences: &Preferences) -> String 
     preferences
         .irradiance_unit
         .show_with_unit(value, spot.uncertainty)
+}
+
+/// The standard uncertainty of the coldest reading: how readings differ from the field, and the
+/// radiometer's scale. Where neither is known it is no surer than the field is at its coldest.
+pub fn reading_uncertainty(answer: &Answer) -> Option<f64> {
+    match (answer.noise, answer.calibration) {
+        (None, None) => answer.coldest.uncertainty,
+        (noise, scale) => {
+            let relative = noise.unwrap_or_default().hypot(scale.unwrap_or_default());
+            Some(relative * answer.coldest_reading.irradiance)
+        }
+    }
 }
 
 /// A bound, or why there is none.

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use super::history::Gesture;
 use super::steps::Step;
+use crate::export::bundle::Sheets;
 use crate::files::Preferences;
 use crate::geometry::Point;
 use crate::station::{Edit, Where};
@@ -16,6 +17,8 @@ pub enum Command {
     Edit(Edit),
     /// Change the document as part of a gesture, so that one undo takes the whole gesture back.
     Drag(Edit, Gesture),
+    /// Take back what the gesture has changed so far, without a step of undo.
+    GiveUp(Gesture),
     /// Take the last change back.
     Undo,
     /// Make it again.
@@ -37,7 +40,9 @@ pub enum Command {
     },
     /// Import a readings file as a new survey.
     Import(PathBuf),
-    /// Write sheets and files into a folder.
+    /// Export these sheets from now on.
+    ChooseSheets(Sheets),
+    /// Write the chosen sheets into a folder, as far as they can be made.
     Export {
         /// Where; made when it is not there.
         folder: PathBuf,

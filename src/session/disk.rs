@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use super::{Command, Question};
 use crate::assess::Request;
 use crate::export::bundle::{self, Bundle, Sheets};
 use crate::files;
@@ -20,11 +21,15 @@ pub struct OpenFile {
     stamp: files::Stamp,
 }
 
-impl OpenFile {
-    /// Whether somebody else has written the file since.
-    pub fn changed_outside(&self) -> bool {
-        self.stamp.changed_since(&self.path).unwrap_or(false)
-    }
+/// What may be written over when saving.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Over {
+    /// Nothing: a file that is there is asked about.
+    Nothing,
+    /// The version that was read or written last, and none of somebody else's.
+    Own(files::Stamp),
+    /// Whatever is there.
+    Anything,
 }
 
 /// What a piece of disk work ended with.
@@ -39,6 +44,8 @@ pub(super) enum Ended {
         folder: PathBuf,
         files: Vec<String>,
     },
+    /// Nothing was written, for this would have been lost.
+    Kept(Question),
     Trouble {
         text: String,
         details: Vec<String>,
@@ -51,13 +58,24 @@ enum Done {
     Saved(PathBuf, Arc<Station>, files::Stamp),
     Imported(String, Vec<Reading>),
     Unreadable(String, Vec<String>),
+    Kept(Question),
     Exported(PathBuf, Vec<String>, Arc<Station>),
+}
+
+/// What an export needs.
+pub(super) struct Export {
+    pub folder: PathBuf,
+    pub replace: bool,
+    pub sheets: Sheets,
+    pub station: Arc<Station>,
+    pub survey: Option<usize>,
+    pub height: f64,
+    pub preferences: Preferences,
 }
 
 pub(super) struct Disk {
     wake: Wake,
     file: Option<OpenFile>,
-    /// The document as it was when it was last in its file (or when it was new).
     saved: Arc<Station>,
     exported: Option<Arc<Station>>,
     pub is_sample: bool,
@@ -87,14 +105,14 @@ impl Disk {
         self.file.as_ref()
     }
 
-    pub fn is_changed(&self, now: &Arc<Station>) -> bool {
-        !Arc::ptr_eq(&self.saved, now) && *self.saved != **now
+    /// The document as it was when it was last in its file (or when it was new).
+    pub fn saved(&self) -> &Arc<Station> {
+        &self.saved
     }
 
-    pub fn exported(&self, now: &Arc<Station>) -> bool {
-        self.exported
-            .as_ref()
-            .is_some_and(|e| Arc::ptr_eq(e, now) || **e == **now)
+    /// The document as it was when its sheets were last written.
+    pub fn exported(&self) -> Option<&Arc<Station>> {
+        self.exported.as_ref()
     }
 
     pub fn busy(&self) -> Option<(&'static str, f64)> {
@@ -124,8 +142,37 @@ impl Disk {
         });
     }
 
-    pub fn save(&mut self, path: PathBuf, station: Arc<Station>) {
+    /// Whether the document's file has this path.
+    pub fn is_at(&self, path: &Path) -> bool {
+        self.file.as_ref().is_some_and(|file| file.path == path)
+    }
+
+    /// Saves into the document's own file, unless it was written by somebody else since.
+    pub fn save_again(&mut self, station: Arc<Station>) {
+        if let Some(OpenFile { path, stamp }) = self.file.clone() {
+            self.save(path, station, Over::Own(stamp));
+        }
+    }
+
+    pub fn save(&mut self, path: PathBuf, station: Arc<Station>, over: Over) {
         self.start("Saving", move |_| {
+            let kept = match over {
+                Over::Nothing if path.exists() => {
+                    let command = Command::SaveAs {
+                        path: path.clone(),
+                        replace: true,
+                    };
+                    Some(Question::Replace(path.clone(), Box::new(command)))
+                }
+                // A file that can't be looked at will say so when it is written.
+                Over::Own(stamp) if stamp.changed_since(&path).unwrap_or(false) => {
+                    Some(Question::ChangedOnDisk(path.clone()))
+                }
+                _ => None,
+            };
+            if let Some(question) = kept {
+                return Some(Ok(Done::Kept(question)));
+            }
             Some(match files::save(&path, &station) {
                 Ok(stamp) => Ok(Done::Saved(path, station, stamp)),
                 Err(error) => Err(error.to_string()),
@@ -151,23 +198,32 @@ impl Disk {
         });
     }
 
-    pub fn export(
-        &mut self,
-        folder: PathBuf,
-        station: Arc<Station>,
-        survey: usize,
-        height: f64,
-        preferences: Preferences,
-    ) {
+    pub fn export(&mut self, export: Export) {
         self.start("Exporting", move |progress| {
+            let Export {
+                folder,
+                replace,
+                sheets,
+                station,
+                survey,
+                height,
+                preferences,
+            } = export;
+            if !replace && let Some(there) = files::first_there(&folder, &bundle::names(sheets)) {
+                let command = Command::Export {
+                    folder,
+                    replace: true,
+                };
+                return Some(Ok(Done::Kept(Question::Replace(there, Box::new(command)))));
+            }
             let wanted = Bundle {
                 station: &station,
                 request: Request {
-                    survey: Some(survey),
+                    survey,
                     ..Request::default()
                 },
                 map_height: Some(height),
-                sheets: Sheets::ALL,
+                sheets,
                 length: preferences.length_unit,
                 irradiance: preferences.irradiance_unit,
                 paper: match preferences.paper {
@@ -227,17 +283,13 @@ impl Disk {
             }
             Done::Imported(name, readings) => Ended::Imported { name, readings },
             Done::Unreadable(text, details) => Ended::Trouble { text, details },
+            Done::Kept(question) => Ended::Kept(question),
             Done::Exported(folder, files, station) => {
                 self.exported = Some(station);
                 Ended::Exported { folder, files }
             }
         }
     }
-}
-
-/// The first of the files an export would write that is already in the folder.
-pub(super) fn first_there(folder: &Path) -> Option<PathBuf> {
-    files::first_there(folder, &bundle::names(Sheets::ALL))
 }
 
 /// The built-in sample station.

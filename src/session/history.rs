@@ -88,6 +88,18 @@ impl History {
         Self::step(&mut self.now, &mut self.redo, &mut self.undo)
     }
 
+    /// Goes back to before a gesture that is still going on, as if it had never begun; whether there was
+    /// anything to go back over.
+    pub fn give_up(&mut self, gesture: Gesture) -> bool {
+        match self.undo.pop_if(|step| step.gesture == Some(gesture)) {
+            Some(step) => {
+                self.now = step.other;
+                true
+            }
+            None => false,
+        }
+    }
+
     fn step(now: &mut Arc<Station>, from: &mut Vec<Step>, to: &mut Vec<Step>) -> bool {
         let Some(step) = from.pop() else {
             return false;

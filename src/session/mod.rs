@@ -6,6 +6,7 @@ mod answers;
 mod command;
 mod disk;
 mod history;
+mod standing;
 mod steps;
 
 pub use answers::{Answers, Profile, Same, Wanted};
@@ -19,11 +20,13 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
+use crate::export::bundle::{self, Sheets};
 use crate::files::Preferences;
 use crate::geometry::{Point, Shape};
 use crate::station::{Edit, Finding, Reading, Station, Survey, Where};
-use crate::work::Wake;
-use disk::Disk;
+use crate::work::{Held, Wake};
+use disk::{Disk, Over};
+use standing::Standing;
 
 /// A question that something would be lost over.
 #[derive(Debug, Clone, PartialEq)]
@@ -87,10 +90,14 @@ pub struct Session {
     findings: Arc<Vec<Finding>>,
     disk: Disk,
     answers: Answers,
+    standing: Standing,
+    sheets: Sheets,
     preferences: Preferences,
     step: Step,
     survey: Option<usize>,
     height: f64,
+    /// Whether the person has chosen the height; until then it is the usual one of the document.
+    height_chosen: bool,
     sliding: bool,
     profile_at: Option<Point>,
     question: Option<Question>,
@@ -107,8 +114,11 @@ impl Session {
     /// A session on a station that has no file yet.
     pub fn new(station: Station, preferences: Preferences, today: Date, wake: Wake) -> Self {
         let station = Arc::new(station);
+        let findings = Arc::new(station.check());
         let mut session = Self {
-            findings: Arc::new(station.check()),
+            standing: Standing::new(&station, &station, None, &findings, false),
+            sheets: Sheets::ALL,
+            findings,
             disk: Disk::new(station.clone(), wake.clone()),
             history: History::new(station),
             answers: Answers::new(&wake),
@@ -116,6 +126,7 @@ impl Session {
             step: Step::Fixture,
             survey: None,
             height: 0.0,
+            height_chosen: false,
             sliding: false,
             profile_at: None,
             question: None,
@@ -135,9 +146,7 @@ impl Session {
         let mut session = Self::new(sample(), preferences, today, wake);
         session.disk.is_sample = true;
         session.step = Step::Field;
-        session.notice = Some(Notice::done(
-            "This is the worked sample: try anything on it, or begin your own station with File, New station",
-        ));
+        session.notice = Some(sample_notice());
         session
     }
 
@@ -165,7 +174,7 @@ impl Session {
 
     /// Whether the document was changed since it was saved.
     pub fn is_changed(&self) -> bool {
-        self.disk.is_changed(self.station())
+        self.standing.is_changed()
     }
 
     /// What undo would take back, and what redo would make again.
@@ -211,9 +220,41 @@ impl Session {
 
     /// How far a step is.
     pub fn state_of(&self, step: Step) -> StepState {
-        let answered = self.answers.answer().current().is_some();
-        let exported = self.disk.exported(self.station());
-        step.state(self.station(), &self.findings, answered, exported)
+        self.standing.state_of(step)
+    }
+
+    /// The sheets that the person wants exported.
+    pub fn sheets(&self) -> Sheets {
+        self.sheets
+    }
+
+    /// The wanted sheets that can be made: what an export writes.
+    pub fn sheets_to_write(&self) -> Sheets {
+        let (wanted, possible) = (self.sheets, self.possible_sheets());
+        Sheets {
+            map: wanted.map && possible.map,
+            plan: wanted.plan && possible.plan,
+            field: wanted.field && possible.field,
+            summary: wanted.summary && possible.summary,
+        }
+    }
+
+    /// The sheets that can be made of the document as it is: the plan as soon as it has positions, the
+    /// others from readings that make a field.
+    pub fn possible_sheets(&self) -> Sheets {
+        let failed = matches!(self.answers.fit(), Held::Failed(..))
+            || matches!(self.answers.answer(), Held::Failed(..));
+        let read = |(_, survey): (usize, &Survey)| {
+            let mut readings = survey.readings.iter();
+            readings.any(|reading| reading.counted().is_some())
+        };
+        let field = !failed && self.survey().is_some_and(read);
+        Sheets {
+            map: field,
+            plan: self.standing.is_planned(),
+            field,
+            summary: field,
+        }
     }
 
     /// The open question.
@@ -272,6 +313,18 @@ impl Session {
         {
             self.profile_at = Some(answer.coldest.at.point());
         }
+        self.stand();
+    }
+
+    /// Looks at how the document stands, after anything that may have changed it.
+    fn stand(&mut self) {
+        self.standing.renew(
+            self.history.now(),
+            self.disk.saved(),
+            self.disk.exported(),
+            &self.findings,
+            self.answers.answer().current().is_some(),
+        );
     }
 
     /// Whether anything is being worked on.
@@ -283,9 +336,19 @@ impl Session {
 
     /// Does what is asked.
     pub fn handle(&mut self, command: Command) {
+        self.obey(command);
+        self.stand();
+    }
+
+    fn obey(&mut self, command: Command) {
         match command {
             Command::Edit(edit) => self.edit(edit, None),
             Command::Drag(edit, gesture) => self.edit(edit, Some(gesture)),
+            Command::GiveUp(gesture) => {
+                if self.history.give_up(gesture) {
+                    self.changed();
+                }
+            }
             Command::Undo => {
                 if self.history.undo() {
                     self.changed();
@@ -307,6 +370,7 @@ impl Session {
             Command::Save => self.save(),
             Command::SaveAs { path, replace } => self.save_as(path, replace),
             Command::Import(path) => self.disk.import(path),
+            Command::ChooseSheets(sheets) => self.sheets = sheets,
             Command::Export { folder, replace } => self.export(folder, replace),
             Command::CancelExport => self.disk.cancel(),
             Command::Reply(reply) => self.reply(reply),
@@ -322,6 +386,7 @@ impl Session {
             Command::SetHeight { height, sliding } => {
                 if height.is_finite() {
                     self.height = height;
+                    self.height_chosen = true;
                 }
                 self.sliding = sliding;
             }
@@ -353,22 +418,29 @@ impl Session {
         {
             self.survey = self.station().newest_survey();
         }
+        if !self.height_chosen {
+            self.height = self.usual_height();
+        }
+    }
+
+    /// Where the parts are; without parts, where the newest readings are, or will be.
+    fn usual_height(&self) -> f64 {
+        let station = self.station();
+        let of_sites = station.sites.first().map(|group| group.height);
+        let of_readings = || {
+            let survey = station.surveys.get(self.survey?)?;
+            crate::assess::heights_of(survey).first().copied()
+        };
+        of_sites
+            .or_else(of_readings)
+            .or(station.plan.heights.first().copied())
+            .unwrap_or(0.0)
     }
 
     /// Another document has come: look at its newest survey, at the height where its parts are.
     fn look_at_newest(&mut self) {
-        let station = self.station().clone();
-        self.survey = station.newest_survey();
-        self.height = station
-            .sites
-            .first()
-            .map(|group| group.height)
-            .or_else(|| {
-                let survey = &station.surveys[self.survey?];
-                crate::assess::heights_of(survey).first().copied()
-            })
-            .or(station.plan.heights.first().copied())
-            .unwrap_or(0.0);
+        self.survey = self.station().newest_survey();
+        self.height_chosen = false;
         self.profile_at = None;
         self.changed();
     }
@@ -391,11 +463,13 @@ impl Session {
                 let station = Arc::new(empty_station());
                 self.disk.new_document(station.clone(), false);
                 self.take_document(station, Step::Fixture);
+                self.notice = None;
             }
             Command::OpenSample => {
                 let station = Arc::new(sample());
                 self.disk.new_document(station.clone(), true);
                 self.take_document(station, Step::Field);
+                self.notice = Some(sample_notice());
             }
             Command::Open(path) => self.disk.open(path),
             Command::Quit => self.quit = true,
@@ -419,7 +493,7 @@ impl Session {
             }
             (Question::Replace(_, command), Reply::Yes) => self.handle(*command),
             (Question::ChangedOnDisk(path), Reply::Yes) => {
-                self.disk.save(path, self.station().clone());
+                self.disk.save(path, self.station().clone(), Over::Anything);
             }
         }
     }
@@ -427,10 +501,7 @@ impl Session {
     fn save(&mut self) {
         match self.disk.file() {
             None => self.wish = Some(Wish::SavePath),
-            Some(file) if file.changed_outside() => {
-                self.question = Some(Question::ChangedOnDisk(file.path.clone()));
-            }
-            Some(file) => self.disk.save(file.path.clone(), self.station().clone()),
+            Some(_) => self.disk.save_again(self.station().clone()),
         }
     }
 
@@ -440,40 +511,31 @@ impl Session {
         } else {
             path
         };
-        let own = self.disk.file().is_some_and(|f| f.path == path);
-        if path.exists() && !replace && !own {
-            let command = Command::SaveAs {
-                path: path.clone(),
-                replace: true,
-            };
-            self.question = Some(Question::Replace(path, Box::new(command)));
+        let over = if replace || self.disk.is_at(&path) {
+            Over::Anything
         } else {
-            self.disk.save(path, self.station().clone());
-        }
+            Over::Nothing
+        };
+        self.disk.save(path, self.station().clone(), over);
     }
 
     fn export(&mut self, folder: PathBuf, replace: bool) {
-        let Some(survey) = self.survey else {
+        let sheets = self.sheets_to_write();
+        if bundle::names(sheets).is_empty() {
             self.notice = Some(Notice::trouble(
-                "There is no survey to export yet; add one and enter readings",
+                "None of the chosen sheets can be made yet; plan positions, or enter readings",
             ));
             return;
-        };
-        if !replace && let Some(there) = disk::first_there(&folder) {
-            let command = Command::Export {
-                folder,
-                replace: true,
-            };
-            self.question = Some(Question::Replace(there, Box::new(command)));
-            return;
         }
-        self.disk.export(
+        self.disk.export(disk::Export {
             folder,
-            self.station().clone(),
-            survey,
-            self.height,
-            self.preferences.clone(),
-        );
+            replace,
+            sheets,
+            station: self.station().clone(),
+            survey: self.survey,
+            height: self.height,
+            preferences: self.preferences.clone(),
+        });
     }
 
     fn collect_disk(&mut self) {
@@ -492,9 +554,11 @@ impl Session {
                 self.preferences.remember(&path);
                 self.notice = Some(Notice::done(format!("Saved {}", path.display())));
                 if let Some(next) = self.after_save.take() {
+                    self.stand();
                     self.handle(next);
                 }
             }
+            disk::Ended::Kept(question) => self.question = Some(question),
             disk::Ended::Imported { name, readings } => self.add_imported(&name, readings),
             disk::Ended::Exported { folder, files } => {
                 self.notice = Some(Notice {
@@ -527,6 +591,13 @@ impl Session {
             "Imported {count} readings as survey '{unique}'; enter its date, radiometer and the state of the source"
         )));
     }
+}
+
+/// What the sample is.
+fn sample_notice() -> Notice {
+    Notice::done(
+        "This is the worked sample: try anything on it, or begin your own station with File, New station",
+    )
 }
 
 /// What "New station" begins with: a fixture of a common size, to be changed.

@@ -1,6 +1,7 @@
 //! Matter that runs down a page and on to the next: each page gets the title block at its top and
 //! "page x of y" at its foot.
 
+use super::cautions::{CAUTIONS, RESPONSIBILITY, TITLE};
 use super::page::{Align, Frame, Page, PageItem, PaperSize};
 use super::table::Table;
 use super::text;
@@ -10,6 +11,14 @@ const MARGIN: f64 = 15.0;
 const FOOT: f64 = 14.0;
 const SIZE: f64 = 3.0;
 const LINE: f64 = 4.1;
+/// What a heading takes.
+const HEADING: f64 = 8.0;
+/// Below a paragraph.
+const AFTER: f64 = 0.8;
+/// From the dash before a point to its text.
+const INDENT: f64 = 4.0;
+const BEFORE_BOX: f64 = 1.5;
+const AFTER_BOX: f64 = 2.5;
 
 pub(super) struct Flow<'a> {
     paper: PaperSize,
@@ -78,16 +87,15 @@ impl<'a> Flow<'a> {
 
     /// A heading that stays with at least `follow` mm of what follows.
     pub(super) fn heading(&mut self, heading: &str, follow: f64) {
-        self.need(8.0 + follow);
-        self.y += 6.0;
-        let (x, y) = (self.left(), self.y);
+        self.need(HEADING + follow);
+        self.y += HEADING;
+        let (x, y) = (self.left(), self.y - 2.0);
         self.page.heavy(x, y, heading, 3.5);
-        self.y += 2.0;
     }
 
     pub(super) fn paragraph(&mut self, paragraph: &str) {
         self.lines(paragraph, 0.0);
-        self.y += 0.8;
+        self.y += AFTER;
     }
 
     /// A paragraph with a dash before it.
@@ -95,7 +103,7 @@ impl<'a> Flow<'a> {
         self.need(LINE);
         let (x, y) = (self.left(), self.y + LINE - 0.8);
         self.page.text(x, y, "–", SIZE, Align::Left);
-        self.lines(point, 4.0);
+        self.lines(point, INDENT);
     }
 
     fn lines(&mut self, paragraph: &str, indent: f64) {
@@ -128,7 +136,7 @@ impl<'a> Flow<'a> {
                 self.page.text(left + labels, y, line, SIZE, Align::Left);
             }
         }
-        self.y += 0.8;
+        self.y += AFTER;
     }
 
     /// A table; its heading is written again on each page.
@@ -150,7 +158,7 @@ impl<'a> Flow<'a> {
     /// What `matter` writes, inside a rim, on one page where it fits on one.
     pub(super) fn boxed(&mut self, height: f64, matter: impl FnOnce(&mut Self)) {
         self.need(height);
-        self.y += 1.5;
+        self.y += BEFORE_BOX;
         let (before, top) = (self.pages.len(), self.y);
         matter(self);
         if self.pages.len() == before {
@@ -158,7 +166,7 @@ impl<'a> Flow<'a> {
                 x: self.left() - 2.0,
                 y: top,
                 width: self.right() - self.left() + 4.0,
-                height: self.y - top + 1.5,
+                height: self.y - top + BEFORE_BOX,
             };
             self.page.items.push(PageItem::Rectangle {
                 frame,
@@ -166,7 +174,7 @@ impl<'a> Flow<'a> {
                 fill: None,
             });
         }
-        self.y += 2.5;
+        self.y += AFTER_BOX;
     }
 
     /// All pages, numbered.
@@ -191,10 +199,17 @@ impl<'a> Flow<'a> {
     }
 }
 
+/// Height that [`cautions`] takes, mm.
+pub(super) fn cautions_height(flow: &Flow<'_>) -> f64 {
+    let room = flow.right() - flow.left();
+    let lines = |text: &str, indent: f64| text::wrap(text, SIZE, room - indent).len();
+    let points: usize = CAUTIONS.iter().map(|c| lines(c, INDENT)).sum();
+    BEFORE_BOX + HEADING + LINE * (points + lines(RESPONSIBILITY, 0.0)) as f64 + AFTER + AFTER_BOX
+}
+
 /// The cautions, boxed.
 pub(super) fn cautions(flow: &mut Flow<'_>) {
-    use super::cautions::{CAUTIONS, RESPONSIBILITY, TITLE};
-    flow.boxed(66.0, |flow| {
+    flow.boxed(cautions_height(flow), |flow| {
         flow.heading(TITLE, 0.0);
         for caution in CAUTIONS {
             flow.point(caution);

@@ -4,10 +4,10 @@ use std::sync::Arc;
 
 use super::colour::ColourScale;
 use super::drawing::{Anchor, Drawing, Item, MarkForm, Role};
-use crate::assess::{Answer, Spot};
+use crate::assess::Answer;
 use crate::field::{Contour, Raster};
-use crate::geometry::{Bounds, Footprint, Point};
-use crate::station::{Site, Station};
+use crate::geometry::{Footprint, Point};
+use crate::station::Station;
 use crate::units::{IrradianceUnit, fixed};
 
 mod labels;
@@ -74,6 +74,25 @@ impl Picture<'_> {
         } else {
             Vec::new()
         };
+        let readings = if self.layers.readings {
+            self.readings()
+        } else {
+            Vec::new()
+        };
+        let mut room = labels::Room::new(fixture.bounds());
+        room.readings(readings.iter().filter_map(|item| match item {
+            Item::Mark { at, .. } => Some(*at),
+            _ => None,
+        }));
+        let names: Vec<Point> = sites
+            .iter()
+            .map(|site| room.name(site.footprint.bounds(), &site.name))
+            .collect();
+        let spots = if self.layers.spots {
+            self.spots(&mut room)
+        } else {
+            Vec::new()
+        };
         let mut items = Vec::new();
 
         if let Some((raster, scale)) = self.map.filter(|_| self.layers.map) {
@@ -93,17 +112,7 @@ impl Picture<'_> {
                     role: Role::Contour,
                 }
             }));
-            let spots = self.spots().map(|(spot, ..)| spot.at.point());
-            let names = sites
-                .iter()
-                .map(|s| (hangs_from(s), s.name.chars().count()));
-            items.extend(labels::on_contours(
-                self.contours,
-                fixture.bounds(),
-                spots,
-                names,
-                level_text,
-            ));
+            items.extend(room.on_contours(self.contours, level_text));
         }
         items.push(area(&fixture, Role::Fixture));
         items.extend(datum(0.08 * extent));
@@ -112,48 +121,65 @@ impl Picture<'_> {
             let barred = self.station.keep_outs.iter();
             items.extend(barred.map(|k| area(&k.footprint, Role::KeepOut)));
         }
-        for site in sites {
+        for (site, at) in sites.into_iter().zip(names) {
             items.push(area(&site.footprint, Role::Site));
             items.push(Item::Label {
-                at: hangs_from(&site),
+                at,
                 text: site.name,
                 anchor: Anchor::Below,
                 role: Role::Site,
             });
         }
         self.add_positions(&mut items);
-        if self.layers.readings {
-            self.add_readings(&mut items);
-        }
-        if self.layers.spots {
-            for (spot, form, role, word) in self.spots() {
-                let elsewhere = self
-                    .height
-                    .is_some_and(|h| (spot.at.height - h).abs() > NEAR);
-                let at = spot.at.point();
-                items.push(Item::Mark { at, form, role });
-                items.push(Item::Label {
-                    at,
-                    text: if elsewhere {
-                        format!("{word} (at its own height)")
-                    } else {
-                        word.to_owned()
-                    },
-                    anchor: inward(at, fixture.bounds()),
-                    role,
-                });
-            }
-        }
+        items.extend(readings);
+        items.extend(spots);
         Drawing { bounds, items }
     }
 
-    fn spots(&self) -> impl Iterator<Item = (&Spot, MarkForm, Role, &'static str)> {
-        self.answer.into_iter().flat_map(|a| {
-            [
-                (&a.coldest, MarkForm::TriangleDown, Role::Coldest, "coldest"),
-                (&a.hottest, MarkForm::TriangleUp, Role::Hottest, "hottest"),
-            ]
-        })
+    /// Marks and words of the coldest and the hottest spot.
+    fn spots(&self, room: &mut labels::Room) -> Vec<Item> {
+        let Some(answer) = self.answer else {
+            return Vec::new();
+        };
+        let spots = [
+            (
+                &answer.coldest,
+                MarkForm::TriangleDown,
+                Role::Coldest,
+                "coldest",
+            ),
+            (
+                &answer.hottest,
+                MarkForm::TriangleUp,
+                Role::Hottest,
+                "hottest",
+            ),
+        ];
+        // both marks before any word, so that neither word stands on the other's mark
+        for (spot, ..) in spots {
+            room.mark(spot.at.point());
+        }
+        let mut items = Vec::new();
+        for (spot, form, role, word) in spots {
+            let elsewhere = self
+                .height
+                .is_some_and(|h| (spot.at.height - h).abs() > NEAR);
+            let text = if elsewhere {
+                format!("{word} (at its own height)")
+            } else {
+                word.to_owned()
+            };
+            let at = spot.at.point();
+            items.push(Item::Mark { at, form, role });
+            let (at, anchor) = room.word(at, &text);
+            items.push(Item::Label {
+                at,
+                text,
+                anchor,
+                role,
+            });
+        }
+        items
     }
 
     fn add_positions(&self, items: &mut Vec<Item>) {
@@ -182,7 +208,8 @@ impl Picture<'_> {
     }
 
     /// One mark a place: repeats lie on each other, and one that counts hides none that does not.
-    fn add_readings(&self, items: &mut Vec<Item>) {
+    fn readings(&self) -> Vec<Item> {
+        let mut items = Vec::new();
         let readings = self
             .survey
             .and_then(|i| self.station.surveys.get(i))
@@ -205,6 +232,7 @@ impl Picture<'_> {
                 items.push(mark);
             }
         }
+        items
     }
 }
 
@@ -231,12 +259,6 @@ pub fn level_text(levels: &[f64], unit: IrradianceUnit) -> impl Fn(f64) -> Strin
         })
         .unwrap_or(6) as usize;
     move |mw_cm2| fixed(unit.from_mw_cm2(mw_cm2), decimals)
-}
-
-/// Where a site's name hangs: in the middle of its back edge.
-fn hangs_from(site: &Site) -> Point {
-    let outline = site.footprint.bounds();
-    Point::new(outline.centre().x, outline.max.y)
 }
 
 fn area(footprint: &Footprint, role: Role) -> Item {
@@ -283,23 +305,6 @@ fn datum(length: f64) -> Vec<Item> {
         label(length, 0.0, "x", Anchor::Below),
         label(0.0, length, "y", Anchor::Right),
     ]
-}
-
-/// The side of a mark on which a label stays inside the bounds.
-fn inward(at: Point, bounds: Bounds) -> Anchor {
-    let (x, y) = (
-        (at.x - bounds.min.x) / bounds.width(),
-        (at.y - bounds.min.y) / bounds.depth(),
-    );
-    if x < 0.12 {
-        Anchor::Left
-    } else if x > 0.88 {
-        Anchor::Right
-    } else if y < 0.12 {
-        Anchor::Above
-    } else {
-        Anchor::Below
-    }
 }
 
 /// Slanting strokes over what is extrapolated, `spacing` mm apart along x.

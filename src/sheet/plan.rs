@@ -4,11 +4,10 @@
 use super::drawing::{Anchor, Item, MarkForm, Role};
 use super::figure;
 use super::flow::{self, Flow};
-use super::map::{radiometer_fields, source};
 use super::page::{Page, PaperSize};
 use super::picture::{Layers, Picture};
 use super::table::{Column, Stand, Table};
-use super::title::Title;
+use super::title::{Title, radiometer_fields, source};
 use super::words::recorded;
 use crate::station::{Position, Station};
 use crate::units::{IrradianceUnit, LengthUnit};
@@ -37,8 +36,8 @@ pub fn plan_pages(sheet: &PlanSheet<'_>) -> Vec<Page> {
     let mut flow = Flow::new(sheet.paper, &title, sheet.version);
     let route = visited(sheet);
     let (left, right, top) = (flow.left(), flow.right(), flow.y);
-    // the cautions stand on the first page
-    let room = (flow.room() - 80.0).max(60.0);
+    // the cautions stand on the first page, under the sentence below the drawing
+    let room = (flow.room() - flow::cautions_height(&flow) - 12.0).max(60.0);
     flow.y = figure::put(
         flow.page(),
         drawing(sheet, &route),

@@ -132,6 +132,9 @@ impl Fitted<'_> {
                 }
             }
         }
+        if self.table.ruled {
+            page.line([self.edges[0], top], [self.right(), top], 0.1);
+        }
         let bottom = top + self.heading_height();
         page.line([self.edges[0], bottom], [self.right(), bottom], 0.3);
         self.rule(page, top, bottom);

@@ -71,6 +71,18 @@ pub fn width(text: &str, size: f64) -> f64 {
     size * glyphs(text).iter().map(|g| g.advance).sum::<f64>()
 }
 
+/// How far the letters of one line reach above and below the baseline, in font sizes.
+pub fn reach(text: &str) -> (f64, f64) {
+    let metrics = GlyphMetrics::new(&FACE, Size::new(1.0), LocationRef::default());
+    glyphs(text)
+        .iter()
+        .filter_map(|g| metrics.bounds(skrifa::GlyphId::new(g.id)))
+        .map(|b| (f64::from(b.y_max), f64::from(-b.y_min)))
+        .fold((0.0, 0.0), |(above, below), (a, b)| {
+            (above.max(a), below.max(b))
+        })
+}
+
 /// Breaks text into lines no wider than `width`, between words where it can and within a word that is
 /// wider than a whole line. At least one line, possibly empty.
 pub fn wrap(text: &str, size: f64, room: f64) -> Vec<String> {
@@ -114,6 +126,17 @@ mod tests {
         let widths: Vec<f64> = ('0'..='9').map(|c| width(&c.to_string(), 1.0)).collect();
         assert!(widths.iter().all(|w| (w - widths[0]).abs() < 1e-9));
         assert!(widths[0] > 0.3);
+    }
+
+    #[test]
+    fn letters_reach_as_far_as_they_are_tall() {
+        let (above, below) = reach("H0");
+        assert!(
+            (above - CAPITAL).abs() < 0.03 && below < 0.03,
+            "{above} {below}"
+        );
+        assert!(reach("g").1 > 0.15 && reach("(").1 > 0.1);
+        assert_eq!(reach(""), (0.0, 0.0));
     }
 
     #[test]

@@ -3,6 +3,8 @@
 
 use super::page::{Align, Page};
 use super::text;
+use super::words::{self, NOT_RECORDED, recorded};
+use crate::station::{Radiometer, Station};
 
 /// What a title block says.
 pub(super) struct Title {
@@ -103,4 +105,41 @@ fn capped(value: &str, size: f64, width: f64) -> Vec<String> {
         }
     }
     lines
+}
+
+/// Name and kind of the source.
+pub(super) fn source(station: &Station) -> String {
+    match (
+        station.source.name.trim(),
+        words::source_kind(station.source.kind),
+    ) {
+        ("", None) => recorded(""),
+        ("", Some(kind)) => kind.to_owned(),
+        (name, None) => name.to_owned(),
+        (name, Some(kind)) => format!("{name}, {kind}"),
+    }
+}
+
+/// What a title block says of a radiometer.
+pub(super) fn radiometer_fields(radiometer: Option<&Radiometer>) -> Vec<(&'static str, String)> {
+    let Some(r) = radiometer else {
+        return vec![("Radiometer", NOT_RECORDED.to_owned())];
+    };
+    let day = |d: Option<jiff::civil::Date>| d.map_or_else(|| recorded(""), |d| d.to_string());
+    vec![
+        ("Radiometer", recorded(&r.name)),
+        ("Meter serial", recorded(&r.meter_serial)),
+        ("Detector serial", recorded(&r.detector_serial)),
+        ("Band", recorded(&r.band)),
+        ("Calibrated on", day(r.calibrated_on)),
+        ("Calibration due", day(r.due)),
+        ("Against", recorded(&r.calibrated_against)),
+        (
+            "Uncertainty",
+            r.expanded_uncertainty_percent.map_or_else(
+                || recorded(""),
+                |u| format!("± {u} % (k = {})", r.coverage_factor),
+            ),
+        ),
+    ]
 }

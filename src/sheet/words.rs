@@ -13,12 +13,13 @@ pub(super) fn recorded(text: &str) -> String {
     }
 }
 
-pub(super) fn source_kind(kind: SourceKind) -> &'static str {
+/// `None` for a kind that is none of the known ones.
+pub(super) fn source_kind(kind: SourceKind) -> Option<&'static str> {
     match kind {
-        SourceKind::ReflectorArc => "arc lamp in a reflector",
-        SourceKind::LinearArc => "linear arc lamp",
-        SourceKind::LedPanel => "LED panel",
-        SourceKind::Other => "kind not said",
+        SourceKind::ReflectorArc => Some("arc lamp in a reflector"),
+        SourceKind::LinearArc => Some("linear arc lamp"),
+        SourceKind::LedPanel => Some("LED panel"),
+        SourceKind::Other => None,
     }
 }
 

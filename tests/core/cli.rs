@@ -88,6 +88,71 @@ fn readings_become_a_station_and_its_answers() {
 }
 
 #[test]
+fn readings_as_spreadsheets_save_them_join_a_station() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let readings = folder.path().join("zweite.csv");
+    let station = text(&folder.path().join("bench.ron"));
+    let mut table =
+        String::from("\u{feff}Position; X [mm] ;y_mm;Height mm;Irradiance (mW/cm²)\r\n\r\n");
+    for i in 0..147 {
+        let (x, y, height) = (i % 7, i / 7 % 7, i / 49);
+        let far = (f64::from(x) - 3.0).hypot(f64::from(y) - 3.0);
+        let irradiance = format!("{:.1}", 120.0 + 8.0 * f64::from(height) - 4.0 * far);
+        table += &format!(
+            "P{i};{},5;{};{};{}\r\n;;;;\r\n",
+            15 + 25 * x,
+            12 + 16 * y,
+            10 + 10 * height,
+            irradiance.replace('.', ",")
+        );
+    }
+    std::fs::write(&readings, &table).expect("written");
+    let readings = text(&readings);
+    let size = ["--size", "180x120", "--face-height", "75"];
+    let make = [&["import", &readings, "--out", &station], &size[..]].concat();
+    let made = program(&make);
+    assert_eq!(made.status.code(), Some(0));
+    assert!(made.stdout.is_empty());
+    assert!(String::from_utf8_lossy(&made.stderr).contains("147 readings"));
+
+    let join = [
+        "import", &readings, "--into", &station, "--survey", "Second",
+    ];
+    assert_eq!(program(&join).status.code(), Some(0));
+    assert!(folder.path().join("bench.ron.bak").exists());
+    let again = program(&join);
+    assert_eq!(again.status.code(), Some(2), "one name, one survey");
+    assert!(String::from_utf8_lossy(&again.stderr).starts_with(&station));
+
+    // what can't be read is said line by line, and nothing is imported by halves
+    std::fs::write(
+        &readings,
+        table.replace("P1;", "P1;x").replace("P3;", "P3;;"),
+    )
+    .expect("written");
+    let before = std::fs::read(&station).expect("there");
+    let bad = program(&["import", &readings, "--into", &station, "--survey", "Third"]);
+    assert_eq!(bad.status.code(), Some(2));
+    let said = String::from_utf8_lossy(&bad.stderr);
+    assert!(said.contains(&format!("{readings}:5:4: ")), "{said}");
+    assert!(said.contains(&format!("{readings}:9:")), "{said}");
+    assert_eq!(std::fs::read(&station).expect("there"), before);
+
+    let field = program(&[
+        "field",
+        &station,
+        "--height",
+        "20",
+        "--step",
+        "50",
+        "--survey",
+        "first survey",
+    ]);
+    assert_eq!(field.status.code(), Some(0));
+    assert!(String::from_utf8_lossy(&field.stderr).contains("45 x 40 mm apart"));
+}
+
+#[test]
 fn what_can_not_be_done_is_said_in_one_message_with_status_2() {
     let station = sample_maps("rain-gauge-pallet.ron");
     for (arguments, said) in [
@@ -97,6 +162,23 @@ fn what_can_not_be_done_is_said_in_one_message_with_status_2() {
             "'First round'",
         ),
         (vec!["verdict", &station, "--require-limits"], "limits"),
+        (vec!["field", &station, "--height", "75"], "below it"),
+        (
+            vec!["import", "nowhere.csv", "--into", &station],
+            "--survey",
+        ),
+        (
+            vec!["import", "nowhere.csv", "--into", &station, "--survey", "2"],
+            "nowhere.csv: the file could not be read: it is not there; check",
+        ),
+        (
+            vec!["import", "a.csv", "--out", "a.ron", "--size", "180x120"],
+            "--face-height",
+        ),
+        (
+            vec!["export", &station, "--out", &station, "--only", "plan"],
+            "a file of that name is there",
+        ),
         (
             vec!["field", &station, "--height", "20", "--step", "0"],
             "--step",

@@ -373,8 +373,8 @@ fn the_family_that_predicts_best_is_used_and_a_plain_one_never() {
     let field = made(&grid(5, &[10.0, 30.0], dome), None);
     let scores = field.scores();
     assert_eq!(scores.len(), 3);
-    assert!(scores[0].used && scores[0].family == field.family());
-    assert!(scores.iter().filter(|s| s.used).count() == 1);
+    assert!(scores[0].weight == 1.0 && scores[0].family == field.family());
+    assert!(scores.iter().filter(|s| s.weight > 0.0).count() == 1);
     assert!(scores[0].log_density >= scores[1].log_density);
     assert_eq!(scores[2].family, Family::InverseDistance);
     assert_eq!(scores[2].log_density, None);

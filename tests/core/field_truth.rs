@@ -243,11 +243,12 @@ fn a_lambertian_panel_is_found_from_its_readings() {
     assert!(worst < 0.005, "{worst}");
 }
 
-/// What a general field is bad at: the corners beyond the outermost positions, here 20 mm inside the rim.
+/// Corners 20 mm beyond the outermost positions, in 6 rounds of noise: near the truth, and inside bands of
+/// two and a half standard uncertainties.
 #[test]
-fn knowing_the_lamp_helps_where_no_detector_sits() {
+fn corners_beyond_all_positions_keep_their_bands() {
     let progress = Progress::new();
-    let (mut aware, mut general) = (Vec::new(), Vec::new());
+    let mut squares = Vec::new();
     for seed in 0..6 {
         let mut noise = Normals::new(seed, 1);
         let samples: Vec<Sample> = (0..25)
@@ -264,22 +265,24 @@ fn knowing_the_lamp_helps_where_no_detector_sits() {
             .collect();
         let corners = [(0.0, 0.0), (180.0, 0.0), (0.0, 120.0), (180.0, 120.0)]
             .map(|(x, y)| Place::new(x, y, 20.0));
-        for (face, errors) in [(Some(face()), &mut aware), (None, &mut general)] {
-            let settings = FitSettings { face, ..SETTINGS };
-            let field = fit(&settings, &samples, &progress).expect("a field");
-            let values = field.irradiance(&corners, &progress).expect("values");
-            let each = values.iter().zip(&corners);
-            errors.extend(each.map(|(e, &p)| (e / truth(p) - 1.0).powi(2)));
+        let settings = FitSettings {
+            face: Some(face()),
+            ..SETTINGS
+        };
+        let field = fit(&settings, &samples, &progress).expect("a field");
+        let estimates = field.at(&corners, &progress).expect("estimates");
+        for (e, &p) in estimates.iter().zip(&corners) {
+            let band = 2.5 * e.uncertainty.expect("has one");
+            assert!(
+                (e.irradiance - truth(p)).abs() < band,
+                "{seed} {p:?}: {e:?}"
+            );
+            squares.push((e.irradiance / truth(p) - 1.0).powi(2));
         }
     }
-    let rms = |squares: &[f64]| (squares.iter().sum::<f64>() / squares.len() as f64).sqrt();
-    let (aware, general) = (rms(&aware), rms(&general));
-    println!(
-        "corners: {:.2} % and {:.2} %",
-        100.0 * aware,
-        100.0 * general
-    );
-    assert!(aware < 0.02 && aware < 0.7 * general, "{aware} {general}");
+    let rms = (squares.iter().sum::<f64>() / squares.len() as f64).sqrt();
+    println!("corners: {:.2} %", 100.0 * rms);
+    assert!(rms < 0.04, "{rms}");
 }
 
 /// Readings that tell little still give a field with an honest band, and nothing panics.

@@ -4,8 +4,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use evenfield::files::{self, FileError, Stamp, Table, parse_csv};
-use evenfield::geometry::{Place, Shape};
-use evenfield::station::{Reading, Station};
+use evenfield::geometry::{Place, Point, Shape};
+use evenfield::station::{PlanLayout, Position, Reading, Station};
 use proptest::prelude::*;
 
 use crate::strategies;
@@ -169,6 +169,25 @@ fn csv_in_all_its_ways_gives_the_same_readings() {
     for way in ways {
         assert_eq!(table(&way).readings, expected, "{way}");
     }
+}
+
+#[test]
+fn names_in_a_plan_file_come_back_as_they_were() {
+    let mut station = small();
+    let names = ["=A1", "+2", "-3", "@4", "'=5", "'6", "B3"];
+    station.plan.layout = PlanLayout::ByHand(
+        names
+            .map(|name| Position {
+                name: name.to_owned(),
+                at: Point::new(25.0, 25.0),
+            })
+            .to_vec(),
+    );
+    station.plan.heights = vec![20.0];
+    let route: Vec<usize> = (0..names.len()).collect();
+    let read = table(&evenfield::export::plan_csv(&station, &route));
+    let back: Vec<&str> = read.readings.iter().map(|r| r.position.as_str()).collect();
+    assert_eq!(back, names);
 }
 
 #[test]

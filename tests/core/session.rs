@@ -130,6 +130,7 @@ fn every_sheet_is_exported_and_an_existing_file_is_asked_about() {
     let pdf = std::fs::read(folder.path().join("map.pdf")).expect("a map");
     assert!(pdf.starts_with(b"%PDF"));
     session.handle(export);
+    settle(&mut session, &woken);
     assert!(matches!(session.question(), Some(Question::Replace(..))));
 }
 
@@ -149,4 +150,53 @@ fn a_bad_readings_file_is_listed_and_changes_nothing() {
     assert_eq!(notice.tone, Tone::Trouble);
     assert!(notice.details[0].contains(":3:"), "{:?}", notice.details);
     assert_eq!(**session.station(), sample());
+}
+
+#[test]
+fn a_file_that_somebody_else_wrote_is_asked_about() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("mine.ron");
+    let (mut session, woken) = on_sample();
+    std::fs::write(&path, "not mine").expect("a file");
+    session.handle(Command::SaveAs {
+        path: path.clone(),
+        replace: false,
+    });
+    settle(&mut session, &woken);
+    assert!(matches!(session.question(), Some(Question::Replace(..))));
+    session.handle(Command::Reply(Reply::Yes));
+    settle(&mut session, &woken);
+    assert!(evenfield::files::read(&path).is_ok());
+
+    std::fs::write(&path, "theirs").expect("a file");
+    session.handle(Command::Edit(Edit::Rename("Mine".into())));
+    session.handle(Command::Save);
+    settle(&mut session, &woken);
+    assert!(matches!(
+        session.question(),
+        Some(Question::ChangedOnDisk(_))
+    ));
+    session.handle(Command::Reply(Reply::Cancel));
+    assert_eq!(std::fs::read(&path).expect("a file"), b"theirs");
+    assert!(session.is_changed());
+}
+
+#[test]
+fn a_gesture_that_is_given_up_leaves_no_step() {
+    let (mut session, _woken) = on_sample();
+    let before = session.station().clone();
+    session.handle(Command::Edit(Edit::Rename("Mine".into())));
+    let renamed = session.station().clone();
+    let by = evenfield::geometry::Point::new(1.0, 0.0);
+    for _ in 0..3 {
+        session.handle(Command::Drag(Edit::MoveSites(0, by), 7));
+    }
+    assert_ne!(session.station(), &renamed);
+    session.handle(Command::GiveUp(7));
+    assert_eq!(session.station(), &renamed);
+    session.handle(Command::GiveUp(7));
+    assert_eq!(session.station(), &renamed);
+    session.handle(Command::Undo);
+    assert_eq!(session.station(), &before);
+    assert!(!session.is_changed());
 }

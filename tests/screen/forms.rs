@@ -189,3 +189,22 @@ fn a_finding_jumps_to_its_field() {
     press(&mut harness, Key::Enter);
     assert_eq!(harness.state().distance_mm, Some(7.0));
 }
+
+#[test]
+fn a_first_click_into_a_number_selects_it_and_a_second_one_sets_the_caret() {
+    let mut harness = harness();
+    let click = |harness: &mut Harness<'_, Form>| {
+        harness.get_by_label("Face height").click();
+        harness.run();
+    };
+    click(&mut harness);
+    write(&mut harness, "95");
+    assert_eq!(value(&harness, "Face height"), "95");
+    // not so soon that it is a double click
+    harness.run_steps(60);
+    click(&mut harness);
+    write(&mut harness, "1");
+    assert_eq!(value(&harness, "Face height").len(), 3);
+    press(&mut harness, Key::Enter);
+    assert_eq!(harness.state().taken, 1);
+}

@@ -380,6 +380,27 @@ fn a_refused_text_does_not_take_the_keyboard_back() {
 }
 
 #[test]
+fn a_click_between_two_frames_selects() {
+    let mut harness = at(3, 0, 2);
+    let pos = harness.get_by_label("Row 3, X").rect().center();
+    harness.hover_at(pos);
+    harness.run();
+    for pressed in [true, false] {
+        harness.input_mut().events.push(Event::PointerButton {
+            pos,
+            button: egui::PointerButton::Primary,
+            pressed,
+            modifiers: Modifiers::NONE,
+        });
+    }
+    harness.run();
+    assert_eq!(cursor(&harness), (2, 1));
+    write(&mut harness, "7");
+    press(&mut harness, &[Key::Enter]);
+    assert_eq!(harness.state().actions, [typed(2, 1, "7")]);
+}
+
+#[test]
 fn a_click_elsewhere_commits() {
     let mut harness = at(3, 0, 2);
     write(&mut harness, "77");

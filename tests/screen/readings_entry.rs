@@ -246,7 +246,7 @@ fn a_pasted_cell_that_is_as_shown_keeps_every_digit() {
     };
     window.state_mut().do_edit(edit);
     go(&mut window, 0, X);
-    paste(&mut window, "33.33333\t11");
+    paste(&mut window, "33.33\t11");
     let reading = &window.state().readings()[0];
     assert_eq!((reading.x, reading.y), (100.0 / 3.0, 11.0));
 }

@@ -308,6 +308,35 @@ fn a_dragged_handle_says_where_it_is_and_the_picture_stays() {
 }
 
 #[test]
+fn escape_gives_a_drag_up_and_nothing_moves_until_the_next_one() {
+    let mut window = window(Seen::of(busy()));
+    let corner = window.state().place(0.0, 0.0);
+    let (start, end) = (
+        window.state().place(40.0, 30.0),
+        window.state().place(70.0, 55.0),
+    );
+    window.hover_at(start);
+    window.drag_at(start);
+    window.run();
+    window.hover_at(end);
+    window.run();
+    window.key_press(Key::Escape);
+    window.run();
+    let last = window.state().drags.last().map(|d| (d.target, d.phase));
+    assert_eq!(last, Some((1, Phase::GivenUp)));
+    let so_far = window.state().drags.len();
+    window.hover_at(start);
+    window.run();
+    window.drop_at(start);
+    window.run();
+    assert_eq!(window.state().drags.len(), so_far);
+    assert_eq!(corner, window.state().place(0.0, 0.0), "the picture stays");
+    drag(&mut window, (140.0, 90.0), (120.0, 70.0));
+    let phase = window.state().drags.last().map(|d| d.phase);
+    assert_eq!(phase, Some(Phase::Done));
+}
+
+#[test]
 fn a_handle_held_beside_its_middle_does_not_jump_and_comes_to_lie_on_the_grid() {
     let mut window = window(Seen::of(busy()));
     window.state_mut().snap = Some(5.0);

@@ -1,10 +1,15 @@
 //! Texts of a picture: of one size at every zoom, on a small backing, and never one over another.
 
+use std::collections::HashMap;
+
 use eframe::egui::{FontId, Pos2, Rect, Vec2, vec2};
 
 use super::Canvas;
 use crate::gui::theme::BACKING;
 use crate::sheet::drawing::{Anchor, Role};
+
+/// No text is smaller than this, points.
+const LETTER: Vec2 = vec2(4.0, 9.0);
 
 /// From a point to the text that stands beside it.
 const GAP: f32 = 8.0;
@@ -26,9 +31,11 @@ pub struct Text<'a> {
 pub fn paint(canvas: &Canvas<'_>, mut texts: Vec<Text<'_>>) {
     texts.sort_by_key(|t| rank(t.role));
     let visible = canvas.visible();
-    let mut taken: Vec<Rect> = Vec::with_capacity(texts.len());
+    let mut taken = Taken::default();
     for text in texts {
-        if !visible.contains(text.at) {
+        // Most of very many texts find no room for even one letter, and need not be laid out.
+        let letter = Rect::from_min_size(text.at + offset(text.anchor, LETTER), LETTER);
+        if !visible.contains(text.at) || !taken.is_free(letter) {
             continue;
         }
         let look = canvas.look(text.role);
@@ -40,14 +47,44 @@ pub fn paint(canvas: &Canvas<'_>, mut texts: Vec<Text<'_>>) {
         let size = galley.size();
         let rect = Rect::from_min_size(text.at + offset(text.anchor, size), size);
         let backing = rect.expand2(vec2(3.0, 0.5));
-        if !visible.contains_rect(rect) || taken.iter().any(|t| t.intersects(backing)) {
+        if !visible.contains_rect(rect) || !taken.is_free(backing) {
             continue;
         }
         canvas
             .painter
             .rect_filled(backing, 3.0, look.halo.gamma_multiply(BACKING));
         canvas.painter.galley(rect.min, galley, look.ink);
-        taken.push(backing);
+        taken.take(backing);
+    }
+}
+
+/// The places that have a text, by the squares of the screen that they touch: with very many texts each
+/// is held against its neighbours only.
+#[derive(Default)]
+struct Taken(HashMap<[i32; 2], Vec<Rect>>);
+
+impl Taken {
+    /// Side of a square, points.
+    const SQUARE: f32 = 64.0;
+
+    fn squares(rect: Rect) -> impl Iterator<Item = [i32; 2]> {
+        let square = |v: f32| (v / Self::SQUARE).floor() as i32;
+        let (x, y) = (rect.x_range(), rect.y_range());
+        (square(x.min)..=square(x.max))
+            .flat_map(move |i| (square(y.min)..=square(y.max)).map(move |j| [i, j]))
+    }
+
+    fn is_free(&self, rect: Rect) -> bool {
+        let mut near = Self::squares(rect)
+            .filter_map(|square| self.0.get(&square))
+            .flatten();
+        !near.any(|taken| taken.intersects(rect))
+    }
+
+    fn take(&mut self, rect: Rect) {
+        for square in Self::squares(rect) {
+            self.0.entry(square).or_default().push(rect);
+        }
     }
 }
 

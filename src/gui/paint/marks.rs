@@ -47,28 +47,3 @@ pub fn mark(at: Pos2, form: MarkForm, look: &Look) -> Vec<Shape> {
         MarkForm::Square => filled(&[vec2(-r, -r), vec2(r, -r), vec2(r, r), vec2(-r, r)]),
     }
 }
-
-/// The datum corner: a dot, and two arrows of fixed length to the right and to the back.
-pub fn datum(at: Pos2, look: &Look) -> Vec<Shape> {
-    let (along, head) = (look.radius, 5.0);
-    let arrows = [vec2(along, 0.0), vec2(0.0, -along)].map(|v| {
-        let side = vec2(-v.y, v.x) / along * (0.6 * head);
-        let neck = v - v / along * head;
-        [[Vec2::ZERO, v], [v, neck + side], [v, neck - side]]
-    });
-    let mut shapes = Vec::new();
-    for stroke in [
-        Stroke::new(look.width + 2.0 * HALO, look.halo),
-        Stroke::new(look.width, look.ink),
-    ] {
-        shapes.extend(
-            arrows
-                .iter()
-                .flatten()
-                .map(|ends| Shape::line_segment(ends.map(|v| at + v), stroke)),
-        );
-    }
-    shapes.push(Shape::circle_filled(at, 2.5 + HALO, look.halo));
-    shapes.push(Shape::circle_filled(at, 2.5, look.ink));
-    shapes
-}

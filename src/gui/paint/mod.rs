@@ -88,17 +88,14 @@ impl Canvas<'_> {
         labels::paint(self, texts);
     }
 
-    /// Paints a mark at a place; the datum is always a corner with its two axes.
+    /// Paints a mark at a place.
     pub fn mark(&self, at: Point, form: MarkForm, role: Role) {
         let Some(at) = self.place(at) else { return };
         let look = self.look(role);
         if !self.visible().expand(look.radius + HALO).contains(at) {
             return;
         }
-        self.painter.extend(match role {
-            Role::Datum => marks::datum(at, &look),
-            _ => mark(at, form, &look),
-        });
+        self.painter.extend(mark(at, form, &look));
     }
 
     fn on_screen(&self, points: &[Point]) -> Option<Vec<Pos2>> {

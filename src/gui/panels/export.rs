@@ -1,37 +1,55 @@
 //! The step Export: sheets and files.
 
-use eframe::egui::Ui;
+use eframe::egui::{Button, Ui};
 
-use super::{Panel, heading};
+use super::{Panel, heading, sample_link};
+use crate::export::bundle;
 use crate::files::Paper;
 use crate::gui::widgets::field_row::choice;
 use crate::session::{Action, Command};
 
-/// What each export is for.
-const SHEETS: [(&str, &str); 4] = [
-    (
-        "Map",
-        "map.pdf, map.svg, map.png: the map at the height shown, with station, radiometer, state of the source, coldest and hottest spot, uniformity, sites and warnings",
-    ),
-    (
-        "Probe-position plan",
-        "plan.pdf, plan.csv: where to put the detector, in which order, on what spacer, with columns to write readings in",
-    ),
-    (
-        "Field",
-        "field.csv: irradiance and standard uncertainty every 2 mm over the fixture, for other programs",
-    ),
-    ("Summary", "summary.json: all figures for record systems"),
-];
-
 /// Shows the panel.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     heading(ui, "Export");
-    ui.label("Writes these files into a folder of your choice:");
-    for (name, what) in SHEETS {
+    ui.label("Writes what is ticked into a folder of your choice");
+    let possible = panel.session.possible_sheets();
+    let mut sheets = panel.session.sheets();
+    let mut sheet = |wanted: &mut bool, possible: bool, name: &str, what: &str| {
         ui.add_space(4.0);
-        ui.strong(name);
+        // What cannot be made is not ticked, and comes back ticked when it can be.
+        let mut ticked = *wanted && possible;
+        let tick = ui.add_enabled_ui(possible, |ui| ui.checkbox(&mut ticked, name));
+        if tick.inner.changed() {
+            *wanted = ticked;
+        }
         ui.label(what);
+    };
+    sheet(
+        &mut sheets.map,
+        possible.map,
+        "Map",
+        "map.pdf, map.svg, map.png: the map at the height shown, with station, radiometer, state of the source, coldest and hottest spot, uniformity, sites and warnings",
+    );
+    sheet(
+        &mut sheets.plan,
+        possible.plan,
+        "Probe-position plan",
+        "plan.pdf, plan.csv: where to put the detector, in which order, on what spacer, with columns to write readings in",
+    );
+    sheet(
+        &mut sheets.field,
+        possible.field,
+        "Field",
+        "field.csv: irradiance and standard uncertainty every 2 mm over the fixture, for other programs",
+    );
+    sheet(
+        &mut sheets.summary,
+        possible.summary,
+        "Summary",
+        "summary.json: all figures for record systems",
+    );
+    if sheets != panel.session.sheets() {
+        panel.send(Command::ChooseSheets(sheets));
     }
     ui.add_space(8.0);
     let preferences = panel.session.preferences().clone();
@@ -43,14 +61,23 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         }));
     }
     ui.add_space(8.0);
-    let ready = panel.session.answers().answer().any().is_some();
+    let any = !bundle::names(panel.session.sheets_to_write()).is_empty();
     let busy = panel.session.busy().is_some();
-    let button = ui.add_enabled(ready && !busy, eframe::egui::Button::new("Export..."));
+    let button = ui.add_enabled(any && !busy, Button::new(Action::Export.text().text));
     if button.clicked() {
         panel.state.wish = Some(Action::Export);
     }
-    if !ready {
-        ui.label("There is no field yet: enter readings first. The plan can be exported as soon as there is one");
+    if possible.plan && !possible.field {
+        ui.label(
+            "There is no field yet, so only the plan can be written. Enter readings for the rest",
+        );
+    } else if !possible.plan && !possible.field {
+        ui.label(
+            "There is nothing to write yet. Plan positions and heights first, or enter readings",
+        );
+    }
+    if panel.session.station().surveys.is_empty() {
+        sample_link(ui, panel);
     }
     ui.add_space(8.0);
     ui.weak("The same files come from the command line: evenfield export STATION.ron --out FOLDER");

@@ -2,8 +2,7 @@
 
 use eframe::egui::{Grid, RichText, Ui};
 
-use super::findings::findings;
-use super::{Panel, heading};
+use super::{Panel, heading, sample_link};
 use crate::assess::{Answer, Spot};
 use crate::files::Preferences;
 use crate::gui::widgets::field_row::choice;
@@ -31,7 +30,6 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
             model(ui, &answer);
         }
     }
-    findings(ui, panel, Step::Field);
 }
 
 fn empty(ui: &mut Ui, panel: &mut Panel<'_>) {
@@ -47,9 +45,7 @@ fn empty(ui: &mut Ui, panel: &mut Panel<'_>) {
     if ui.button("Go to Readings").clicked() {
         panel.send(Command::Go(Step::Readings));
     }
-    if ui.link("See it on the sample").clicked() {
-        panel.send(Command::OpenSample);
-    }
+    sample_link(ui, panel);
 }
 
 fn extremes(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
@@ -104,7 +100,10 @@ fn extremes(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
                 "Coldest reading",
                 format!(
                     "{} at {}",
-                    unit.show_with_unit(answer.coldest_reading.irradiance, None),
+                    unit.show_with_unit(
+                        answer.coldest_reading.irradiance,
+                        words::reading_uncertainty(answer)
+                    ),
                     answer.coldest_reading.position
                 ),
             );

@@ -1,4 +1,4 @@
-//! What is odd in a step, above its forms: a click goes to where it is mended.
+//! What is odd in a step: a click goes to where it is mended.
 
 use eframe::egui::text::{LayoutJob, TextFormat};
 use eframe::egui::{Button, CollapsingHeader, Color32, TextStyle, Ui};

@@ -15,6 +15,8 @@ use eframe::egui::Ui;
 
 use super::widgets::grid::GridState;
 use crate::session::{Action, Command, Session};
+use crate::station::{Edit, Station};
+use crate::units::LengthUnit;
 
 /// A thing on the plan that can be chosen and dragged, by its index in the station.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -58,6 +60,47 @@ impl Panel<'_> {
     /// Asks for a command.
     pub fn send(&mut self, command: Command) {
         self.commands.push(command);
+    }
+}
+
+/// Whether the document would take an edit.
+///
+/// # Errors
+/// Why not, as a sentence for the person.
+fn would_take(station: &Station, edit: Edit) -> Result<(), String> {
+    let refused = Station::clone(station).apply(edit).err();
+    refused.map_or(Ok(()), |refused| Err(refused.to_string()))
+}
+
+/// As [`would_take`], where a length was typed: the document speaks of millimetres, the person hears of
+/// the number that stands in the field.
+fn would_take_length(
+    station: &Station,
+    edit: Edit,
+    unit: LengthUnit,
+    mm: f64,
+    typed: &str,
+) -> Result<(), String> {
+    would_take(station, edit).map_err(|why| match unit {
+        LengthUnit::Mm => why,
+        LengthUnit::Inch => {
+            let said = (why.replace(&format!("{mm:e}"), typed)).replace(&mm.to_string(), typed);
+            // the bounds are in millimetres too
+            match said.split_once(" is too large; ") {
+                Some((what, _)) => format!("{what} is too large; type a smaller number"),
+                None => said,
+            }
+        }
+    })
+}
+
+/// The way to the sample, where a step has nothing of the person's own yet.
+fn sample_link(ui: &mut Ui, panel: &mut Panel<'_>) {
+    if panel.session.is_sample() {
+        return;
+    }
+    if ui.link("See it on the sample").clicked() {
+        panel.send(Command::OpenSample);
     }
 }
 

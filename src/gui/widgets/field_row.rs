@@ -57,7 +57,12 @@ impl FieldRow<'_> {
 
     /// A text without surrounding blanks, when it differs from what is shown.
     pub fn text(self, ui: &mut Ui) -> Option<String> {
-        self.show(ui, false, |text| Ok(text.trim().to_owned()))
+        self.read_text(ui, |text| Ok(text.to_owned()))
+    }
+
+    /// A value read by the caller's own rule from a text without surrounding blanks.
+    pub fn read_text<T>(self, ui: &mut Ui, rule: impl Fn(&str) -> Result<T, String>) -> Option<T> {
+        self.show(ui, false, |text| rule(text.trim()))
     }
 
     /// A value read from a number field by the caller's own rule; an `Err` is the sentence that says
@@ -129,7 +134,8 @@ impl FieldRow<'_> {
         taken
     }
 
-    /// The text field itself; reaching it by the keyboard selects its text.
+    /// The text field itself. Reaching it by the keyboard selects its text; so does a first click into a
+    /// number, which is typed anew far more often than it is mended.
     fn field(&self, ui: &mut Ui, id: Id, text: &mut String, is_number: bool) -> Response {
         let field = TextEdit::singleline(text).id(id).event_filter(EventFilter {
             horizontal_arrows: true,
@@ -157,7 +163,19 @@ impl FieldRow<'_> {
             response.request_focus();
             response.scroll_to_me(Some(Align::Center));
         }
-        if jump || (response.gained_focus() && !ui.input(|input| input.pointer.any_pressed())) {
+        let (pressed, down) =
+            ui.input(|input| (input.pointer.any_pressed(), input.pointer.any_down()));
+        let clicked_in = id.with("clicked into");
+        if response.gained_focus() && pressed && is_number {
+            ui.data_mut(|data| data.insert_temp(clicked_in, true));
+        }
+        // Only when the button is up again: until then the pointer may be selecting a part.
+        let click_ended = !down && ui.data_mut(|data| data.remove_temp(clicked_in)) == Some(true);
+        let nothing_selected = output.cursor_range.is_none_or(|range| range.is_empty());
+        if jump
+            || (response.gained_focus() && !pressed)
+            || (click_ended && nothing_selected && response.has_focus())
+        {
             let mut state = output.state;
             let end = CCursor::new(text.chars().count());
             state
@@ -189,7 +207,10 @@ pub fn choice<T: PartialEq + Copy>(
             .selected_text(name_of(current))
             .show_ui(ui, |ui| {
                 for (option, name) in options {
-                    ui.selectable_value(&mut picked, *option, *name);
+                    // Picked by the keyboard, too, the list is done with.
+                    if ui.selectable_value(&mut picked, *option, *name).clicked() {
+                        ui.close();
+                    }
                 }
             })
             .response

@@ -5,8 +5,8 @@
 use std::fmt::Debug;
 
 use eframe::egui::{
-    Button, CursorIcon, Event, EventFilter, Id, Key, PointerButton, Pos2, Rect, Response,
-    Role as Spoken, StrokeKind, Ui, Vec2, WidgetInfo, pos2, vec2,
+    Button, CursorIcon, Event, EventFilter, Id, Key, Modifiers, PointerButton, Pos2, Rect,
+    Response, Role as Spoken, StrokeKind, Ui, Vec2, WidgetInfo, pos2, vec2,
 };
 use egui_plot::{Plot, PlotMemory, PlotPoint, PlotTransform, PlotUi};
 
@@ -14,7 +14,7 @@ use super::axes;
 use crate::geometry::Point;
 use crate::gui::paint::Canvas;
 use crate::gui::theme::surroundings;
-use crate::sheet::drawing::{Drawing, Item, MarkForm, Role};
+use crate::sheet::drawing::{Drawing, MarkForm, Role};
 use crate::units::LengthUnit;
 
 /// How far from a handle it is still meant, points of the screen.
@@ -40,6 +40,8 @@ pub enum Phase {
     Moving,
     /// It has ended, and `at` is where the thing now belongs. A move by keys is done at once.
     Done,
+    /// It was given up with Escape: the thing belongs where it was before, which `at` does not say.
+    GivenUp,
 }
 
 /// A handle on its way.
@@ -98,6 +100,8 @@ struct Grip<K> {
     offset: [f64; 2],
     /// Where it was wanted last; `None` until the pointer has moved.
     wanted: Option<Point>,
+    /// Escape was pressed: until the button is let go the pointer holds nothing, and moves nothing.
+    given_up: bool,
 }
 
 impl<K: Copy + PartialEq + Debug + Send + Sync + 'static> PlanView<'_, K> {
@@ -123,9 +127,6 @@ impl<K: Copy + PartialEq + Debug + Send + Sync + 'static> PlanView<'_, K> {
             theme,
         };
         canvas.drawing(self.drawing, id);
-        if !has_datum(self.drawing) {
-            canvas.mark(Point::new(0.0, 0.0), MarkForm::Dot, Role::Datum);
-        }
         let pointer = response.hover_pos();
         let near = pointer.and_then(|at| self.nearest(at, &transform));
         for handle in [near, self.chosen.and_then(|key| self.handle(key))]
@@ -142,7 +143,7 @@ impl<K: Copy + PartialEq + Debug + Send + Sync + 'static> PlanView<'_, K> {
                 StrokeKind::Inside,
             );
         }
-        if grip.is_some() {
+        if grip.is_some_and(|grip| !grip.given_up) {
             ui.ctx().set_cursor_icon(CursorIcon::Grabbing);
         } else if near.is_some() {
             ui.ctx().set_cursor_icon(CursorIcon::Grab);
@@ -239,6 +240,7 @@ impl<K: Copy + PartialEq + Debug + Send + Sync + 'static> PlanView<'_, K> {
                         key: handle.key,
                         offset: [handle.at.x - held.x, handle.at.y - held.y],
                         wanted: None,
+                        given_up: false,
                     })
                 });
             ui.data_mut(|data| match grip {
@@ -263,6 +265,23 @@ impl<K: Copy + PartialEq + Debug + Send + Sync + 'static> PlanView<'_, K> {
         let ended = !ui.input(|i| i.pointer.primary_down());
         if ended {
             ui.data_mut(|data| data.remove::<Grip<K>>(id));
+        }
+        if grip.given_up {
+            return None;
+        }
+        if ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Escape)) {
+            let given_up = Grip {
+                given_up: true,
+                ..grip
+            };
+            if !ended {
+                ui.data_mut(|data| data.insert_temp(id, given_up));
+            }
+            return grip.wanted.map(|at| Drag {
+                target: grip.key,
+                at,
+                phase: Phase::GivenUp,
+            });
         }
         let moved = response
             .dragged_by(PointerButton::Primary)
@@ -395,15 +414,6 @@ fn fit_all(ui: &Ui, id: Id) {
         memory.store(ui.ctx(), id);
         ui.ctx().request_repaint();
     }
-}
-
-fn has_datum(drawing: &Drawing) -> bool {
-    drawing.items.iter().any(|item| match item {
-        Item::Field { .. } => false,
-        Item::Path { role, .. } | Item::Mark { role, .. } | Item::Label { role, .. } => {
-            *role == Role::Datum
-        }
-    })
 }
 
 fn place(transform: &PlotTransform, p: Point) -> Pos2 {

@@ -1,84 +1,200 @@
-//! Where the values of contours stand.
+//! Where the texts of a picture stand, so that none covers another.
 
 use crate::field::Contour;
 use crate::geometry::{Bounds, Point};
 use crate::sheet::drawing::{Anchor, Item, Role};
+use crate::sheet::text;
 
-/// Height of a label's line and width of one of its characters, of the picture's extent. Painters
-/// choose their own sizes; these are a little more than they take on a page.
-const LINE: f64 = 0.024;
-const CHARACTER: f64 = 0.012;
+/// Font sizes, the rim of a text's plate, and from a spot's point to the plate of its word: shares of
+/// the picture's extent. Painters choose their own sizes; these are what they take on a page that the
+/// picture fills.
+const SIZE: f64 = 0.021;
+const WORD_SIZE: f64 = 0.0255;
+const PLATE: f64 = 0.004;
+const GAP: f64 = 0.02;
 
-/// Labels on the lines, one a line, two on a long one, none on a loop too small to read or where
-/// there is no room. Labels keep away from each other and from the points in `barred`; from the labels
-/// in `named`, each a point below which a text hangs, where that is possible.
-pub(super) fn on_contours(
-    contours: &[Contour],
-    bounds: Bounds,
-    barred: impl IntoIterator<Item = Point>,
-    named: impl IntoIterator<Item = (Point, usize)>,
-    level_text: &dyn Fn(f64) -> String,
-) -> Vec<Item> {
-    let extent = bounds.width().max(bounds.depth());
-    let line = LINE * extent;
-    let half = |characters: usize| 0.5 * CHARACTER * extent * (characters as f64 + 1.0);
-    let mut taken: Vec<Bounds> = barred
-        .into_iter()
-        .map(|p| Bounds { min: p, max: p }.grown(line))
-        .collect();
-    let names: Vec<Bounds> = named
-        .into_iter()
-        .map(|(p, characters)| Bounds {
-            min: Point::new(p.x - half(characters), p.y - 1.6 * line),
-            max: Point::new(p.x + half(characters), p.y),
-        })
-        .collect();
-    let mut labels = Vec::new();
-    for contour in contours {
-        let text = level_text(contour.level);
-        let half_width = half(text.chars().count());
-        let length: f64 = contour.points.windows(2).map(|w| w[0].distance(w[1])).sum();
-        if length < 6.0 * half_width {
-            continue;
-        }
-        let around = |share: f64| {
-            let at = along(&contour.points, share * length)?;
-            Some((
-                at,
-                Bounds {
-                    min: Point::new(at.x - half_width, at.y - 0.5 * line),
-                    max: Point::new(at.x + half_width, at.y + 0.5 * line),
-                },
-            ))
-        };
-        // from the wanted places outwards
-        let (wanted, reach): (&[f64], _) = if length > 1.3 * extent {
-            (&[0.25, 0.75], 0.22)
-        } else {
-            (&[0.5], 0.42)
-        };
-        for &middle in wanted {
-            let places = || {
-                (0..=20)
-                    .flat_map(|i| [1.0, -1.0].map(|side| side * reach * f64::from(i) / 20.0))
-                    .filter_map(|off| around(middle + off))
-                    .filter(|(_, b)| inside(b, &bounds) && !taken.iter().any(|t| overlap(t, b)))
-            };
-            let free = places()
-                .find(|(_, b)| !names.iter().any(|n| overlap(n, b)))
-                .or_else(|| places().next());
-            if let Some((at, around)) = free {
-                taken.push(around);
-                labels.push(Item::Label {
-                    at,
-                    text: text.clone(),
-                    anchor: Anchor::Centre,
-                    role: Role::Contour,
-                });
-            }
+/// A plate's height, in font sizes.
+const LINE: f64 = 1.0;
+
+/// What a text that stands on a name, and one that stands on a reading, has against it: as many steps
+/// away from the best place.
+const ON_NAME: usize = 1000;
+const ON_READING: usize = 30;
+
+/// With more readings than this they are everywhere, and there is no getting out of their way.
+const MOST_READINGS: usize = 400;
+
+/// The room for texts within a picture.
+pub(super) struct Room {
+    within: Bounds,
+    extent: f64,
+    /// Marks of spots and texts at their places: nothing stands there.
+    taken: Vec<Bounds>,
+    /// Names, which stay where they are.
+    names: Vec<Bounds>,
+    readings: Vec<Point>,
+}
+
+impl Room {
+    /// An empty room.
+    pub(super) fn new(within: Bounds) -> Self {
+        Self {
+            within,
+            extent: within.width().max(within.depth()),
+            taken: Vec::new(),
+            names: Vec::new(),
+            readings: Vec::new(),
         }
     }
-    labels
+
+    /// Where a name hangs from the back edge of its site: in the middle, or beside it where it would
+    /// cover readings there.
+    pub(super) fn name(&mut self, site: Bounds, name: &str) -> Point {
+        let (half, line) = self.plate(name, SIZE);
+        let hung = |share: f64| {
+            let from = Point::new(site.centre().x + share * site.width(), site.max.y);
+            // from the painters' gap on
+            let middle = Point::new(from.x, from.y - 0.5 * line - 0.01 * self.extent);
+            (from, around(middle, half, line))
+        };
+        let middle = hung(0.0);
+        let aside = [-0.2, 0.2, -0.3, 0.3]
+            .map(hung)
+            .into_iter()
+            .filter(|(_, plate)| plate.min.x >= site.min.x && plate.max.x <= site.max.x);
+        let (from, plate) = std::iter::once(middle)
+            .chain(aside)
+            .min_by_key(|(_, plate)| self.readings_at(plate))
+            .unwrap_or(middle);
+        self.names.push(plate);
+        from
+    }
+
+    fn readings_at(&self, plate: &Bounds) -> usize {
+        let near = plate.grown(0.004 * self.extent);
+        let on = |&&r: &&Point| overlap(&near, &Bounds { min: r, max: r });
+        self.readings.iter().filter(on).count()
+    }
+
+    /// A spot's mark is here.
+    pub(super) fn mark(&mut self, at: Point) {
+        let reach = 0.75 * GAP * self.extent;
+        self.taken.push(Bounds { min: at, max: at }.grown(reach));
+    }
+
+    /// Readings are here.
+    pub(super) fn readings(&mut self, at: impl IntoIterator<Item = Point>) {
+        self.readings.extend(at);
+        if self.readings.len() > MOST_READINGS {
+            self.readings.clear();
+        }
+    }
+
+    /// Half the width and the height of a text's plate, mm.
+    fn plate(&self, text: &str, size: f64) -> (f64, f64) {
+        let half = 0.5 * size * text::width(text, 1.0) + PLATE;
+        (
+            half * self.extent,
+            (size * LINE + 2.0 * PLATE) * self.extent,
+        )
+    }
+
+    /// What stands against a text there; `None` where it can't stand.
+    fn against(&self, plate: &Bounds) -> Option<usize> {
+        if !inside(plate, &self.within) || self.taken.iter().any(|t| overlap(t, plate)) {
+            return None;
+        }
+        let names = self.names.iter().filter(|n| overlap(n, plate)).count();
+        Some(ON_NAME * names + ON_READING * self.readings_at(plate))
+    }
+
+    /// Where the word of a spot stands: below its mark or above it, else beside it, higher or lower.
+    pub(super) fn word(&mut self, spot: Point, word: &str) -> (Point, Anchor) {
+        let (half, line) = self.plate(word, WORD_SIZE);
+        let gap = GAP * self.extent;
+        let middle = |at: Point, anchor| match anchor {
+            Anchor::Centre => at,
+            Anchor::Left => Point::new(at.x + gap + half, at.y),
+            Anchor::Right => Point::new(at.x - gap - half, at.y),
+            Anchor::Above => Point::new(at.x, at.y + gap + 0.5 * line),
+            Anchor::Below => Point::new(at.x, at.y - gap - 0.5 * line),
+        };
+        // not over the rim to the side
+        let most = (self.within.max.x - half).max(self.within.min.x);
+        let inward = Point::new(spot.x.max(self.within.min.x + half).min(most), spot.y);
+        let beside = [0.0, -0.6, 0.6, -1.0, 1.0, -2.0, 2.0, -3.0, 3.0].map(|lines| {
+            let at = Point::new(spot.x, spot.y + lines * line);
+            [(at, Anchor::Left), (at, Anchor::Right)]
+        });
+        let best = [(inward, Anchor::Below), (inward, Anchor::Above)]
+            .into_iter()
+            .chain(beside.into_iter().flatten())
+            .enumerate()
+            .filter_map(|(i, (at, anchor))| {
+                let plate = around(middle(at, anchor), half, line);
+                Some((self.against(&plate)? + i, at, anchor, plate))
+            })
+            .min_by_key(|(against, ..)| *against);
+        match best {
+            Some((_, at, anchor, plate)) => {
+                self.taken.push(plate);
+                (at, anchor)
+            }
+            None => (spot, Anchor::Below),
+        }
+    }
+
+    /// Labels on the lines, one a line, two on a long one, none on a loop too small to read or where
+    /// there is no room. They keep away from each other and from spots and their words; from names and
+    /// readings where that is possible.
+    pub(super) fn on_contours(
+        &mut self,
+        contours: &[Contour],
+        level_text: &dyn Fn(f64) -> String,
+    ) -> Vec<Item> {
+        let mut labels = Vec::new();
+        for contour in contours {
+            let text = level_text(contour.level);
+            let (half, line) = self.plate(&text, SIZE);
+            let length: f64 = contour.points.windows(2).map(|w| w[0].distance(w[1])).sum();
+            if length < 6.0 * half {
+                continue;
+            }
+            let (wanted, reach): (&[f64], _) = if length > 1.3 * self.extent {
+                (&[0.25, 0.75], 0.22)
+            } else {
+                (&[0.5], 0.42)
+            };
+            for &middle in wanted {
+                // from the wanted place outwards
+                let best = (0..=20)
+                    .flat_map(|i| [1.0, -1.0].map(|side| (i, side * reach * i as f64 / 20.0)))
+                    .filter_map(|(i, off)| {
+                        let at = along(&contour.points, (middle + off) * length)?;
+                        let plate = around(at, half, line);
+                        Some((self.against(&plate)? + i, at, plate))
+                    })
+                    .min_by_key(|(against, ..)| *against);
+                if let Some((_, at, plate)) = best {
+                    self.taken.push(plate);
+                    labels.push(Item::Label {
+                        at,
+                        text: text.clone(),
+                        anchor: Anchor::Centre,
+                        role: Role::Contour,
+                    });
+                }
+            }
+        }
+        labels
+    }
+}
+
+fn around(middle: Point, half_width: f64, line: f64) -> Bounds {
+    Bounds {
+        min: Point::new(middle.x - half_width, middle.y - 0.5 * line),
+        max: Point::new(middle.x + half_width, middle.y + 0.5 * line),
+    }
 }
 
 fn inside(inner: &Bounds, outer: &Bounds) -> bool {
@@ -126,8 +242,8 @@ mod tests {
         max: Point::new(100.0, 100.0),
     };
 
-    fn spots(contours: &[Contour], taken: Vec<Point>) -> Vec<Point> {
-        on_contours(contours, BOUNDS, taken, [], &|e| format!("{e}"))
+    fn values(room: &mut Room, contours: &[Contour]) -> Vec<Point> {
+        room.on_contours(contours, &|e| format!("{e}"))
             .into_iter()
             .map(|item| match item {
                 Item::Label { at, .. } => at,
@@ -136,32 +252,74 @@ mod tests {
             .collect()
     }
 
-    #[test]
-    fn one_label_in_the_middle_and_none_on_a_speck() {
-        assert_eq!(
-            spots(&[line(80.0, 50.0, 100.0)], vec![]),
-            [Point::new(50.0, 50.0)]
-        );
-        assert_eq!(spots(&[line(80.0, 50.0, 3.0)], vec![]), []);
-        assert_eq!(
-            spots(
-                &[Contour {
-                    level: 1.0,
-                    points: vec![]
-                }],
-                vec![]
-            ),
-            []
-        );
+    /// 30 mm x 20 mm, its back edge's middle there.
+    fn site(x: f64, y: f64) -> Bounds {
+        Bounds {
+            min: Point::new(x - 15.0, y - 20.0),
+            max: Point::new(x + 15.0, y),
+        }
     }
 
     #[test]
-    fn labels_keep_away_from_each_other_and_from_what_is_taken() {
+    fn a_name_covers_no_reading_where_there_is_room_beside_it() {
+        let mut room = Room::new(BOUNDS);
+        assert_eq!(room.name(site(50.0, 52.0), "B2"), Point::new(50.0, 52.0));
+        room.readings([Point::new(50.0, 50.0)]);
+        let at = room.name(site(50.0, 52.0), "B2");
+        assert!((at.x - 50.0).abs() > 3.0 && at.y == 52.0, "{at:?}");
+    }
+
+    #[test]
+    fn one_label_in_the_middle_and_none_on_a_speck() {
+        let alone = |contour| values(&mut Room::new(BOUNDS), &[contour]);
+        assert_eq!(alone(line(80.0, 50.0, 100.0)), [Point::new(50.0, 50.0)]);
+        assert_eq!(alone(line(80.0, 50.0, 3.0)), []);
+        let empty = Contour {
+            level: 1.0,
+            points: vec![],
+        };
+        assert_eq!(alone(empty), []);
+    }
+
+    #[test]
+    fn values_keep_away_from_each_other_and_from_what_is_there() {
         let close = [line(80.0, 50.0, 100.0), line(81.0, 51.0, 100.0)];
-        let at = spots(&close, vec![]);
+        let at = values(&mut Room::new(BOUNDS), &close);
         assert_eq!(at.len(), 2);
         assert!((at[0].x - at[1].x).abs() > 3.0, "{at:?}");
-        let moved = spots(&close[..1], vec![Point::new(50.0, 50.0)]);
-        assert!((moved[0].x - 50.0).abs() > 3.0);
+
+        let middle = Point::new(50.0, 50.0);
+        let mut with_mark = Room::new(BOUNDS);
+        with_mark.mark(middle);
+        let mut with_reading = Room::new(BOUNDS);
+        with_reading.readings([middle]);
+        let mut with_name = Room::new(BOUNDS);
+        with_name.name(site(50.0, 52.0), "B2");
+        for mut room in [with_mark, with_reading, with_name] {
+            let at = values(&mut room, &close[..1]);
+            assert!((at[0].x - 50.0).abs() > 2.0, "{at:?}");
+        }
+        // a value on a name is better than none
+        let mut full = Room::new(BOUNDS);
+        full.name(site(50.0, 52.0), &"a long name".repeat(9));
+        assert_eq!(values(&mut full, &close[..1]), [middle]);
+    }
+
+    #[test]
+    fn a_word_stays_inside_and_off_names() {
+        let corner = Point::new(100.0, 100.0);
+        let mut room = Room::new(BOUNDS);
+        room.mark(corner);
+        let (at, anchor) = room.word(corner, "coldest");
+        assert_eq!(anchor, Anchor::Below);
+        assert!(at.x < 97.0 && at.y == 100.0, "{at:?}");
+
+        let mut room = Room::new(BOUNDS);
+        room.mark(corner);
+        room.name(site(90.0, 98.0), "a name");
+        let (at, anchor) = room.word(corner, "coldest");
+        assert!(anchor == Anchor::Right && at.y < 98.0, "{at:?} {anchor:?}");
+        // the same place is not given twice
+        assert_ne!(room.word(corner, "coldest"), (at, anchor));
     }
 }

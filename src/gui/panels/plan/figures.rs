@@ -37,12 +37,14 @@ impl Figures {
     pub(super) fn show(&self, ui: &mut Ui, station: &Station, unit: LengthUnit) {
         let mut say = |text: String| ui.add(Label::new(text).wrap());
         let heights = &station.plan.heights;
-        say(format!(
-            "{} positions at {} heights make {} readings",
-            self.positions,
-            heights.len(),
-            self.positions * heights.len()
-        ));
+        let count = |n: usize, one: &str| format!("{n} {one}{}", if n == 1 { "" } else { "s" });
+        let (positions, at_heights) = (
+            count(self.positions, "position"),
+            count(heights.len(), "height"),
+        );
+        let readings = count(self.positions * heights.len(), "reading");
+        let make = if self.positions == 1 { "makes" } else { "make" };
+        say(format!("{positions} at {at_heights} {make} {readings}"));
         if let Some(spacing) = self.spacing {
             say(format!("Median spacing {}", unit.show_with_unit(spacing)));
         }

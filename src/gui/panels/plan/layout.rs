@@ -3,11 +3,12 @@
 use eframe::egui::{ScrollArea, Ui};
 
 use super::super::numbers::{length_text, parse_count};
-use super::super::{Panel, Thing};
+use super::super::{Panel, Thing, would_take, would_take_length};
 use super::change;
 use crate::geometry::Point;
 use crate::gui::widgets::field_row::{FieldRow, choice};
-use crate::station::{PlanLayout, Position};
+use crate::station::{Edit, Plan, PlanLayout, Position};
+use crate::units::parse_number;
 
 /// Rows and columns that take the place of positions put by hand.
 const FIRST_GRID: PlanLayout = PlanLayout::Grid {
@@ -17,7 +18,8 @@ const FIRST_GRID: PlanLayout = PlanLayout::Grid {
 };
 
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
-    let layout = panel.session.station().plan.layout.clone();
+    let station = panel.session.station().clone();
+    let layout = &station.plan.layout;
     let is_grid = matches!(layout, PlanLayout::Grid { .. });
     let kinds = [(true, "Rows and columns"), (false, "By hand")];
     match choice(ui, "plan Layout", "Layout", is_grid, &kinds) {
@@ -26,12 +28,12 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         None => {}
     }
     match layout {
-        PlanLayout::Grid {
+        &PlanLayout::Grid {
             columns,
             rows,
             margin,
         } => grid(ui, panel, columns, rows, margin),
-        PlanLayout::ByHand(positions) => list(ui, panel, &positions),
+        PlanLayout::ByHand(positions) => list(ui, panel, positions),
     }
 }
 
@@ -46,32 +48,51 @@ fn by_hand(panel: &mut Panel<'_>) {
 }
 
 fn grid(ui: &mut Ui, panel: &mut Panel<'_>, columns: u32, rows: u32, margin: f64) {
-    let count = |ui: &mut Ui, key, label, value: u32| {
+    let station = panel.session.station().clone();
+    let unit = panel.session.preferences().length_unit;
+    let layout = |columns, rows, margin| PlanLayout::Grid {
+        columns,
+        rows,
+        margin,
+    };
+    let edit = |layout| {
+        Edit::SetPlan(Plan {
+            layout,
+            ..station.plan.clone()
+        })
+    };
+    let count = |ui: &mut Ui, key, label, value: u32, with: &dyn Fn(u32) -> PlanLayout| {
         FieldRow {
             key,
             label,
             unit: "",
             shown: &value.to_string(),
         }
-        .read(ui, parse_count)
+        .read(ui, |text| {
+            let layout = with(parse_count(text)?);
+            would_take(&station, edit(layout.clone()))?;
+            Ok(layout)
+        })
     };
-    let unit = panel.session.preferences().length_unit;
-    let new_columns = count(ui, "plan Columns", "Columns", columns);
-    let new_rows = count(ui, "plan Rows", "Rows", rows);
-    let new_margin = FieldRow {
+    let by_columns = count(ui, "plan Columns", "Columns", columns, &|n| {
+        layout(n, rows, margin)
+    });
+    let by_rows = count(ui, "plan Rows", "Rows", rows, &|n| {
+        layout(columns, n, margin)
+    });
+    let by_margin = FieldRow {
         key: "plan Margin",
         label: "Margin",
         unit: unit.symbol(),
         shown: &length_text(unit, margin),
     }
-    .number(ui)
-    .map(|v| unit.to_mm(v));
-    if new_columns.is_some() || new_rows.is_some() || new_margin.is_some() {
-        let layout = PlanLayout::Grid {
-            columns: new_columns.unwrap_or(columns),
-            rows: new_rows.unwrap_or(rows),
-            margin: new_margin.unwrap_or(margin),
-        };
+    .read(ui, |text| {
+        let mm = unit.to_mm(parse_number(text).map_err(|e| e.to_string())?);
+        let layout = layout(columns, rows, mm);
+        would_take_length(&station, edit(layout.clone()), unit, mm, text.trim())?;
+        Ok(layout)
+    });
+    if let Some(layout) = by_columns.or(by_rows).or(by_margin) {
         set(panel, layout);
     }
     ui.weak("Margin: from the rim to the outermost positions");

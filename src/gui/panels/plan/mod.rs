@@ -8,10 +8,9 @@ use eframe::egui::{Context, Label, Ui};
 pub use figures::Figures;
 
 use super::cautions::cautions;
-use super::findings::findings;
 use super::numbers::length_text;
 use super::prepare::survey_from_plan;
-use super::{Panel, Thing, heading};
+use super::{Panel, Thing, heading, sample_link, would_take};
 use crate::gui::widgets::field_row::{FieldRow, choice, jump_to};
 use crate::session::{Command, Step};
 use crate::station::{Edit, Plan, Where};
@@ -21,7 +20,9 @@ use crate::units::{LengthUnit, parse_number};
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     let station = panel.session.station().clone();
     ui.add(Label::new("The plan says where the detector goes, so that every survey is read at the same places in the same order.").wrap());
-    findings(ui, panel, Step::Plan);
+    if station.surveys.is_empty() {
+        sample_link(ui, panel);
+    }
     cautions(ui);
     heading(ui, "Detector and heights");
     radiometer(ui, panel);
@@ -62,7 +63,7 @@ fn change(panel: &mut Panel<'_>, with: impl FnOnce(&mut Plan)) {
 /// Adds a survey with a row for every planned place and goes to its readings.
 pub(super) fn prepare(ui: &mut Ui, panel: &mut Panel<'_>) {
     let (station, today) = (panel.session.station(), panel.session.today());
-    let any = !station.plan.heights.is_empty() && !station.positions().is_empty();
+    let any = panel.session.possible_sheets().plan;
     let button = eframe::egui::Button::new("Prepare a survey from the plan");
     let pressed = ui
         .add_enabled(any, button)
@@ -108,7 +109,17 @@ fn heights(ui: &mut Ui, panel: &mut Panel<'_>) {
         unit: unit.symbol(),
         shown: &shown.join(" "),
     };
-    if let Some(heights) = field.read(ui, |text| parse_heights(text, &old, unit)) {
+    let station = panel.session.station();
+    let read = |text: &str| {
+        let heights = parse_heights(text, &old, unit)?;
+        let plan = Plan {
+            heights: heights.clone(),
+            ..station.plan.clone()
+        };
+        would_take(station, Edit::SetPlan(plan))?;
+        Ok(heights)
+    };
+    if let Some(heights) = field.read(ui, read) {
         change(panel, |plan| plan.heights = heights);
     }
     ui.weak("Of the sensing plane above the base; blanks between them");

@@ -4,7 +4,7 @@ use super::super::numbers::{number_text, parse_count};
 use crate::files::Preferences;
 use crate::gui::widgets::grid::Column;
 use crate::station::Reading;
-use crate::units::{IrradianceUnit, LengthUnit, parse_number};
+use crate::units::{IrradianceUnit, LengthUnit, fixed, parse_number};
 
 /// A column of the grid.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -39,15 +39,15 @@ impl Field {
     fn head(self) -> (&'static str, f32) {
         match self {
             Self::Position => ("Position", 62.0),
-            Self::X => ("x", 54.0),
-            Self::Y => ("y", 54.0),
-            Self::Height => ("Height", 54.0),
+            Self::X => ("x", 60.0),
+            Self::Y => ("y", 60.0),
+            Self::Height => ("Height", 58.0),
             Self::Irradiance => ("Irradiance", 78.0),
             Self::Repeat => ("Repeat", 50.0),
             Self::Minute => ("Minute", 50.0),
             Self::Excluded => ("Excluded", 72.0),
             Self::Saturated => ("Saturated", 66.0),
-            Self::Note => ("Note", 60.0),
+            Self::Note => ("Note", 40.0),
         }
     }
 
@@ -103,7 +103,12 @@ impl Units {
 
     /// The text of a cell.
     pub(super) fn text(self, reading: &Reading, field: Field) -> String {
-        let length = |mm| number_text(self.length.from_mm(mm));
+        // to a hundredth of a millimetre, which fits the column and is finer than anyone can place
+        let digits = self.length.decimals() + 1;
+        let length = |mm| {
+            let shown = fixed(self.length.from_mm(mm), digits);
+            number_text(shown.parse().unwrap_or(mm))
+        };
         match field {
             Field::Position => reading.position.clone(),
             Field::X => length(reading.x),

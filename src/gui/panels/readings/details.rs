@@ -3,17 +3,35 @@
 use eframe::egui::{Label, Ui};
 use jiff::civil::Date;
 
-use super::super::Panel;
 use super::super::numbers::{length_text, number_text};
+use super::super::{Panel, would_take, would_take_length};
 use crate::gui::widgets::field_row::{FieldRow, choice};
 use crate::session::Command;
 use crate::station::{Edit, Pallet, SourceState, Survey};
+use crate::units::parse_number;
 
 /// The form.
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
     let mut new = details_of(survey);
     let old = new.clone();
-    text(ui, "survey Name", "Name", &mut new.name);
+    let station = panel.session.station().clone();
+    let name = FieldRow {
+        key: "survey Name",
+        label: "Name",
+        unit: "",
+        shown: &survey.name,
+    };
+    let named = |text: &str| {
+        let renamed = Survey {
+            name: text.to_owned(),
+            ..old.clone()
+        };
+        would_take(&station, Edit::SetSurveyDetails(index, renamed))?;
+        Ok(text.to_owned())
+    };
+    if let Some(name) = name.read_text(ui, named) {
+        new.name = name;
+    }
     let date = FieldRow {
         key: "survey Date",
         label: "Date",
@@ -30,7 +48,7 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Su
         &mut new.operator,
     );
     radiometer(ui, panel, &mut new);
-    source_state(ui, panel, &mut new.state);
+    source_state(ui, panel, &mut new.state, index, &old);
     text(ui, "survey Notes", "Notes", &mut new.notes);
     if new != old {
         panel.send(Command::Edit(Edit::SetSurveyDetails(index, new)));
@@ -112,28 +130,59 @@ fn radiometer(ui: &mut Ui, panel: &Panel<'_>, survey: &mut Survey) {
     }
 }
 
-fn source_state(ui: &mut Ui, panel: &Panel<'_>, state: &mut SourceState) {
+fn source_state(
+    ui: &mut Ui,
+    panel: &Panel<'_>,
+    state: &mut SourceState,
+    index: usize,
+    survey: &Survey,
+) {
     let unit = panel.session.preferences().length_unit;
     let station = panel.session.station();
-    let optional = |ui: &mut Ui, key, label, unit, shown: Option<String>| {
+    // a number that the document would refuse stays in its field
+    let edit = |put: &dyn Fn(&mut SourceState)| {
+        let mut changed = survey.clone();
+        put(&mut changed.state);
+        Edit::SetSurveyDetails(index, changed)
+    };
+    let number = |text: &str| match text.trim() {
+        "" => Ok(None),
+        text => parse_number(text).map(Some).map_err(|e| e.to_string()),
+    };
+    let optional = |ui: &mut Ui,
+                    key: &str,
+                    label,
+                    unit,
+                    now: Option<f64>,
+                    put: fn(&mut SourceState, Option<f64>)| {
         FieldRow {
             key,
             label,
             unit,
-            shown: &shown.unwrap_or_default(),
+            shown: &now.map(number_text).unwrap_or_default(),
         }
-        .optional_number(ui)
+        .read(ui, |text| {
+            let value = number(text)?;
+            would_take(station, edit(&|state| put(state, value)))?;
+            Ok(value)
+        })
     };
-    let shown = state.face_height.map(|mm| length_text(unit, mm));
-    let typed = optional(
-        ui,
-        "survey Face height",
-        "Face height",
-        unit.symbol(),
-        shown,
-    );
-    if let Some(height) = typed {
-        state.face_height = height.map(|v| unit.to_mm(v));
+    let height = FieldRow {
+        key: "survey Face height",
+        label: "Face height",
+        unit: unit.symbol(),
+        shown: &(state.face_height)
+            .map(|mm| length_text(unit, mm))
+            .unwrap_or_default(),
+    };
+    let read_height = |text: &str| {
+        let mm = number(text)?.map(|v| unit.to_mm(v));
+        let edit = edit(&|state| state.face_height = mm);
+        would_take_length(station, edit, unit, mm.unwrap_or_default(), text.trim())?;
+        Ok(mm)
+    };
+    if let Some(height) = height.read(ui, read_height) {
+        state.face_height = height;
     }
     ui.weak(format!(
         "Empty: the station's {}",
@@ -146,12 +195,15 @@ fn source_state(ui: &mut Ui, panel: &Panel<'_>, state: &mut SourceState) {
         "Lamp serial",
         &mut state.lamp_serial,
     );
-    let shown = state.lamp_hours.map(number_text);
-    if let Some(hours) = optional(ui, "survey Lamp hours", "Lamp hours", "h", shown) {
+    let (hours, minutes) = (state.lamp_hours, state.minutes_on);
+    let key = "survey Lamp hours";
+    if let Some(hours) = optional(ui, key, "Lamp hours", "h", hours, |s, v| s.lamp_hours = v) {
         state.lamp_hours = hours;
     }
-    let shown = state.minutes_on.map(number_text);
-    if let Some(minutes) = optional(ui, "survey Minutes on", "Minutes on", "min", shown) {
+    let key = "survey Minutes on";
+    if let Some(minutes) = optional(ui, key, "Minutes on", "min", minutes, |s, v| {
+        s.minutes_on = v
+    }) {
         state.minutes_on = minutes;
     }
     text(

@@ -9,13 +9,13 @@ mod table;
 use eframe::egui::{CollapsingHeader, Context, Label, ScrollArea, Ui};
 
 use super::cautions::cautions;
-use super::findings::findings;
 use super::plan::prepare;
 use super::prepare::new_survey;
-use super::{Panel, heading};
+use super::{Panel, heading, sample_link};
 use crate::gui::widgets::field_row::{choice, jump_to};
 use crate::gui::widgets::grid::{Cell, Grid, Look};
-use crate::session::{Action, Command, Step};
+use crate::gui::words;
+use crate::session::{Action, Command};
 use crate::station::{Edit, Reading, Survey, Where};
 use cells::{Field, Units};
 use marks::Marks;
@@ -41,7 +41,6 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         return;
     };
     surveys(ui, panel, index);
-    findings(ui, panel, Step::Readings);
     cautions(ui);
     let unfold = std::mem::take(&mut panel.state.entry.unfold);
     CollapsingHeader::new("Details of the survey")
@@ -94,6 +93,7 @@ fn empty(ui: &mut Ui, panel: &mut Panel<'_>) {
             panel.state.wish = Some(Action::Import);
         }
     });
+    sample_link(ui, panel);
 }
 
 fn add(ui: &mut Ui, panel: &mut Panel<'_>) {
@@ -110,7 +110,7 @@ fn surveys(ui: &mut Ui, panel: &mut Panel<'_>, index: usize) {
     order.sort_by_key(|&i| std::cmp::Reverse((all[i].date, i)));
     let names: Vec<(usize, String)> = order
         .into_iter()
-        .map(|i| (i, format!("{}, {}", all[i].name, all[i].date)))
+        .map(|i| (i, words::survey(&all[i])))
         .collect();
     let options: Vec<(usize, &str)> = names.iter().map(|(i, name)| (*i, name.as_str())).collect();
     if let Some(other) = choice(ui, "survey shown", "Survey", index, &options) {

@@ -36,8 +36,9 @@ pub struct Column {
     pub title: String,
     /// The unit of its numbers, shown under the title.
     pub unit: Option<String>,
-    /// Its width in points. Columns are narrowed together where the panel is narrower than all of
-    /// them; the last column that is not right-aligned takes what is left over.
+    /// Its width in points. Where the panel is narrower than all of them, columns are narrowed together,
+    /// none below its head as long as there is room for all heads; the last column that is not
+    /// right-aligned takes what is left over.
     pub width: f32,
     /// Right-aligned in tabular figures, as numbers are.
     pub align_right: bool,

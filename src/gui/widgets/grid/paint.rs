@@ -127,6 +127,20 @@ pub(super) fn number(ui: &Ui, number: &str, selected: bool) {
     text(ui, rect, number, TextStyle::Monospace, colour, true, false);
 }
 
+/// The width in which a column's title and its unit are not cut short.
+pub(super) fn header_width(ui: &Ui, column: &Column) -> f32 {
+    let font = TextStyle::Body.resolve(ui.style());
+    let colour = ui.visuals().text_color();
+    let width = |text: &str| {
+        let galley = ui
+            .painter()
+            .layout_no_wrap(text.to_owned(), font.clone(), colour);
+        galley.size().x
+    };
+    let unit = column.unit.as_deref().map_or(0.0, width);
+    (width(&column.title).max(unit) + 2.0 * PADDING).ceil() + 1.0
+}
+
 /// Paints a column's title with its unit below.
 pub(super) fn header(ui: &mut Ui, column: Option<&Column>) {
     let rect = ui.max_rect();

@@ -12,7 +12,7 @@ use super::state::{At, Edit, GridState};
 use super::{Cell, Grid, GridAction};
 
 /// Width of the row numbers, in points: four digits.
-const NUMBERS_WIDTH: f32 = 44.0;
+const NUMBERS_WIDTH: f32 = 38.0;
 
 /// What the pointer asked of the grid in one frame.
 #[derive(Default)]
@@ -105,11 +105,13 @@ impl Grid<'_> {
     fn widths(&self, ui: &Ui) -> Vec<f32> {
         let scroll_bar = ui.spacing().scroll.allocated_width();
         let room = (ui.available_width() - scroll_bar - NUMBERS_WIDTH).max(0.0);
-        let wanted: f32 = self.columns.iter().map(|column| column.width).sum();
-        let factor = (room / wanted).min(1.0);
-        let mut widths: Vec<f32> = (self.columns.iter())
-            .map(|column| (column.width * factor).floor())
-            .collect();
+        let heads = self.columns.iter().map(|c| paint::header_width(ui, c));
+        let wanted = self.columns.iter().map(|column| column.width);
+        let mut widths = narrowed(
+            &wanted.collect::<Vec<_>>(),
+            &heads.collect::<Vec<_>>(),
+            room,
+        );
         if let Some(last) = self.columns.iter().rposition(|column| !column.align_right) {
             widths[last] += (room - widths.iter().sum::<f32>()).max(0.0);
         }
@@ -327,6 +329,26 @@ impl Grid<'_> {
     }
 }
 
+/// Widths that fit the room: as wanted and never below the heads where there is room for that;
+/// otherwise what lies between heads and wishes is cut by one share, and below the heads themselves.
+fn narrowed(wanted: &[f32], heads: &[f32], room: f32) -> Vec<f32> {
+    let wanted: Vec<f32> = wanted.iter().zip(heads).map(|(w, h)| w.max(*h)).collect();
+    let (all, least): (f32, f32) = (wanted.iter().sum(), heads.iter().sum());
+    let share = |part: f32, whole: f32| {
+        if whole > 0.0 {
+            (part / whole).clamp(0.0, 1.0)
+        } else {
+            1.0
+        }
+    };
+    let between = share(room - least, all - least);
+    let below = share(room, least);
+    let widths = wanted.iter().zip(heads);
+    widths
+        .map(|(w, h)| ((h + (w - h) * between) * below).floor())
+        .collect()
+}
+
 impl Pointed {
     /// The edited cell, if it can be seen: rows just outside the view are shown too.
     pub(super) fn edited_in_view(&self) -> Option<Rect> {
@@ -339,18 +361,31 @@ impl Pointed {
         let (pressed, released) = response
             .ctx
             .input(|i| (i.pointer.primary_pressed(), i.pointer.any_released()));
-        // A mouse selects when it goes down. A finger may be about to scroll, so it selects when it
-        // is lifted; a click without any pointer comes from a screen reader.
-        let hit = if touch || !released {
-            response.clicked()
-        } else {
-            false
-        };
+        // A mouse selects when it goes down, or when it went down and up between two frames. A finger
+        // may be about to scroll, so it selects when it is lifted; a click without any pointer comes
+        // from a screen reader.
+        let hit = (touch || pressed || !released) && response.clicked();
         if hit || (!touch && pressed && response.is_pointer_button_down_on()) {
             self.press = Some((at, number));
         }
         if response.double_clicked() && !number {
             self.open = Some(at);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::narrowed;
+
+    #[test]
+    fn columns_are_narrowed_to_their_heads_before_a_head_is_cut() {
+        let (wanted, heads) = ([60.0, 100.0, 20.0], [50.0, 40.0, 30.0]);
+        assert_eq!(narrowed(&wanted, &heads, 400.0), [60.0, 100.0, 30.0]);
+        let tight = narrowed(&wanted, &heads, 130.0);
+        assert!(tight.iter().zip(&heads).all(|(w, h)| w >= h), "{tight:?}");
+        assert!(tight.iter().sum::<f32>() <= 130.0);
+        assert_eq!(narrowed(&wanted, &heads, 60.0), [25.0, 20.0, 15.0]);
+        assert_eq!(narrowed(&[], &[], 60.0), [0.0; 0]);
     }
 }

@@ -1,0 +1,77 @@
+//! How the document stands: worked out once for each version of it, not once a frame, for that means
+//! comparing whole documents and writing out all positions.
+
+use std::sync::Arc;
+
+use super::answers::Same;
+use super::steps::{Step, StepState};
+use crate::station::{Finding, Station};
+
+/// What it was worked out from: the document, what is in its file, what was exported, and whether
+/// there is an answer.
+type Version = (Same<Station>, Same<Station>, Option<Same<Station>>, bool);
+
+pub(super) struct Standing {
+    of: Version,
+    is_changed: bool,
+    is_planned: bool,
+    steps: [StepState; Step::ALL.len()],
+}
+
+impl Standing {
+    pub(super) fn new(
+        now: &Arc<Station>,
+        saved: &Arc<Station>,
+        exported: Option<&Arc<Station>>,
+        findings: &[Finding],
+        answered: bool,
+    ) -> Self {
+        let is_now = |other: &Arc<Station>| Arc::ptr_eq(other, now) || **other == **now;
+        let is_exported = exported.is_some_and(is_now);
+        Self {
+            of: version(now, saved, exported, answered),
+            is_changed: !is_now(saved),
+            is_planned: !now.plan.heights.is_empty() && !now.positions().is_empty(),
+            steps: Step::ALL.map(|step| step.state(now, findings, answered, is_exported)),
+        }
+    }
+
+    /// Works it out again when anything of it is another one.
+    pub(super) fn renew(
+        &mut self,
+        now: &Arc<Station>,
+        saved: &Arc<Station>,
+        exported: Option<&Arc<Station>>,
+        findings: &[Finding],
+        answered: bool,
+    ) {
+        if self.of != version(now, saved, exported, answered) {
+            *self = Self::new(now, saved, exported, findings, answered);
+        }
+    }
+
+    /// Whether the document differs from what is in its file.
+    pub(super) fn is_changed(&self) -> bool {
+        self.is_changed
+    }
+
+    /// Whether the plan has a place to read at.
+    pub(super) fn is_planned(&self) -> bool {
+        self.is_planned
+    }
+
+    /// How far a step is.
+    pub(super) fn state_of(&self, step: Step) -> StepState {
+        self.steps[step as usize]
+    }
+}
+
+fn version(
+    now: &Arc<Station>,
+    saved: &Arc<Station>,
+    exported: Option<&Arc<Station>>,
+    answered: bool,
+) -> Version {
+    let same = |station: &Arc<Station>| Same(station.clone());
+    (same(now), same(saved), exported.map(same), answered)
+}

@@ -1,0 +1,269 @@
+//! An invented station, its field in closed form, and an answer about it: nothing is fitted, so that
+//! the pages change only when what draws them does.
+
+use std::sync::Arc;
+
+use evenfield::assess::{Answer, ColdestReading, Governing, SiteAnswer, Spot, Uniformity};
+use evenfield::field::{self, Contour, HoldOutScore, LeaveOneOut, Raster};
+use evenfield::geometry::{Footprint, Place, Point, Shape};
+use evenfield::station::*;
+
+/// Where the made-up lamp is brightest, how bright, and how wide.
+const MIDDLE: Point = Point::new(95.0, 62.0);
+const PEAK: f64 = 140.0;
+const WIDTH: f64 = 90.0;
+
+fn irradiance(p: Point) -> f64 {
+    PEAK * (-0.5 * (p.distance(MIDDLE) / WIDTH).powi(2)).exp()
+}
+
+fn radiometer() -> Radiometer {
+    Radiometer {
+        name: "bench pair".to_owned(),
+        meter_serial: "M-1042".to_owned(),
+        detector_serial: "D-77".to_owned(),
+        band: "320 to 390 nm".to_owned(),
+        calibrated_against: "arc lamp".to_owned(),
+        body: Shape::Circle { diameter: 16.0 },
+        aperture_diameter: Some(5.0),
+        sensing_plane: 12.0,
+        angular_error_percent: None,
+        resolution: Some(0.1),
+        range: Some(500.0),
+        calibrated_on: Some(jiff::civil::date(2026, 2, 2)),
+        due: Some(jiff::civil::date(2027, 2, 1)),
+        expanded_uncertainty_percent: Some(6.0),
+        coverage_factor: 2.0,
+    }
+}
+
+pub fn station() -> Station {
+    let shape = Shape::Rectangle {
+        width: 180.0,
+        depth: 120.0,
+    };
+    let mut station = Station::new("Hollow Creek lids, lamp 2", shape, 75.0);
+    station.source.name = "lamp 2".to_owned();
+    station.source.kind = SourceKind::ReflectorArc;
+    station.source.face = Some(Footprint::new(
+        Shape::Rectangle {
+            width: 150.0,
+            depth: 100.0,
+        },
+        Point::new(90.0, 60.0),
+    ));
+    station.sites.push(SiteGroup {
+        name: String::new(),
+        shape: Shape::Rectangle {
+            width: 30.0,
+            depth: 22.0,
+        },
+        turn: 0.0,
+        height: 20.0,
+        layout: SiteLayout::Grid {
+            first: Point::new(25.0, 20.0),
+            columns: 4,
+            rows: 3,
+            pitch_x: 43.0,
+            pitch_y: 40.0,
+        },
+    });
+    station.keep_outs.push(KeepOut {
+        name: "clamp".to_owned(),
+        footprint: Footprint::new(Shape::Circle { diameter: 12.0 }, Point::new(90.0, 114.0)),
+        bars: Bars::Both,
+    });
+    station.radiometers.push(radiometer());
+    station.plan = Plan {
+        heights: vec![20.0, 30.0],
+        layout: PlanLayout::Grid {
+            columns: 4,
+            rows: 3,
+            margin: 12.0,
+        },
+        radiometer: Some("bench pair".to_owned()),
+    };
+    let readings = station
+        .planned_places()
+        .into_iter()
+        .enumerate()
+        .map(|(i, (name, at))| Reading {
+            position: name,
+            excluded: (i == 4).then(|| "the detector had tilted".to_owned()),
+            ..Reading::new(at, Some(irradiance(at.point())))
+        })
+        .collect();
+    station.surveys.push(Survey {
+        name: "12 Nov".to_owned(),
+        date: jiff::civil::date(2026, 11, 12),
+        operator: "T. A.".to_owned(),
+        radiometer: Some(radiometer()),
+        state: SourceState {
+            drive: "80 %".to_owned(),
+            lamp_serial: "L-5".to_owned(),
+            lamp_hours: Some(312.0),
+            minutes_on: Some(20.0),
+            pallet: Pallet::Empty,
+            ..SourceState::default()
+        },
+        notes: String::new(),
+        readings,
+    });
+    station
+}
+
+pub fn raster(outline: &Footprint, step: f64) -> Arc<Raster> {
+    let bounds = outline.bounds();
+    let nodes = |extent: f64| (extent / step).round() as usize + 1;
+    let (columns, rows) = (nodes(bounds.width()), nodes(bounds.depth()));
+    let mut raster = Raster {
+        columns,
+        rows,
+        origin: bounds.min,
+        step_x: bounds.width() / (columns - 1) as f64,
+        step_y: bounds.depth() / (rows - 1) as f64,
+        height: 20.0,
+        irradiance: Vec::new(),
+        uncertainty: Vec::new(),
+        extrapolated: Vec::new(),
+    };
+    for row in 0..rows {
+        for column in 0..columns {
+            let at = raster.node(column, row);
+            let e = if outline.contains(at) {
+                irradiance(at)
+            } else {
+                f64::NAN
+            };
+            raster.irradiance.push(e);
+            raster.uncertainty.push(0.01 * e);
+            raster.extrapolated.push(at.x < 8.0);
+        }
+    }
+    Arc::new(raster)
+}
+
+/// Circles of equal irradiance, where they lie inside the outline.
+pub fn circles(outline: &Footprint, levels: &[f64]) -> Vec<Contour> {
+    let mut all = Vec::new();
+    for &level in levels {
+        let r = WIDTH * (2.0 * (PEAK / level).ln()).sqrt();
+        let points: Vec<Point> = (0..=180)
+            .map(|i| {
+                let (sin, cos) = (std::f64::consts::TAU * f64::from(i) / 180.0).sin_cos();
+                Point::new(MIDDLE.x + r * cos, MIDDLE.y + r * sin)
+            })
+            .collect();
+        let runs = points.split(|&p| !outline.contains(p));
+        all.extend(runs.filter(|run| run.len() > 1).map(|run| Contour {
+            level,
+            points: run.to_vec(),
+        }));
+    }
+    all
+}
+
+fn spot(at: Place, site: Option<&str>) -> Spot {
+    let e = irradiance(at.point());
+    Spot {
+        at,
+        irradiance: e,
+        uncertainty: Some(0.01 * e),
+        at_least: Some(0.98 * e),
+        at_most: Some(1.02 * e),
+        at_least_absolute: Some(0.94 * e),
+        at_most_absolute: Some(1.06 * e),
+        extrapolated: false,
+        site: site.map(str::to_owned),
+    }
+}
+
+pub fn answer(station: &Station) -> Answer {
+    let mut sites: Vec<SiteAnswer> = station
+        .all_sites()
+        .iter()
+        .map(|site| {
+            let by_distance = |far: bool| {
+                site.footprint
+                    .lattice(2.0)
+                    .into_iter()
+                    .max_by(|a, b| {
+                        let order = a.distance(MIDDLE).total_cmp(&b.distance(MIDDLE));
+                        if far { order } else { order.reverse() }
+                    })
+                    .expect("a site has points")
+                    .at_height(site.height)
+            };
+            SiteAnswer {
+                site: site.name.clone(),
+                coldest: spot(by_distance(true), Some(&site.name)),
+                mean: irradiance(site.footprint.centre),
+                hottest: spot(by_distance(false), Some(&site.name)),
+            }
+        })
+        .collect();
+    sites.sort_by(|a, b| a.coldest.irradiance.total_cmp(&b.coldest.irradiance));
+    let whole = |p: Point| spot(p.at_height(20.0), None);
+    let coldest = sites
+        .first()
+        .map_or_else(|| whole(Point::new(0.0, 0.0)), |s| s.coldest.clone());
+    let hottest = sites
+        .iter()
+        .map(|s| s.hottest.clone())
+        .max_by(|a, b| a.irradiance.total_cmp(&b.irradiance))
+        .unwrap_or_else(|| whole(MIDDLE));
+    let (low, high) = (coldest.irradiance, hottest.irradiance);
+    Answer {
+        survey: 0,
+        height: None,
+        family: Family::OrdinaryKriging,
+        scores: vec![
+            HoldOutScore {
+                family: field::Family::OrdinaryKriging,
+                rms_percent: 0.9,
+                log_density: Some(3.12),
+                weight: 1.0,
+            },
+            HoldOutScore {
+                family: field::Family::InverseDistance,
+                rms_percent: 4.25,
+                log_density: None,
+                weight: 0.0,
+            },
+        ],
+        governing: Governing {
+            rule: GoverningRule::AssuredMinimum,
+            irradiance: coldest.at_least,
+            can_prove: true,
+        },
+        coldest_reading: ColdestReading {
+            row: 0,
+            position: "A1".to_owned(),
+            at: Place::new(12.0, 12.0, 20.0),
+            irradiance: irradiance(Point::new(12.0, 12.0)),
+        },
+        uniformity: Uniformity {
+            mean: 0.5 * (low + high),
+            min_over_mean: low / (0.5 * (low + high)),
+            min_over_max: low / high,
+            nonuniformity_percent: 100.0 * (high - low) / (high + low),
+        },
+        coldest,
+        hottest,
+        sites,
+        leave_one_out: (0..23)
+            .map(|row| {
+                (
+                    row,
+                    LeaveOneOut {
+                        predicted: 100.0,
+                        standardised: Some(0.0),
+                    },
+                )
+            })
+            .collect(),
+        noise: Some(0.008),
+        calibration: Some(0.03),
+        warnings: vec!["One reading is left out: the detector had tilted".to_owned()],
+    }
+}
