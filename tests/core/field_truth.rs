@@ -243,12 +243,12 @@ fn a_lambertian_panel_is_found_from_its_readings() {
     assert!(worst < 0.005, "{worst}");
 }
 
-/// Corners 20 mm beyond the outermost positions, in 6 rounds of noise: near the truth, and inside bands of
-/// two and a half standard uncertainties.
+/// Corners 20 mm beyond the outermost positions, in 6 rounds of noise: near the truth, and as near as their
+/// uncertainties claim: squared errors in standard uncertainties average to no more than 2.
 #[test]
 fn corners_beyond_all_positions_keep_their_bands() {
     let progress = Progress::new();
-    let mut squares = Vec::new();
+    let (mut squares, mut claimed) = (Vec::new(), Vec::new());
     for seed in 0..6 {
         let mut noise = Normals::new(seed, 1);
         let samples: Vec<Sample> = (0..25)
@@ -280,9 +280,13 @@ fn corners_beyond_all_positions_keep_their_bands() {
             squares.push((e.irradiance / truth(p) - 1.0).powi(2));
         }
     }
-    let rms = (squares.iter().sum::<f64>() / squares.len() as f64).sqrt();
-    println!("corners: {:.2} %", 100.0 * rms);
-    assert!(rms < 0.04, "{rms}");
+    let mean = |v: &[f64]| v.iter().sum::<f64>() / v.len() as f64;
+    let (rms, excess) = (mean(&squares).sqrt(), mean(&claimed));
+    println!(
+        "corners: {:.2} %, {excess:.2} of what is claimed",
+        100.0 * rms
+    );
+    assert!(rms < 0.04 && excess < 2.0, "{rms} {excess}");
 }
 
 /// Readings that tell little still give a field with an honest band, and nothing panics.
