@@ -45,9 +45,7 @@ pub fn look(role: Role, theme: Theme) -> Look {
     // (light theme, dark theme): hue kept, lightness turned round
     let (light, dark) = match role {
         Role::Fixture | Role::Site | Role::Contour | Role::Datum => ([26, 26, 26], [240, 240, 240]),
-        Role::Face => ([68, 62, 78], [208, 202, 218]),
-        // quiet: there are as many as positions, and they lie over the sites
-        Role::Body => ([96, 92, 104], [172, 168, 180]),
+        Role::Face | Role::Body => ([68, 62, 78], [208, 202, 218]),
         Role::KeepOut => ([122, 30, 22], [255, 176, 164]),
         Role::Position => ([12, 60, 122], [166, 208, 255]),
         Role::Reading => ([14, 76, 72], [160, 232, 222]),
@@ -80,7 +78,8 @@ pub fn look(role: Role, theme: Theme) -> Look {
             ..plain
         },
         Role::Body => Look {
-            dash: Some((3.0, 4.0)),
+            // quiet: there are as many as positions, and they lie over the sites
+            dash: Some((2.0, 5.0)),
             width: 1.0,
             ..plain
         },
