@@ -7,12 +7,20 @@ use clap::Parser;
 use evenfield::cli::{self, Arguments};
 
 fn main() -> ExitCode {
-    env_logger::init();
+    start_log();
     let arguments = Arguments::parse();
     match arguments.command {
         Some(command) => cli::run(command),
         None => window(arguments),
     }
+}
+
+/// What the program logs goes to its standard error, as `RUST_LOG` asks.
+fn start_log() {
+    #[cfg(feature = "gui")]
+    evenfield::gui::install_log(env_logger::Builder::from_default_env().build());
+    #[cfg(not(feature = "gui"))]
+    env_logger::init();
 }
 
 #[cfg(feature = "gui")]

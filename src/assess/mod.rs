@@ -112,6 +112,19 @@ pub struct ColdestReading {
     pub at: Place,
     /// mW/cm².
     pub irradiance: f64,
+    /// How it lies to the assessed area, where the coldest spot is looked for.
+    pub lies: Lies,
+}
+
+/// How a reading lies to the assessed area.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Lies {
+    /// In it, at its height.
+    Within,
+    /// At a height that is assessed, outside the outlines there.
+    Beside,
+    /// At a height where nothing is assessed.
+    AtAnotherHeight,
 }
 
 /// The figure that limits will be held against.

@@ -3,7 +3,8 @@
 use super::area::{Assessed, assessed_area};
 use super::warnings::{Seen, warnings};
 use super::{
-    Answer, ColdestReading, Governing, NoAnswer, Request, SiteAnswer, Spot, SurveyFit, Uniformity,
+    Answer, ColdestReading, Governing, Lies, NoAnswer, Request, SiteAnswer, Spot, SurveyFit,
+    Uniformity,
 };
 use crate::field::{Area, Draws, Extreme, Fitted, extremum};
 use crate::geometry::Place;
@@ -19,6 +20,8 @@ const DRAWS: usize = 1200;
 const PLACES: usize = 900;
 /// Fixed, so that the same station gives the same figures.
 const SEED: u64 = 0x0e7e_f1e1d;
+/// Readings this near to an assessed height count as read at it, mm.
+const SAME_HEIGHT: f64 = 0.5;
 /// One-sided 95 %.
 const TAIL: f64 = 0.05;
 
@@ -353,20 +356,15 @@ fn coldest_reading(
     survey: &Survey,
     assessed: &Assessed,
 ) -> Result<ColdestReading, NoAnswer> {
-    let near = |height: f64| {
-        assessed
-            .areas
-            .iter()
-            .any(|a| (a.height - height).abs() <= 0.5)
-    };
+    let near = |place| lies(assessed, place) != Lies::AtAnotherHeight;
     let any_near = fit
         .rows
         .iter()
-        .any(|&row| near(survey.readings[row].height));
+        .any(|&row| near(survey.readings[row].place()));
     fit.rows
         .iter()
         .map(|&row| (row, &survey.readings[row]))
-        .filter(|(_, r)| !any_near || near(r.height))
+        .filter(|(_, r)| !any_near || near(r.place()))
         .filter_map(|(row, r)| Some((row, r, r.counted()?)))
         .min_by(|a, b| a.2.total_cmp(&b.2))
         .map(|(row, r, irradiance)| ColdestReading {
@@ -378,8 +376,22 @@ fn coldest_reading(
             },
             at: r.place(),
             irradiance,
+            lies: lies(assessed, r.place()),
         })
         .ok_or_else(|| NoAnswer::Missing("No reading counts; enter readings".into()))
+}
+
+fn lies(assessed: &Assessed, place: Place) -> Lies {
+    let mut here = (assessed.areas.iter())
+        .filter(|area| (area.height - place.height).abs() <= SAME_HEIGHT)
+        .peekable();
+    if here.peek().is_none() {
+        Lies::AtAnotherHeight
+    } else if here.any(|area| area.outline.contains(place.point())) {
+        Lies::Within
+    } else {
+        Lies::Beside
+    }
 }
 
 fn governing(rule: GoverningRule, coldest: &Spot, reading: &ColdestReading) -> Governing {

@@ -2,7 +2,7 @@
 
 use super::{Assessed, Spot, SurveyFit};
 use crate::field::{LeaveOneOut, Shortcoming};
-use crate::station::{GoverningRule, Severity, Station, Survey, Where};
+use crate::station::{Alike, GoverningRule, Severity, Station, Survey, Where};
 
 /// Everything that warnings are drawn from.
 pub(super) struct Seen<'a> {
@@ -29,16 +29,19 @@ pub(super) fn warnings(seen: &Seen<'_>) -> Vec<String> {
     heights(seen, &mut list);
     bounds(seen, &mut list);
     // The document's own findings, but for other surveys' ones.
+    let findings = seen.station.check();
+    let of_this = findings
+        .iter()
+        .filter(|f| f.severity == Severity::Warning)
+        .filter(|f| match f.place {
+            Where::Survey(survey, _) | Where::Reading(survey, _) => survey == seen.survey_index,
+            _ => true,
+        });
+    let groups = Alike::groups(of_this);
     list.extend(
-        seen.station
-            .check()
-            .into_iter()
-            .filter(|f| f.severity == Severity::Warning)
-            .filter(|f| match f.place {
-                Where::Survey(survey, _) | Where::Reading(survey, _) => survey == seen.survey_index,
-                _ => true,
-            })
-            .map(|f| format!("{}; {}", f.what, f.mend)),
+        groups
+            .iter()
+            .map(|g| format!("{}; {}", g.what(), g.first().mend)),
     );
     list.dedup();
     list

@@ -35,12 +35,17 @@ impl Export {
     pub(super) fn run(self) -> Result<ExitCode, Failure> {
         let station = load(&self.station)?;
         let sheets = self.only.unwrap_or(Sheets::ALL);
+        let there = files::those_there(&self.out, &bundle::names(sheets));
         if !self.force
-            && let Some(there) = files::first_there(&self.out, &bundle::names(sheets))
+            && let Some(first) = there.first()
         {
+            let (what, them) = match there.len() {
+                1 => ("the file is there already".to_owned(), "it"),
+                n => (format!("{n} of the files are there already"), "them"),
+            };
             return Err(Failure(format!(
-                "{}: the file is there already; give --force to replace it",
-                there.display()
+                "{}: {what}; give --force to replace {them}",
+                self.out.join(first).display()
             )));
         }
         let request = self.choice.request(&station, None, self.height)?;

@@ -8,7 +8,7 @@ use jiff::civil::Date;
 use super::{Failure, load, parse_length, parse_shape, write_new};
 use crate::files;
 use crate::geometry::{Footprint, Point, Shape};
-use crate::station::{Edit, Plan, PlanLayout, Position, Reading, Station, Survey};
+use crate::station::{Alike, Edit, Plan, PlanLayout, Position, Reading, Station, Survey};
 
 /// Arguments of `import`.
 #[derive(Debug, clap::Args)]
@@ -66,7 +66,7 @@ impl Import {
                 Failure(lines.join("\n"))
             })?
             .readings;
-        let count = readings.len();
+        let rows = Survey::rows_in_words(&readings);
         let date = self
             .date
             .unwrap_or_else(|| jiff::ZonedDateTime::now().date());
@@ -101,10 +101,10 @@ impl Import {
                 (path, station)
             }
         };
-        for finding in station.check() {
-            eprintln!("{}; {}", finding.what, finding.mend);
+        for alike in Alike::groups(&station.check()) {
+            eprintln!("{}; {}", alike.what(), alike.first().mend);
         }
-        eprintln!("{count} readings imported into {}", path.display());
+        eprintln!("{rows} imported into {}", path.display());
         Ok(ExitCode::SUCCESS)
     }
 

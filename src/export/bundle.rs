@@ -40,6 +40,21 @@ impl Sheets {
         summary: true,
     };
 
+    /// The sheets of both.
+    pub fn and(self, other: Self) -> Self {
+        Self {
+            map: self.map || other.map,
+            plan: self.plan || other.plan,
+            field: self.field || other.field,
+            summary: self.summary || other.summary,
+        }
+    }
+
+    /// Whether all of the other's sheets are among these.
+    pub fn cover(self, other: Self) -> bool {
+        self.and(other) == self
+    }
+
     /// Reads names with commas between: `map,plan`.
     ///
     /// # Errors

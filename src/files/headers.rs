@@ -106,6 +106,22 @@ fn meaning(header: &str) -> Meaning {
         .unwrap_or(Meaning::Nothing)
 }
 
+/// The headers of a file in a sentence.
+fn found(names: &[&str]) -> String {
+    /// So many are named, each with so many letters.
+    const NAMED: usize = 12;
+    const LETTERS: usize = 40;
+    let named = names.iter().take(NAMED).map(|name| {
+        let short: String = name.chars().take(LETTERS).collect();
+        format!("'{short}'")
+    });
+    let mut text = named.collect::<Vec<_>>().join(", ");
+    if names.len() > NAMED {
+        text += &format!(" and {} more", names.len() - NAMED);
+    }
+    text
+}
+
 impl Columns {
     /// What the header row says.
     ///
@@ -154,13 +170,17 @@ impl Columns {
                 missing.insert(2, (Field::Height, "height_mm"));
             }
             missing.retain(|(field, _)| columns.get(*field).is_none());
+            let names: Vec<&str> = (row.cells.iter().map(|cell| cell.text.trim()))
+                .filter(|name| !name.is_empty())
+                .collect();
+            let found = found(&names);
             wrong.extend(missing.into_iter().map(|(field, name)| {
                 let mend = if field == Field::Height {
-                    "add the column, or say one height for all readings"
+                    "add the column, or import it by the command line with --reading-height and one height for all"
                 } else {
                     "name the columns in the first row, such as x_mm,y_mm,height_mm,irradiance_mw_cm2"
                 };
-                FileError::new(format!("there is no column {name}"), mend).at(row.line, 1)
+                FileError::new(format!("there is no column {name}, only {found}"), mend).at(row.line, 1)
             }));
         }
         if wrong.is_empty() {

@@ -17,6 +17,6 @@ pub use error::FileError;
 pub use import::read_readings;
 pub use preferences::{Paper, Preferences, Theme};
 pub use readings::{Table, parse_csv};
-pub use save::{Stamp, first_there, write_all, write_atomic};
+pub use save::{Stamp, those_there, write_all, write_atomic};
 pub use station_file::{parse, read, save, write};
 pub use table::{block_text, parse_block};

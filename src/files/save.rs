@@ -199,12 +199,10 @@ fn settle(folder: &Path) {
     }
 }
 
-/// The first of some files that is in a folder already.
-pub fn first_there(folder: &Path, names: &[&str]) -> Option<PathBuf> {
-    names
-        .iter()
-        .map(|name| folder.join(name))
-        .find(|path| path.exists())
+/// Those of some files that are in a folder already.
+pub fn those_there<'n>(folder: &Path, names: &[&'n str]) -> Vec<&'n str> {
+    let there = |name: &&&str| folder.join(name).exists();
+    names.iter().filter(there).copied().collect()
 }
 
 /// Writes files into a folder, which is made when it is not there, each as [`write_atomic`]; their

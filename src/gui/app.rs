@@ -108,6 +108,17 @@ impl App {
             }
             Action::Import => return self.dialogs.ask(ctx, Purpose::Import, ""),
             Action::Export => return self.dialogs.ask(ctx, Purpose::Export, ""),
+            Action::OpenTyped => return self.dialogs.type_path(Purpose::Open, ""),
+            Action::SaveAsTyped => {
+                let here = self
+                    .session
+                    .file()
+                    .map(|file| file.path.display().to_string());
+                let path = here.unwrap_or_else(|| format!("{}.ron", file_name(&station.name)));
+                return self.dialogs.type_path(Purpose::SaveAs, &path);
+            }
+            Action::ImportTyped => return self.dialogs.type_path(Purpose::Import, ""),
+            Action::ExportTyped => return self.dialogs.type_path(Purpose::Export, ""),
             Action::FitView => {
                 self.view.fit = true;
                 return;

@@ -4,6 +4,7 @@ use eframe::egui::{
     self, Align, Button, Context, Id, Layout, Modal, RichText, Sense, Stroke, Ui, pos2, vec2,
 };
 
+use super::panels::findings;
 use super::words;
 use crate::files::Preferences;
 use crate::session::{Action, Command, Notice, Question, Reply, Session, Step, StepState, Tone};
@@ -111,7 +112,7 @@ fn survey_choice(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
     egui::ComboBox::from_id_salt("survey shown")
         .selected_text(words::survey(survey))
         .show_ui(ui, |ui| {
-            for (i, survey) in session.station().surveys.iter().enumerate() {
+            for (i, survey) in words::newest_first(session.station()) {
                 if ui
                     .selectable_label(i == shown, words::survey(survey))
                     .clicked()
@@ -230,6 +231,9 @@ pub fn steps(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
         );
         if row.on_hover_text(Action::Step(i).text().tip).clicked() {
             commands.push(Command::Go(step));
+            if matches!(state, StepState::Attention(_)) {
+                findings::show_all(ui.ctx());
+            }
         }
         ui.add_space(2.0);
     }
@@ -320,19 +324,39 @@ pub fn answer(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
 
 /// A question that something would be lost over.
 pub fn question(ctx: &Context, question: &Question, commands: &mut Vec<Command>) {
+    // The button that Enter presses is the one that loses nothing.
+    let saves = matches!(question, Question::Unsaved(_));
     let (title, text, yes, no) = match question {
         Question::Unsaved(_) => (
             "Save the changes?",
-            "The station was changed since it was saved. Without saving these changes are lost"
-                .to_owned(),
+            "The station was changed since it was saved. Discarded changes are lost".to_owned(),
             "Save",
-            Some("Go on without saving"),
+            Some("Discard changes"),
         ),
         Question::Replace(path, _) => (
             "Replace the file?",
             format!(
                 "{} is there already. The previous version is kept beside it as .bak",
                 path.display()
+            ),
+            "Replace",
+            None,
+        ),
+        Question::ReplaceExports { folder, files, .. } => (
+            if files.len() == 1 {
+                "Replace the file?"
+            } else {
+                "Replace the files?"
+            },
+            format!(
+                "{} {}: {}. What they hold now is kept beside them as .bak where it differs",
+                folder.display(),
+                if files.len() == 1 {
+                    "has a file of that name already".to_owned()
+                } else {
+                    format!("has {} files of these names already", files.len())
+                },
+                files.join(", ")
             ),
             "Replace",
             None,
@@ -354,16 +378,26 @@ pub fn question(ctx: &Context, question: &Question, commands: &mut Vec<Command>)
         ui.label(text);
         ui.add_space(10.0);
         ui.horizontal(|ui| {
-            if ui.button(yes).clicked() {
-                commands.push(Command::Reply(Reply::Yes));
+            let answers = [
+                (Some(yes), Reply::Yes, saves),
+                (no, Reply::No, false),
+                (Some("Cancel"), Reply::Cancel, !saves),
+            ];
+            let mut usual = None;
+            let mut focused = false;
+            for (text, reply, is_usual) in answers {
+                let Some(text) = text else { continue };
+                let button = ui.button(text);
+                focused |= button.has_focus();
+                if button.clicked() {
+                    commands.push(Command::Reply(reply));
+                }
+                if is_usual {
+                    usual = Some(button);
+                }
             }
-            if let Some(no) = no
-                && ui.button(no).clicked()
-            {
-                commands.push(Command::Reply(Reply::No));
-            }
-            if ui.button("Cancel").clicked() {
-                commands.push(Command::Reply(Reply::Cancel));
+            if let Some(usual) = usual.filter(|_| !focused) {
+                usual.request_focus();
             }
         });
     });

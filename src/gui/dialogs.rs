@@ -1,5 +1,6 @@
 //! File dialogs of the system, never waited for on the window's thread, and a path that can always be
-//! typed instead: on a machine without a dialog service "no dialog" and "cancelled" look the same.
+//! typed instead. The dialog library says "no path" for a dialog that was cancelled and for one that
+//! could not be shown alike; how the two are told apart stands at [`was_shown`].
 
 use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, channel};
@@ -7,6 +8,7 @@ use std::time::{Duration, Instant};
 
 use eframe::egui::{self, Id, Key, Modal, TextEdit};
 
+use super::log;
 use crate::session::Command;
 
 /// What a path is asked for.
@@ -75,6 +77,8 @@ impl Purpose {
 struct Pending {
     purpose: Purpose,
     since: Instant,
+    /// Complaints of the dialog library before it was asked.
+    complaints: usize,
     /// What a typed path begins with, should no dialog be there.
     suggestion: String,
     path: Receiver<Option<PathBuf>>,
@@ -114,13 +118,9 @@ impl Dialogs {
     /// Asks for a path.
     pub fn ask(&mut self, ctx: &egui::Context, purpose: Purpose, suggestion: &str) {
         if self.typed_only {
-            self.state = State::Typing {
-                purpose,
-                text: suggestion.to_owned(),
-                note: None,
-            };
-            return;
+            return self.type_path(purpose, suggestion);
         }
+        let complaints = log::dialog_complaints();
         let dialog = rfd::AsyncFileDialog::new().set_title(purpose.title());
         let (sender, path) = channel();
         let ctx = ctx.clone();
@@ -150,9 +150,19 @@ impl Dialogs {
         self.state = State::Waiting(Pending {
             purpose,
             since: Instant::now(),
+            complaints,
             suggestion: suggestion.to_owned(),
             path,
         });
+    }
+
+    /// Asks for a path to be typed, whatever the system has.
+    pub fn type_path(&mut self, purpose: Purpose, suggestion: &str) {
+        self.state = State::Typing {
+            purpose,
+            text: suggestion.to_owned(),
+            note: None,
+        };
     }
 
     /// Takes in what the system's dialog said. To be called once a frame, also without a window.
@@ -166,16 +176,27 @@ impl Dialogs {
             Err(std::sync::mpsc::TryRecvError::Disconnected) => None,
         };
         let purpose = pending.purpose;
-        let shown = pending.since.elapsed() > NEVER_SHOWN;
-        self.state = match &chosen {
-            None if !shown => State::Typing {
-                purpose,
-                text: std::mem::take(&mut pending.suggestion),
-                note: Some("This system shows no file dialog; type the path"),
-            },
-            _ => State::Idle,
-        };
-        chosen.map(|path| purpose.command(path, true))
+        match chosen {
+            None if !was_shown(pending) => {
+                self.state = State::Typing {
+                    purpose,
+                    text: std::mem::take(&mut pending.suggestion),
+                    note: Some("This system shows no file dialog; type the path"),
+                };
+                None
+            }
+            None => self.give_up(purpose),
+            Some(path) => {
+                self.state = State::Idle;
+                Some(purpose.command(path, true))
+            }
+        }
+    }
+
+    /// No path is given: nothing is done, nor what was to follow a save.
+    fn give_up(&mut self, purpose: Purpose) -> Option<Command> {
+        self.state = State::Idle;
+        (purpose == Purpose::SaveAs).then_some(Command::NoSavePath)
     }
 
     /// Shows what there is to show, and says what to do once a path is there.
@@ -205,7 +226,7 @@ impl Dialogs {
                         note: None,
                     };
                 } else if give_up {
-                    self.state = State::Idle;
+                    return self.give_up(purpose);
                 }
                 None
             }
@@ -215,7 +236,7 @@ impl Dialogs {
                 note,
             } => {
                 let purpose = *purpose;
-                let mut path = None;
+                let mut path: Option<PathBuf> = None;
                 let mut closed = false;
                 let modal = Modal::new(Id::unique("type a path")).show(ctx, |ui| {
                     ui.set_width(460.0);
@@ -239,16 +260,107 @@ impl Dialogs {
                             .add_enabled(ready, egui::Button::new(purpose.verb()))
                             .clicked();
                         if ready && (go || entered) {
-                            path = Some(PathBuf::from(text.trim()));
+                            path = Some(whole(text.trim()));
                         }
                         closed = ui.button("Cancel").clicked();
                     });
                 });
-                if path.is_some() || closed || modal.should_close() {
-                    self.state = State::Idle;
+                match path {
+                    Some(path) => {
+                        self.state = State::Idle;
+                        Some(purpose.command(path, false))
+                    }
+                    None if closed || modal.should_close() => self.give_up(purpose),
+                    None => None,
                 }
-                path.map(|path| purpose.command(path, false))
             }
         }
+    }
+}
+
+/// Whether the dialog that ended without a path was on the screen, so that the person has cancelled it.
+///
+/// On Linux the library asks the desktop's portal and, when that fails, starts `zenity`. It writes an
+/// error to the log for each of the two that fails, and none for a cancelled one. So with no `zenity`
+/// to fall back on, a complaint since the dialog was asked for means that nothing was shown, however
+/// long the portal took to fail. A `zenity` that ends at once (no display for it) complains of nothing
+/// and is known by its haste.
+fn was_shown(pending: &Pending) -> bool {
+    let complained = log::dialog_complaints() > pending.complaints;
+    let failed = cfg!(target_os = "linux") && complained && !has_zenity();
+    !failed && pending.since.elapsed() > NEVER_SHOWN
+}
+
+/// Whether the program that the dialog library falls back on is installed.
+fn has_zenity() -> bool {
+    std::env::var_os("PATH").is_some_and(|folders| {
+        std::env::split_paths(&folders).any(|folder| folder.join("zenity").is_file())
+    })
+}
+
+/// A typed path with its folder, so that what is said of it later says where it is; `~` is the person's
+/// own folder, as in a terminal.
+fn whole(typed: &str) -> PathBuf {
+    let home = || std::env::home_dir().filter(|home| !home.as_os_str().is_empty());
+    let path = match (typed.strip_prefix('~'), home()) {
+        (Some(""), Some(home)) => home,
+        (Some(rest), Some(home)) if rest.starts_with(['/', std::path::MAIN_SEPARATOR]) => {
+            home.join(&rest[1..])
+        }
+        _ => PathBuf::from(typed),
+    };
+    std::path::absolute(&path).unwrap_or(path)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn ended(chosen: Option<PathBuf>, before: Duration) -> Dialogs {
+        let (sender, path) = channel();
+        sender.send(chosen).expect("the receiver is there");
+        let since = Instant::now()
+            .checked_sub(before)
+            .expect("the machine runs for longer than that");
+        Dialogs {
+            state: State::Waiting(Pending {
+                purpose: Purpose::SaveAs,
+                since,
+                complaints: log::dialog_complaints(),
+                suggestion: "Bench.ron".into(),
+                path,
+            }),
+            typed_only: false,
+        }
+    }
+
+    #[test]
+    fn a_dialog_that_was_never_there_leads_to_a_typed_path_and_a_cancelled_one_does_not() {
+        let mut never = ended(None, Duration::ZERO);
+        assert_eq!(never.collect(), None);
+        assert!(matches!(
+            &never.state,
+            State::Typing { text, note: Some(_), .. } if text == "Bench.ron"
+        ));
+        let mut cancelled = ended(None, 2 * NEVER_SHOWN);
+        assert_eq!(cancelled.collect(), Some(Command::NoSavePath));
+        assert!(matches!(cancelled.state, State::Idle));
+        let mut chosen = ended(Some("/a/b.ron".into()), Duration::ZERO);
+        let command = Command::SaveAs {
+            path: "/a/b.ron".into(),
+            replace: true,
+        };
+        assert_eq!(chosen.collect(), Some(command));
+    }
+
+    #[test]
+    fn typed_paths_have_their_folder() {
+        assert!(whole("a.ron").is_absolute());
+        assert!(whole("a.ron").ends_with("a.ron"));
+        if let Some(home) = std::env::home_dir().filter(|home| home.is_absolute()) {
+            assert_eq!(whole("~/a.ron"), home.join("a.ron"));
+            assert_eq!(whole("~"), home);
+        }
+        assert!(whole("~a.ron").ends_with("~a.ron"));
     }
 }

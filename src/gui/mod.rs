@@ -6,6 +6,7 @@ mod bars;
 mod centre;
 mod dialogs;
 mod keys;
+mod log;
 mod run;
 mod search;
 mod words;
@@ -16,4 +17,5 @@ pub mod theme;
 pub mod widgets;
 
 pub use app::{App, Start};
+pub use log::install_log;
 pub use run::{First, run};

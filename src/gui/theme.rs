@@ -78,6 +78,8 @@ pub fn look(role: Role, theme: Theme) -> Look {
             ..plain
         },
         Role::Body => Look {
+            // quiet: there are as many as positions, and they lie over the sites
+            dash: Some((2.0, 5.0)),
             width: 1.0,
             ..plain
         },

@@ -1,8 +1,8 @@
 //! Sentences with figures, in the units of this person.
 
-use crate::assess::{Answer, Spot};
+use crate::assess::{Answer, Lies, Spot};
 use crate::files::Preferences;
-use crate::station::{GoverningRule, Survey};
+use crate::station::{GoverningRule, Station, Survey};
 
 /// A survey in a list: its name and, where the name does not say it, its date.
 pub fn survey(survey: &Survey) -> String {
@@ -12,6 +12,36 @@ pub fn survey(survey: &Survey) -> String {
     } else {
         format!("{}, {date}", survey.name)
     }
+}
+
+/// The surveys with their indices, newest first.
+pub fn newest_first(station: &Station) -> Vec<(usize, &Survey)> {
+    let mut all: Vec<(usize, &Survey)> = station.surveys.iter().enumerate().collect();
+    all.sort_by_key(|(i, survey)| std::cmp::Reverse((survey.date, *i)));
+    all
+}
+
+/// Why the coldest reading is lower than the coldest spot; `None` where it is not.
+pub fn reading_below_spot(answer: &Answer, preferences: &Preferences) -> Option<String> {
+    let (reading, spot) = (&answer.coldest_reading, &answer.coldest);
+    if reading.irradiance >= spot.irradiance {
+        return None;
+    }
+    let unit = preferences.length_unit;
+    let why = match reading.lies {
+        Lies::AtAnotherHeight => format!(
+            "it was read at height {}, where nothing is assessed",
+            unit.show_with_unit(reading.at.height)
+        ),
+        Lies::Beside => "it lies outside the assessed area".to_owned(),
+        Lies::Within => {
+            "one reading differs from the field by the radiometer's noise, which the field evens out"
+                .to_owned()
+        }
+    };
+    Some(format!(
+        "The coldest reading is lower than the coldest spot because {why}"
+    ))
 }
 
 /// `3, 148 mm`.

@@ -38,6 +38,8 @@ pub enum Command {
         /// Whether a file that is there may be replaced.
         replace: bool,
     },
+    /// The person gave no path to save at: what was to follow the save does not.
+    NoSavePath,
     /// Import a readings file as a new survey.
     Import(PathBuf),
     /// Export these sheets from now on.
@@ -81,7 +83,7 @@ pub enum Command {
 pub enum Reply {
     /// Save first, or replace the file.
     Yes,
-    /// Go on without saving.
+    /// Discard the changes and go on.
     No,
     /// Leave everything as it is.
     Cancel,
@@ -104,6 +106,14 @@ pub enum Action {
     Import,
     /// Ask for a folder, then [`Command::Export`].
     Export,
+    /// As [`Action::Open`], with a path that is typed instead of the system's dialog.
+    OpenTyped,
+    /// As [`Action::SaveAs`], with a typed path.
+    SaveAsTyped,
+    /// As [`Action::Import`], with a typed path.
+    ImportTyped,
+    /// As [`Action::Export`], with a typed path.
+    ExportTyped,
     /// [`Command::Undo`].
     Undo,
     /// [`Command::Redo`].
@@ -152,6 +162,10 @@ pub const ACTIONS: &[ActionText] = actions![
     Action::SaveAs, "Save as...", "Save the station under another name", "Ctrl+Shift+S";
     Action::Import, "Import readings...", "Read a CSV file of readings into a new survey", "Ctrl+I";
     Action::Export, "Export...", "Write the map, the plan and the record into a folder", "Ctrl+E";
+    Action::OpenTyped, "Open by typed path...", "Open a station file without the system's file dialog", "";
+    Action::SaveAsTyped, "Save as by typed path...", "Save the station without the system's file dialog", "";
+    Action::ImportTyped, "Import readings by typed path...", "Read a CSV file without the system's file dialog", "";
+    Action::ExportTyped, "Export by typed path...", "Write into a folder without the system's file dialog", "";
     Action::Undo, "Undo", "Take the last change back", "Ctrl+Z";
     Action::Redo, "Redo", "Make the change again that was taken back", "Ctrl+Y";
     Action::Step(0), "Go to Fixture", "Source, fixture, sites, keep-outs, radiometers", "Ctrl+1";

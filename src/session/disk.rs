@@ -59,7 +59,7 @@ enum Done {
     Imported(String, Vec<Reading>),
     Unreadable(String, Vec<String>),
     Kept(Question),
-    Exported(PathBuf, Vec<String>, Arc<Station>),
+    Exported(PathBuf, Vec<String>, Exported),
 }
 
 /// What an export needs.
@@ -73,11 +73,20 @@ pub(super) struct Export {
     pub preferences: Preferences,
 }
 
+/// What was exported last.
+#[derive(Debug, Clone)]
+pub(super) struct Exported {
+    /// The document as it was then.
+    pub station: Arc<Station>,
+    /// The sheets written of it, by one export or by several.
+    pub sheets: Sheets,
+}
+
 pub(super) struct Disk {
     wake: Wake,
     file: Option<OpenFile>,
     saved: Arc<Station>,
-    exported: Option<Arc<Station>>,
+    exported: Option<Exported>,
     pub is_sample: bool,
     job: Option<(&'static str, Job<Done>)>,
 }
@@ -110,8 +119,8 @@ impl Disk {
         &self.saved
     }
 
-    /// The document as it was when its sheets were last written.
-    pub fn exported(&self) -> Option<&Arc<Station>> {
+    /// What was exported last.
+    pub fn exported(&self) -> Option<&Exported> {
         self.exported.as_ref()
     }
 
@@ -209,12 +218,17 @@ impl Disk {
                 height,
                 preferences,
             } = export;
-            if !replace && let Some(there) = files::first_there(&folder, &bundle::names(sheets)) {
+            let there = files::those_there(&folder, &bundle::names(sheets));
+            if !replace && !there.is_empty() {
                 let command = Command::Export {
-                    folder,
+                    folder: folder.clone(),
                     replace: true,
                 };
-                return Some(Ok(Done::Kept(Question::Replace(there, Box::new(command)))));
+                return Some(Ok(Done::Kept(Question::ReplaceExports {
+                    folder,
+                    files: there.into_iter().map(str::to_owned).collect(),
+                    command: Box::new(command),
+                })));
             }
             let wanted = Bundle {
                 station: &station,
@@ -240,7 +254,7 @@ impl Disk {
             Some(match files::write_all(&folder, &made) {
                 Ok(_) => {
                     let names = made.iter().map(|(name, _)| (*name).to_owned()).collect();
-                    Ok(Done::Exported(folder, names, station))
+                    Ok(Done::Exported(folder, names, Exported { station, sheets }))
                 }
                 Err(error) => Err(error.to_string()),
             })
@@ -284,8 +298,13 @@ impl Disk {
             Done::Imported(name, readings) => Ended::Imported { name, readings },
             Done::Unreadable(text, details) => Ended::Trouble { text, details },
             Done::Kept(question) => Ended::Kept(question),
-            Done::Exported(folder, files, station) => {
-                self.exported = Some(station);
+            Done::Exported(folder, files, mut now) => {
+                if let Some(before) = &self.exported
+                    && *before.station == *now.station
+                {
+                    now.sheets = now.sheets.and(before.sheets);
+                }
+                self.exported = Some(now);
                 Ended::Exported { folder, files }
             }
         }

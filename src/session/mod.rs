@@ -23,7 +23,7 @@ use jiff::civil::Date;
 use crate::export::bundle::{self, Sheets};
 use crate::files::Preferences;
 use crate::geometry::{Point, Shape};
-use crate::station::{Edit, Finding, Reading, Station, Survey, Where};
+use crate::station::{Edit, Finding, PlanLayout, Reading, Station, Survey, Where};
 use crate::work::{Held, Wake};
 use disk::{Disk, Over};
 use standing::Standing;
@@ -35,6 +35,15 @@ pub enum Question {
     Unsaved(Box<Command>),
     /// A file of that name is there.
     Replace(PathBuf, Box<Command>),
+    /// Some of the files to be exported are in the folder already.
+    ReplaceExports {
+        /// Where.
+        folder: PathBuf,
+        /// Those that are there.
+        files: Vec<String>,
+        /// The export that replaces them.
+        command: Box<Command>,
+    },
     /// The file was changed by somebody else since it was opened.
     ChangedOnDisk(PathBuf),
 }
@@ -116,7 +125,7 @@ impl Session {
         let station = Arc::new(station);
         let findings = Arc::new(station.check());
         let mut session = Self {
-            standing: Standing::new(&station, &station, None, &findings, false),
+            standing: Standing::new(&station, &station, None, Sheets::ALL, &findings, false),
             sheets: Sheets::ALL,
             findings,
             disk: Disk::new(station.clone(), wake.clone()),
@@ -322,6 +331,7 @@ impl Session {
             self.history.now(),
             self.disk.saved(),
             self.disk.exported(),
+            self.sheets,
             &self.findings,
             self.answers.answer().current().is_some(),
         );
@@ -347,6 +357,8 @@ impl Session {
             Command::GiveUp(gesture) => {
                 if self.history.give_up(gesture) {
                     self.changed();
+                    // what was said of the gesture is not so any more
+                    self.notice.take_if(|notice| notice.text == BY_HAND);
                 }
             }
             Command::Undo => {
@@ -369,6 +381,7 @@ impl Session {
             }
             Command::Save => self.save(),
             Command::SaveAs { path, replace } => self.save_as(path, replace),
+            Command::NoSavePath => self.after_save = None,
             Command::Import(path) => self.disk.import(path),
             Command::ChooseSheets(sheets) => self.sheets = sheets,
             Command::Export { folder, replace } => self.export(folder, replace),
@@ -398,9 +411,14 @@ impl Session {
 
     fn edit(&mut self, edit: Edit, gesture: Option<Gesture>) {
         let adds_survey = matches!(edit, Edit::AddSurvey(_));
+        let leaves_rows = matches!(edit, Edit::MovePosition(..))
+            && matches!(self.station().plan.layout, PlanLayout::Grid { .. });
         match self.history.apply(edit, gesture) {
             Ok(true) => {
                 self.changed();
+                if leaves_rows {
+                    self.notice = Some(Notice::done(BY_HAND));
+                }
                 if adds_survey {
                     self.show_survey(self.station().surveys.len().saturating_sub(1));
                 }
@@ -483,7 +501,12 @@ impl Session {
         };
         match (question, reply) {
             (_, Reply::Cancel)
-            | (Question::Replace(..) | Question::ChangedOnDisk(_), Reply::No) => {
+            | (
+                Question::Replace(..)
+                | Question::ReplaceExports { .. }
+                | Question::ChangedOnDisk(_),
+                Reply::No,
+            ) => {
                 self.after_save = None;
             }
             (Question::Unsaved(next), Reply::No) => self.leave_document(*next),
@@ -491,7 +514,10 @@ impl Session {
                 self.after_save = Some(*next);
                 self.save();
             }
-            (Question::Replace(_, command), Reply::Yes) => self.handle(*command),
+            (
+                Question::Replace(_, command) | Question::ReplaceExports { command, .. },
+                Reply::Yes,
+            ) => self.handle(*command),
             (Question::ChangedOnDisk(path), Reply::Yes) => {
                 self.disk.save(path, self.station().clone(), Over::Anything);
             }
@@ -579,7 +605,7 @@ impl Session {
     }
 
     fn add_imported(&mut self, name: &str, readings: Vec<Reading>) {
-        let count = readings.len();
+        let rows = Survey::rows_in_words(&readings);
         let survey = Survey {
             readings,
             ..self.station().new_survey(name, self.today)
@@ -588,10 +614,13 @@ impl Session {
         self.edit(Edit::AddSurvey(survey), None);
         self.step = Step::Readings;
         self.notice = Some(Notice::done(format!(
-            "Imported {count} readings as survey '{unique}'; enter its date, radiometer and the state of the source"
+            "Imported {rows} as survey '{unique}'; enter its date, radiometer and the state of the source"
         )));
     }
 }
+
+/// What is said when one position of rows and columns was moved.
+const BY_HAND: &str = "The positions are placed by hand from now on: one of them has left its rows and columns. Undo brings these back";
 
 /// What the sample is.
 fn sample_notice() -> Notice {

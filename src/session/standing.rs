@@ -4,12 +4,20 @@
 use std::sync::Arc;
 
 use super::answers::Same;
+use super::disk::Exported;
 use super::steps::{Step, StepState};
+use crate::export::bundle::Sheets;
 use crate::station::{Finding, Station};
 
-/// What it was worked out from: the document, what is in its file, what was exported, and whether
-/// there is an answer.
-type Version = (Same<Station>, Same<Station>, Option<Same<Station>>, bool);
+/// What it was worked out from: the document, what is in its file, what was exported, which sheets are
+/// wanted, and whether there is an answer.
+type Version = (
+    Same<Station>,
+    Same<Station>,
+    Option<(Same<Station>, Sheets)>,
+    Sheets,
+    bool,
+);
 
 pub(super) struct Standing {
     of: Version,
@@ -22,17 +30,20 @@ impl Standing {
     pub(super) fn new(
         now: &Arc<Station>,
         saved: &Arc<Station>,
-        exported: Option<&Arc<Station>>,
+        exported: Option<&Exported>,
+        wanted: Sheets,
         findings: &[Finding],
         answered: bool,
     ) -> Self {
         let is_now = |other: &Arc<Station>| Arc::ptr_eq(other, now) || **other == **now;
-        let is_exported = exported.is_some_and(is_now);
+        let written = exported
+            .filter(|exported| is_now(&exported.station))
+            .map(|exported| exported.sheets.cover(wanted));
         Self {
-            of: version(now, saved, exported, answered),
+            of: version(now, saved, exported, wanted, answered),
             is_changed: !is_now(saved),
             is_planned: !now.plan.heights.is_empty() && !now.positions().is_empty(),
-            steps: Step::ALL.map(|step| step.state(now, findings, answered, is_exported)),
+            steps: Step::ALL.map(|step| step.state(now, findings, answered, written)),
         }
     }
 
@@ -41,12 +52,13 @@ impl Standing {
         &mut self,
         now: &Arc<Station>,
         saved: &Arc<Station>,
-        exported: Option<&Arc<Station>>,
+        exported: Option<&Exported>,
+        wanted: Sheets,
         findings: &[Finding],
         answered: bool,
     ) {
-        if self.of != version(now, saved, exported, answered) {
-            *self = Self::new(now, saved, exported, findings, answered);
+        if self.of != version(now, saved, exported, wanted, answered) {
+            *self = Self::new(now, saved, exported, wanted, findings, answered);
         }
     }
 
@@ -69,9 +81,11 @@ impl Standing {
 fn version(
     now: &Arc<Station>,
     saved: &Arc<Station>,
-    exported: Option<&Arc<Station>>,
+    exported: Option<&Exported>,
+    wanted: Sheets,
     answered: bool,
 ) -> Version {
     let same = |station: &Arc<Station>| Same(station.clone());
-    (same(now), same(saved), exported.map(same), answered)
+    let exported = exported.map(|exported| (same(&exported.station), exported.sheets));
+    (same(now), same(saved), exported, wanted, answered)
 }

@@ -1,6 +1,6 @@
 //! The steps of the job, and how far each is.
 
-use crate::station::{Finding, Station, Where};
+use crate::station::{Alike, Finding, Station, Where};
 
 /// A step of the job. They can be visited in any order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -24,7 +24,7 @@ pub enum StepState {
     Empty,
     /// Begun.
     InWork,
-    /// Findings to look at: how many.
+    /// Findings to look at: how many, those that are alike counted as one.
     Attention(usize),
     /// Nothing left to do.
     Done,
@@ -64,25 +64,27 @@ impl Step {
         }
     }
 
-    /// How far the step is. `answered`: whether the field has an answer, `exported`: whether it was
-    /// written since it was last changed.
+    /// How far the step is. `answered`: whether the field has an answer, `exported`: whether everything
+    /// wanted was written since the last change; `None` when nothing was.
     pub fn state(
         self,
         station: &Station,
         findings: &[Finding],
         answered: bool,
-        exported: bool,
+        exported: Option<bool>,
     ) -> StepState {
-        let attention = findings
-            .iter()
-            .filter(|f| Self::of(&f.place) == self)
-            .count();
+        let here = findings.iter().filter(|f| Self::of(&f.place) == self);
+        let attention = Alike::groups(here).len();
         if attention > 0 {
             return StepState::Attention(attention);
         }
         let readings = || station.surveys.iter().flat_map(|s| &s.readings);
         let (begun, done) = match self {
-            Self::Fixture => (true, !station.sites.is_empty()),
+            // a part alone says neither what shines nor with what it is measured
+            Self::Fixture => (
+                true,
+                !station.sites.is_empty() && !station.radiometers.is_empty(),
+            ),
             Self::Plan => {
                 let any = !station.positions().is_empty();
                 (any, any && station.plan.radiometer.is_some())
@@ -92,7 +94,7 @@ impl Step {
                 readings().next().is_some() && readings().all(|r| r.irradiance.is_some()),
             ),
             Self::Field => (readings().any(|r| r.counted().is_some()), answered),
-            Self::Export => (exported, exported),
+            Self::Export => (exported.is_some(), exported == Some(true)),
         };
         match (begun, done) {
             (_, true) => StepState::Done,

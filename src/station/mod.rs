@@ -10,7 +10,7 @@ mod edit;
 mod layout;
 mod sound;
 
-pub use check::{Finding, Severity, Where};
+pub use check::{Alike, Finding, Severity, Where};
 pub use edit::{Edit, Refused};
 pub use layout::{Site, row_letters};
 pub use sound::Unsound;
@@ -409,6 +409,18 @@ pub enum Family {
     InverseDistance,
 }
 
+/// A word before a name: `site D1`. A name that begins with the word stands alone: `Survey 2`.
+fn named(what: &str, name: &str) -> String {
+    let (word, rest) = (name.get(..what.len()), name.get(what.len()..));
+    let says_it = word.is_some_and(|word| word.eq_ignore_ascii_case(what))
+        && rest.is_some_and(|rest| !rest.starts_with(char::is_alphabetic));
+    if says_it {
+        name.to_owned()
+    } else {
+        format!("{what} {name}")
+    }
+}
+
 impl Reading {
     /// A reading with nothing but where and how much.
     pub fn new(at: Place, irradiance: Option<f64>) -> Self {
@@ -450,6 +462,21 @@ impl Survey {
     /// Height of the source's face above the fixture's base during this survey.
     pub fn face_height(&self, station: &Station) -> f64 {
         self.state.face_height.unwrap_or(station.source.face_height)
+    }
+}
+
+impl Survey {
+    /// How many rows were brought in: `50 readings` when all are read, else `50 rows, none with
+    /// irradiance yet,` or how many have one.
+    pub fn rows_in_words(readings: &[Reading]) -> String {
+        let rows = readings.len();
+        let read = readings.iter().filter(|r| r.irradiance.is_some()).count();
+        let plural = if rows == 1 { "" } else { "s" };
+        match read {
+            _ if read == rows => format!("{rows} reading{plural}"),
+            0 => format!("{rows} row{plural}, none with irradiance yet,"),
+            read => format!("{rows} rows, {read} of them with irradiance,"),
+        }
     }
 }
 

@@ -131,7 +131,10 @@ fn every_sheet_is_exported_and_an_existing_file_is_asked_about() {
     assert!(pdf.starts_with(b"%PDF"));
     session.handle(export);
     settle(&mut session, &woken);
-    assert!(matches!(session.question(), Some(Question::Replace(..))));
+    assert!(matches!(
+        session.question(),
+        Some(Question::ReplaceExports { .. })
+    ));
 }
 
 #[test]

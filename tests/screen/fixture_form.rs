@@ -382,7 +382,7 @@ fn every_place_of_the_step_has_a_field_that_takes_the_keyboard() {
 }
 
 #[test]
-fn many_findings_are_folded_away() {
+fn findings_that_are_alike_take_one_line_which_leads_to_the_first() {
     let mut station = station();
     let group = |i: u32| evenfield::station::SiteGroup {
         name: format!("S{i}"),
@@ -402,12 +402,42 @@ fn many_findings_are_folded_away() {
             .count(),
         9
     );
-    assert!(harness.query_by_label_contains("site S7 reaches").is_none());
-    click(&mut harness, "5 more findings");
+    let state = harness.state().session.state_of(Step::Fixture);
+    assert_eq!(state.words(), "1 finding");
+    harness
+        .get_by_label_contains("site S0 reaches over the fixture's rim (and 8 more)")
+        .click();
     harness.run();
-    harness.get_by_label_contains("site S7 reaches").click();
+    assert_eq!(harness.state().state.chosen, Some(Thing::Sites(0)));
+}
+
+#[test]
+fn many_findings_are_folded_away_and_a_click_on_the_step_shows_them() {
+    let mut station = station();
+    let group = |name: &str, x: f64, height: f64| evenfield::station::SiteGroup {
+        name: name.into(),
+        shape: Shape::Circle { diameter: 5.0 },
+        turn: 0.0,
+        height,
+        layout: SiteLayout::Single {
+            centre: Point::new(x, 20.0),
+        },
+    };
+    let far = 1000.0;
+    station.sites = vec![
+        group("S", 20.0, 500.0),
+        group("T", 40.0, -1.0),
+        group("U", far, 0.0),
+        group("U", far + 1.0, 0.0),
+    ];
+    let mut harness = harness_on(station);
+    let last = "site U overlaps site U";
+    assert!(harness.query_by_label_contains(last).is_none(), "folded");
+    findings::show_all(&harness.ctx);
     harness.run();
-    assert_eq!(harness.state().state.chosen, Some(Thing::Sites(7)));
+    harness.get_by_label_contains(last);
+    let first = harness.get_by_label_contains("site S at 500 mm is not below");
+    assert!(first.is_focused());
 }
 
 #[test]

@@ -86,7 +86,7 @@ fn a_typed_text_that_is_no_number_stays_in_its_cell() {
     press(&mut window, Key::Enter);
     assert!(window.state().state.readings.is_editing());
     assert_eq!(window.state().readings()[2].irradiance, None);
-    assert_eq!(window.state().undo_name(), "add survey Survey 2026-03-09");
+    assert_eq!(window.state().undo_name(), "add Survey 2026-03-09");
 }
 
 #[test]

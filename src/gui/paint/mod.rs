@@ -44,8 +44,9 @@ impl Canvas<'_> {
 
     /// Paints a drawing: the plate first, then its items in their order, then its texts, the more
     /// important ones first and none over another. Items with a place that is not finite are left
-    /// out. `cache` names the memory in which the textures of this picture are kept.
-    pub fn drawing(&self, drawing: &Drawing, cache: Id) {
+    /// out. Things at `selected` have a ring, under the texts. `cache` names the memory in which the
+    /// textures of this picture are kept.
+    pub fn drawing(&self, drawing: &Drawing, selected: &[Point], cache: Id) {
         let mut texts = Vec::new();
         for item in &drawing.items {
             if let Item::Path {
@@ -84,6 +85,9 @@ impl Canvas<'_> {
                     }
                 }
             }
+        }
+        for &at in selected {
+            self.mark(at, MarkForm::Ring, Role::Selected);
         }
         labels::paint(self, texts);
     }

@@ -1,6 +1,6 @@
 //! The step Export: sheets and files.
 
-use eframe::egui::{Button, Ui};
+use eframe::egui::{Button, Label, RichText, Ui};
 
 use super::{Panel, heading, sample_link};
 use crate::export::bundle;
@@ -80,5 +80,9 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         sample_link(ui, panel);
     }
     ui.add_space(8.0);
-    ui.weak("The same files come from the command line: evenfield export STATION.ron --out FOLDER");
+    ui.weak("The same files come from the command line:");
+    // letters of one width keep the two dashes apart
+    ui.add(
+        Label::new(RichText::new("evenfield export STATION.ron --out FOLDER").monospace()).wrap(),
+    );
 }

@@ -115,6 +115,9 @@ fn extremes(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
                 ),
             );
         });
+    if let Some(why) = words::reading_below_spot(answer, preferences) {
+        ui.label(why);
+    }
     ui.weak(
         "Assured: with 95 % confidence. The scale error is the radiometer's calibration; it cancels while one and the same pair judges the limits",
     );

@@ -2,7 +2,9 @@
 //!
 //! What is half typed lives in egui's memory under the field's id; the owner hears only of texts that
 //! can be used. A text that cannot stays in its field with a sentence of what is wrong below it, and
-//! changes nothing else. Enter moves on to the next field, Escape puts back what was there.
+//! changes nothing else. Enter moves on to the next field to type in, over choices and buttons, and
+//! stays after the last one: held a little longer it must neither open a list nor press a "Delete".
+//! Escape puts back what was there.
 
 use eframe::egui;
 use egui::text::{CCursor, CCursorRange};
@@ -15,8 +17,8 @@ use crate::units::parse_number;
 
 /// The width of the labels, in points.
 const LABEL_WIDTH: f32 = 140.0;
-/// The width of a field for a number, in points.
-const NUMBER_WIDTH: f32 = 84.0;
+/// The width of a field for a number, in points: a date such as 2026-03-10 fits.
+const NUMBER_WIDTH: f32 = 100.0;
 
 /// A field as it is to be shown in this frame.
 #[derive(Debug, Clone, Copy)]
@@ -114,11 +116,12 @@ impl FieldRow<'_> {
                     }
                 }
                 let is_wrong = typed.is_some();
-                ui.memory_mut(|memory| match (enter, is_wrong) {
-                    (true, true) => memory.request_focus(id),
-                    (true, false) => memory.move_focus(egui::FocusDirection::Next),
-                    (false, _) => {}
-                });
+                if enter {
+                    ui.memory_mut(|memory| memory.request_focus(id));
+                }
+                if enter && !is_wrong {
+                    hand_on(ui.ctx());
+                }
             }
             show_outcome(ui, &response, typed.as_ref());
         });
@@ -152,16 +155,22 @@ impl FieldRow<'_> {
         };
         let output = field.show(ui);
         let response = output.response.response;
-        let jump = ui.data_mut(|data| {
-            let here = data.get_temp::<Id>(jump_id()) == Some(id);
-            if here {
+        let pass = ui.ctx().cumulative_pass_nr();
+        let (jump, handed_on) = ui.data_mut(|data| {
+            let jump = data.get_temp::<Id>(jump_id()) == Some(id);
+            if jump {
                 data.remove::<Id>(jump_id());
             }
-            here
+            (jump, data.remove_temp::<u64>(hand_on_id()) == Some(pass))
         });
         if jump {
-            response.request_focus();
             response.scroll_to_me(Some(Align::Center));
+        } else if handed_on {
+            response.scroll_to_me(None);
+        }
+        let jump = jump || handed_on;
+        if jump {
+            response.request_focus();
         }
         let (pressed, down) =
             ui.input(|input| (input.pointer.any_pressed(), input.pointer.any_down()));
@@ -223,6 +232,16 @@ pub fn choice<T: PartialEq + Copy>(
 pub fn jump_to(ctx: &Context, key: &str) {
     ctx.data_mut(|data| data.insert_temp(jump_id(), field_id(key)));
     ctx.request_repaint();
+}
+
+/// The next field shown in this pass takes the keyboard over.
+fn hand_on(ctx: &Context) {
+    let pass = ctx.cumulative_pass_nr();
+    ctx.data_mut(|data| data.insert_temp(hand_on_id(), pass));
+}
+
+fn hand_on_id() -> Id {
+    Id::unique("form field after Enter")
 }
 
 fn field_id(key: &str) -> Id {

@@ -14,7 +14,7 @@ use super::axes;
 use crate::geometry::Point;
 use crate::gui::paint::Canvas;
 use crate::gui::theme::surroundings;
-use crate::sheet::drawing::{Drawing, MarkForm, Role};
+use crate::sheet::drawing::Drawing;
 use crate::units::LengthUnit;
 
 /// How far from a handle it is still meant, points of the screen.
@@ -126,15 +126,14 @@ impl<K: Copy + PartialEq + Debug + Send + Sync + 'static> PlanView<'_, K> {
             transform: &transform,
             theme,
         };
-        canvas.drawing(self.drawing, id);
         let pointer = response.hover_pos();
         let near = pointer.and_then(|at| self.nearest(at, &transform));
-        for handle in [near, self.chosen.and_then(|key| self.handle(key))]
+        let selected: Vec<Point> = [near, self.chosen.and_then(|key| self.handle(key))]
             .into_iter()
             .flatten()
-        {
-            canvas.mark(handle.at, MarkForm::Ring, Role::Selected);
-        }
+            .map(|handle| handle.at)
+            .collect();
+        canvas.drawing(self.drawing, &selected, id);
         if response.has_focus() {
             painter.rect_stroke(
                 frame,

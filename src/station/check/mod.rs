@@ -6,13 +6,14 @@ mod plan;
 mod survey;
 
 use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 
 use super::{Bars, KeepOut, Station};
 use crate::geometry::{Footprint, Point, Shape};
 use crate::units::{IrradianceUnit, LengthUnit};
 
 /// How much a finding matters.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Severity {
     /// Worth a look; the answer stands.
     Note,
@@ -55,6 +56,54 @@ pub struct Finding {
     pub what: String,
     /// What to do.
     pub mend: String,
+}
+
+/// Findings that one mistake makes many of: of the same kind, to be mended in the same way.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Alike<'a> {
+    /// All of them, in their order; at least one.
+    pub findings: Vec<&'a Finding>,
+}
+
+impl<'a> Alike<'a> {
+    /// Findings by what they have in common, in the order of the first of each.
+    pub fn groups(findings: impl IntoIterator<Item = &'a Finding>) -> Vec<Self> {
+        let mut groups: Vec<Self> = Vec::new();
+        let mut known: HashMap<_, usize> = HashMap::new();
+        for finding in findings {
+            // what to do says what is odd; only the name and the place differ
+            let survey = match finding.place {
+                Where::Survey(survey, _) | Where::Reading(survey, _) => Some(survey),
+                _ => None,
+            };
+            let kind = std::mem::discriminant(&finding.place);
+            let key = (kind, survey, finding.severity, finding.mend.as_str());
+            match known.entry(key) {
+                Entry::Occupied(at) => groups[*at.get()].findings.push(finding),
+                Entry::Vacant(free) => {
+                    free.insert(groups.len());
+                    groups.push(Self {
+                        findings: vec![finding],
+                    });
+                }
+            }
+        }
+        groups
+    }
+
+    /// The first of them.
+    pub fn first(&self) -> &'a Finding {
+        self.findings[0]
+    }
+
+    /// What is odd about the first, and how many more there are.
+    pub fn what(&self) -> String {
+        let what = &self.first().what;
+        match self.findings.len() {
+            1 => what.clone(),
+            n => format!("{what} (and {} more)", n - 1),
+        }
+    }
 }
 
 impl Station {
@@ -112,12 +161,12 @@ fn irradiance(mw_cm2: f64) -> String {
     IrradianceUnit::MilliwattPerCm2.show_with_unit(mw_cm2, None)
 }
 
-/// A word with a name, where there is one: `site D1`.
+/// A word with a name, where there is one: `site D1`; a name that begins with the word says it already.
 fn called(what: &str, name: &str) -> String {
     if name.is_empty() {
         format!("a {what} without a name")
     } else {
-        format!("{what} {name}")
+        super::named(what, name)
     }
 }
 

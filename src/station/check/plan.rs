@@ -1,6 +1,7 @@
 //! Findings of the probe-position plan.
 
 use super::{Finding, Seat, Seats, Where, called, mm, note, repeated, warning};
+use crate::geometry::Shape;
 use crate::station::{PlanLayout, Station};
 
 pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {
@@ -104,13 +105,28 @@ fn positions(station: &Station, found: &mut Vec<Finding>) {
                     called("position", &position.name),
                     seat.what(position.at)
                 ),
-                match seat {
-                    Seat::Outside | Seat::InKeepOut(_) => "move the position or delete it",
-                    Seat::BodyOverRim | Seat::BodyOverKeepOut(_) => {
-                        "move the position to where the body has room"
-                    }
-                },
+                mend(&seat, &station.plan.layout, body),
             ));
         }
+    }
+}
+
+/// What to do about a position where no detector can sit; each kind of seat has a sentence of its own.
+fn mend(seat: &Seat<'_>, layout: &PlanLayout, body: Option<Shape>) -> String {
+    let in_rows = matches!(layout, PlanLayout::Grid { .. });
+    match (seat, body) {
+        (Seat::BodyOverRim, Some(body)) if in_rows => {
+            let (width, depth) = body.size();
+            format!(
+                "make the margin at least {}, half of the body",
+                mm(0.5 * width.max(depth))
+            )
+        }
+        (Seat::BodyOverRim, _) => "move the position inwards, so that the body has room".into(),
+        (Seat::BodyOverKeepOut(_), _) => {
+            "move the position away from the keep-out, so that the body has room".into()
+        }
+        (Seat::Outside, _) => "move the position onto the fixture or delete it".into(),
+        (Seat::InKeepOut(_), _) => "move the position out of the keep-out or delete it".into(),
     }
 }

@@ -29,7 +29,9 @@ pub(super) fn check(station: &Station, index: usize, found: &mut Vec<Finding>) {
     rows.places(station, found);
     let range = survey.radiometer.as_ref().and_then(|r| r.range);
     for (row, reading) in survey.readings.iter().enumerate() {
-        rows.height(row, reading, survey.face_height(station), found);
+        if reading.excluded.is_none() {
+            rows.height(row, reading, survey.face_height(station), found);
+        }
         rows.irradiance(row, reading, range, found);
     }
 }
@@ -112,7 +114,7 @@ impl Rows<'_> {
     fn moved(&self, found: &mut Vec<Finding>) {
         let mut first: HashMap<&str, (usize, &Reading)> = HashMap::new();
         for (row, reading) in self.survey.readings.iter().enumerate() {
-            if reading.position.is_empty() {
+            if reading.position.is_empty() || reading.excluded.is_some() {
                 continue;
             }
             let &mut (first_row, one) = first.entry(&reading.position).or_insert((row, reading));
@@ -137,15 +139,31 @@ impl Rows<'_> {
         let seats = Seats::new(station);
         let body = self.survey.radiometer.as_ref().map(|r| r.body);
         for (row, reading) in self.survey.readings.iter().enumerate() {
+            // where an excluded reading was taken is of no account
+            if reading.excluded.is_some() {
+                continue;
+            }
             let point = reading.place().point();
             let Some(seat) = seats.wrong(point, body) else {
                 continue;
             };
             let what = format!("{} {}", self.name(row), seat.what(point));
-            let mend = "check x and y; a detector could not sit there";
+            let counts = reading.counted().is_some();
             found.push(match seat {
+                Seat::Outside if counts => warning(
+                    self.place(row),
+                    what,
+                    "correct x and y, or exclude the reading: until then it counts, and the field is drawn towards it there",
+                ),
                 Seat::Outside => warning(self.place(row), what, "correct x and y"),
-                _ => note(self.place(row), what, mend),
+                Seat::InKeepOut(_) => {
+                    note(self.place(row), what, "check x and y; a detector could not sit there")
+                }
+                Seat::BodyOverRim | Seat::BodyOverKeepOut(_) => note(
+                    self.place(row),
+                    what,
+                    "check x and y and the size of the body; it had no room there",
+                ),
             });
         }
     }

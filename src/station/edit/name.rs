@@ -3,7 +3,7 @@
 use super::Edit;
 use crate::station::{
     KeepOut, Plan, PlanLayout, Position, Radiometer, Settings, SiteGroup, SiteLayout, Source,
-    Station, Survey,
+    Station, Survey, named,
 };
 
 impl Edit {
@@ -36,7 +36,13 @@ impl Edit {
             }
             Self::SetPlan(plan) => plan_change(before, plan),
             Self::MovePosition(i, _) => match before.positions().get(*i) {
-                Some(position) => called("move position", &position.name),
+                Some(position) => {
+                    let first = match before.plan.layout {
+                        PlanLayout::Grid { .. } => "place by hand and ",
+                        PlanLayout::ByHand(_) => "",
+                    };
+                    called(&format!("{first}move position"), &position.name)
+                }
                 None => "move position".into(),
             },
             Self::AddSurvey(s) => format!("add {}", survey(Some(s))),
@@ -56,7 +62,7 @@ fn counted(verb: &str, count: usize) -> String {
 }
 
 fn called(what: &str, name: &str) -> String {
-    format!("{what} {name}").trim_end().to_owned()
+    named(what, name).trim_end().to_owned()
 }
 
 fn sites(group: Option<&SiteGroup>) -> String {

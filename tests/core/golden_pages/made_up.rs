@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use evenfield::assess::{Answer, ColdestReading, Governing, SiteAnswer, Spot, Uniformity};
+use evenfield::assess::{Answer, ColdestReading, Governing, Lies, SiteAnswer, Spot, Uniformity};
 use evenfield::field::{self, Contour, HoldOutScore, LeaveOneOut, Raster};
 use evenfield::geometry::{Footprint, Place, Point, Shape};
 use evenfield::station::*;
@@ -237,6 +237,7 @@ pub fn answer(station: &Station) -> Answer {
             can_prove: true,
         },
         coldest_reading: ColdestReading {
+            lies: Lies::Within,
             row: 0,
             position: "A1".to_owned(),
             at: Place::new(12.0, 12.0, 20.0),

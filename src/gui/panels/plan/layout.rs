@@ -1,6 +1,6 @@
 //! Where the positions are: in rows and columns, or each put by hand.
 
-use eframe::egui::{ScrollArea, Ui};
+use eframe::egui::{Id, ScrollArea, Ui};
 
 use super::super::numbers::{length_text, parse_count};
 use super::super::{Panel, Thing, would_take, would_take_length};
@@ -16,6 +16,9 @@ const FIRST_GRID: PlanLayout = PlanLayout::Grid {
     rows: 5,
     margin: 10.0,
 };
+
+/// Height of the list of positions, in points.
+const LIST_HEIGHT: f32 = 160.0;
 
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     let station = panel.session.station().clone();
@@ -111,9 +114,22 @@ fn list(ui: &mut Ui, panel: &mut Panel<'_>, positions: &[Position]) {
         _ => None,
     };
     let row_height = ui.spacing().interact_size.y;
-    ScrollArea::vertical()
-        .id_salt("positions by hand")
-        .max_height(160.0)
+    // One that was chosen or dragged on the plan view is brought into view.
+    let seen = Id::unique("position in view");
+    let is_new = chosen.is_some() && ui.data(|data| data.get_temp(seen)) != chosen;
+    ui.data_mut(|data| match chosen {
+        Some(chosen) => {
+            data.insert_temp(seen, chosen);
+        }
+        None => data.remove::<usize>(seen),
+    });
+    let mut area = ScrollArea::vertical();
+    if let Some(i) = chosen.filter(|_| is_new) {
+        let step = row_height + ui.spacing().item_spacing.y;
+        area = area.vertical_scroll_offset((i as f32 * step - 0.5 * LIST_HEIGHT).max(0.0));
+    }
+    area.id_salt("positions by hand")
+        .max_height(LIST_HEIGHT)
         .show_rows(ui, row_height, positions.len(), |ui, rows| {
             for i in rows {
                 let p = &positions[i];
@@ -126,6 +142,7 @@ fn list(ui: &mut Ui, panel: &mut Panel<'_>, positions: &[Position]) {
                 );
                 if ui.selectable_label(chosen == Some(i), text).clicked() {
                     panel.state.chosen = Some(Thing::Position(i));
+                    ui.data_mut(|data| data.insert_temp(seen, i));
                 }
             }
         });

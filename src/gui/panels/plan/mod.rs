@@ -13,7 +13,7 @@ use super::prepare::survey_from_plan;
 use super::{Panel, Thing, heading, sample_link, would_take};
 use crate::gui::widgets::field_row::{FieldRow, choice, jump_to};
 use crate::session::{Command, Step};
-use crate::station::{Edit, Plan, Where};
+use crate::station::{Edit, Plan, PlanLayout, Where};
 use crate::units::{LengthUnit, parse_number};
 
 /// Shows the panel.
@@ -46,7 +46,11 @@ pub fn jump(ctx: &Context, panel: &mut Panel<'_>) -> bool {
         Some(Where::Plan(field)) => jump_to(ctx, &format!("plan {field}")),
         Some(Where::Position(index)) => {
             panel.state.chosen = Some(Thing::Position(*index));
-            jump_to(ctx, "plan position x");
+            let field = match panel.session.station().plan.layout {
+                PlanLayout::Grid { .. } => "plan Margin",
+                PlanLayout::ByHand(_) => "plan position x",
+            };
+            jump_to(ctx, field);
         }
         _ => return false,
     }
@@ -76,6 +80,7 @@ pub(super) fn prepare(ui: &mut Ui, panel: &mut Panel<'_>) {
         let survey = survey_from_plan(station, today);
         panel.send(Command::Edit(Edit::AddSurvey(survey)));
         panel.send(Command::Go(Step::Readings));
+        super::readings::begin(panel.state);
     }
 }
 

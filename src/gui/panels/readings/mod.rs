@@ -11,8 +11,8 @@ use eframe::egui::{CollapsingHeader, Context, Label, ScrollArea, Ui};
 use super::cautions::cautions;
 use super::plan::prepare;
 use super::prepare::new_survey;
-use super::{Panel, heading, sample_link};
-use crate::gui::widgets::field_row::{choice, jump_to};
+use super::{Panel, State, heading, sample_link};
+use crate::gui::widgets::field_row::jump_to;
 use crate::gui::widgets::grid::{Cell, Grid, Look};
 use crate::gui::words;
 use crate::session::{Action, Command};
@@ -40,7 +40,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         empty(ui, panel);
         return;
     };
-    surveys(ui, panel, index);
+    surveys(ui, panel, index, survey);
     cautions(ui);
     let unfold = std::mem::take(&mut panel.state.entry.unfold);
     CollapsingHeader::new("Details of the survey")
@@ -56,6 +56,11 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         ui.add(Label::new(message).wrap());
     }
     readings(ui, panel, index, survey);
+}
+
+/// Brings the keyboard to the first irradiance of a survey that was just prepared: none is read yet.
+pub(super) fn begin(state: &mut State) {
+    state.readings.go_to(0, Field::Irradiance.index());
 }
 
 /// Brings the person to where a finding about a survey is; whether it was one.
@@ -103,19 +108,9 @@ fn add(ui: &mut Ui, panel: &mut Panel<'_>) {
     }
 }
 
-/// Which survey, newest first; adding and deleting.
-fn surveys(ui: &mut Ui, panel: &mut Panel<'_>, index: usize) {
-    let all = &panel.session.station().surveys;
-    let mut order: Vec<usize> = (0..all.len()).collect();
-    order.sort_by_key(|&i| std::cmp::Reverse((all[i].date, i)));
-    let names: Vec<(usize, String)> = order
-        .into_iter()
-        .map(|i| (i, words::survey(&all[i])))
-        .collect();
-    let options: Vec<(usize, &str)> = names.iter().map(|(i, name)| (*i, name.as_str())).collect();
-    if let Some(other) = choice(ui, "survey shown", "Survey", index, &options) {
-        panel.send(Command::ShowSurvey(other));
-    }
+/// Which survey this is, chosen in the bar above; adding and deleting.
+fn surveys(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
+    heading(ui, &words::survey(survey));
     ui.horizontal_wrapped(|ui| {
         add(ui, panel);
         prepare(ui, panel);
