@@ -105,7 +105,6 @@ pub fn fit_survey(
             .and_then(|r| r.aperture_diameter)
             .filter(|d| d.is_finite() && *d > 0.0)
             .unwrap_or(0.0),
-        ..FitSettings::default()
     };
     let fitted = field::fit(&settings, &samples, progress).map_err(|error| match error {
         FitError::Cancelled => NoAnswer::Cancelled,

@@ -33,7 +33,8 @@ pub struct Request {
 /// A family by name, or the automatic choice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FamilyChoice {
-    /// The one that predicts left-out positions best.
+    /// Source-aware where the lamp's face is over all readings, else the kriging that predicts left-out
+    /// positions best.
     Automatic,
     /// This one.
     Fixed(Family),

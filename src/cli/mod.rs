@@ -78,7 +78,8 @@ pub struct Choice {
 /// A family of fields by name.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum Model {
-    /// The one that predicts left-out positions best.
+    /// Source-aware where the lamp's face is over all readings, else the kriging that predicts left-out
+    /// positions best.
     Auto,
     /// From the lamp's brightness and the law of distance.
     SourceAware,

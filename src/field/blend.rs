@@ -6,9 +6,8 @@ use faer::Mat;
 use super::fitted::drawn;
 use super::hold_out::score;
 use super::log_kriging::{self, LogKriging};
-use super::reach::Reach;
-use super::source::{self, Extent, Lobe, SourceField};
-use super::{Estimate, Face, Family, FitError, HoldOutScore, LeaveOneOut, Sample};
+use super::source::{self, Extent, Given, Lobe, SourceField};
+use super::{Estimate, Family, FitError, HoldOutScore, LeaveOneOut};
 use crate::geometry::Place;
 use crate::progress::{Cancelled, Progress};
 
@@ -57,31 +56,23 @@ impl Blend {
     /// Makes all families, or the one asked for; `None` when readings cannot tell enough for any.
     pub fn make<'a>(
         asked: Option<Family>,
-        face: &Face,
-        samples: &[Sample],
-        (positions, outer): (&[Vec<usize>], &[usize]),
+        given: &Given<'_>,
         kriged: impl Iterator<Item = &'a log_kriging::Made>,
-        reach: &Reach,
-        errors: (f64, f64),
         progress: &Progress,
     ) -> Result<Option<MadeBlend>, FitError> {
+        let Given {
+            samples,
+            positions,
+            outer,
+            ..
+        } = *given;
         let mut candidates = Vec::new();
         let only = asked.filter(|asked| PARTS.iter().any(|p| p.0 == *asked));
         for (family, lobe, extent) in PARTS {
             if only.is_some_and(|only| only != family) {
                 continue;
             }
-            let made = source::make(
-                lobe,
-                extent,
-                face,
-                samples,
-                (positions, outer),
-                reach,
-                errors,
-                progress,
-            );
-            match made {
+            match source::make(lobe, extent, given, progress) {
                 Ok(made) => {
                     let total = made.densities.iter().flatten().sum();
                     candidates.push(Candidate {

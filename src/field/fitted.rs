@@ -12,6 +12,7 @@ use super::inverse_distance::InverseDistance;
 use super::kriging::BLOCK;
 use super::log_kriging::{self, LogKriging, Made, bounded};
 use super::reach::Reach;
+use super::source::Given;
 use super::trend::Trend;
 use super::{
     Draws, Estimate, Face, Family, FitError, FitSettings, HoldOutScore, LeaveOneOut, MOST_READINGS,
@@ -103,16 +104,19 @@ pub fn fit(
     let plain_score = score_plain(&plain, samples, &positions, progress)?;
     let face = settings.face.filter(|face| lights(face, samples));
     let aware = match face {
-        Some(face) => Blend::make(
-            asked,
-            &face,
-            samples,
-            (&positions, &outer),
-            [Some(&ordinary), universal.as_ref()].into_iter().flatten(),
-            &reach,
-            (resolution, settings.aperture),
-            progress,
-        )?,
+        Some(face) => {
+            let given = Given {
+                face,
+                samples,
+                positions: &positions,
+                outer: &outer,
+                reach: &reach,
+                resolution,
+                aperture: settings.aperture,
+            };
+            let kriged = [Some(&ordinary), universal.as_ref()];
+            Blend::make(asked, &given, kriged.into_iter().flatten(), progress)?
+        }
         None => None,
     };
 

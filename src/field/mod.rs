@@ -66,7 +66,7 @@ pub enum Family {
 /// What a fit needs beside the samples.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct FitSettings {
-    /// The family to use; `None`: the one of those with joint draws that predicts left-out positions
+    /// The family to use; `None`: source-aware where the face allows, else the one of those with joint draws that predicts left-out positions
     /// best.
     pub family: Option<Family>,
     /// The smallest step that the radiometer shows, mW/cm²: no reading is surer than its rounding to that

@@ -194,9 +194,9 @@ pub fn rule_name(rule: GoverningRule) -> &'static str {
 /// The name of a family that was tried, more closely than what a document can ask for.
 pub fn candidate_name(family: FieldFamily) -> &'static str {
     match family {
-        FieldFamily::RoundFace => "source-aware, round lobe, light from the face",
-        FieldFamily::RoundOpen => "source-aware, round lobe, light from anywhere",
-        FieldFamily::LeaningFace => "source-aware, leaning lobe, light from the face",
+        FieldFamily::RoundFace => "round lobes on the face",
+        FieldFamily::RoundOpen => "round lobes anywhere",
+        FieldFamily::LeaningFace => "leaning lobes and an arc",
         other => family_name(other.into()),
     }
 }

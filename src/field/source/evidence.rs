@@ -413,12 +413,12 @@ impl Evidence<'_> {
         let mut moved = Mat::<f64>::zeros(n, shape.len());
         for (s, (slope, even)) in assembled.slopes.iter().enumerate() {
             let out = pushed.col_as_slice_mut(s);
-            for k in 0..width {
+            for (k, along) in along.iter().enumerate() {
                 let d = slope.col_as_slice(k);
                 traces[s] += 2.0 * dot(pf.col_as_slice(k), d);
                 let by = dot(d, pull);
                 for ((o, d), f) in out.iter_mut().zip(d).zip(f.col_as_slice(k)) {
-                    *o += d * along[k] + f * by;
+                    *o += d * along + f * by;
                 }
             }
             moved.col_as_slice_mut(s).copy_from_slice(even);

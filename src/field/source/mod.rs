@@ -91,20 +91,41 @@ pub(super) struct Made {
     pub ring: Option<f64>,
 }
 
+/// What a field is made from.
+#[derive(Clone, Copy)]
+pub(super) struct Given<'a> {
+    pub face: Face,
+    pub samples: &'a [Sample],
+    /// Samples by position.
+    pub positions: &'a [Vec<usize>],
+    /// Samples of the outer ring.
+    pub outer: &'a [usize],
+    pub reach: &'a Reach,
+    /// Smallest step that the radiometer shows, mW/cm².
+    pub resolution: f64,
+    /// Diameter of the detector's aperture, mm; 0 where not known.
+    pub aperture: f64,
+}
+
 /// Makes the field of one lobe family.
 pub(super) fn make(
     lobe: Lobe,
     extent: Extent,
-    face: &Face,
-    samples: &[Sample],
-    (positions, outer): (&[Vec<usize>], &[usize]),
-    reach: &Reach,
-    (resolution, aperture): (f64, f64),
+    given: &Given<'_>,
     progress: &Progress,
 ) -> Result<Made, FitError> {
+    let Given {
+        face,
+        samples,
+        positions,
+        outer,
+        reach,
+        resolution,
+        aperture,
+    } = *given;
     let stopped = |Cancelled| FitError::Cancelled;
     let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
-    let lattice = std::sync::Arc::new(Lattice::new(face, extent, &places));
+    let lattice = std::sync::Arc::new(Lattice::new(&face, extent, &places));
     let beliefs = beliefs(lobe, missed_over(&places));
     let mut rows = rows(samples, reach, resolution);
     let part: Vec<usize> = if samples.len() > MOST_FOR_PARAMETERS {

@@ -163,7 +163,7 @@ fn settings(ui: &mut Ui, panel: &mut Panel<'_>) {
         });
     }
     let families = [
-        (None, "chosen by hold-out"),
+        (None, "source-aware, or the best by hold-out"),
         (Some(Family::SourceAware), family_name(Family::SourceAware)),
         (
             Some(Family::OrdinaryKriging),
@@ -250,14 +250,14 @@ fn sites(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
 fn model(ui: &mut Ui, answer: &Answer) {
     heading(ui, "How well it predicts what it has not seen");
     ui.label(
-        "Each position was left out in turn, with all its heights and repeats, and predicted from the others",
+        "Each position was left out in turn, with all its heights and repeats, and predicted from the others; so was the outer ring as a whole. Shares follow how probable the readings were, not the error alone",
     );
     Grid::new("scores")
         .num_columns(3)
         .striped(true)
         .spacing([14.0, 3.0])
         .show(ui, |ui| {
-            for title in ["Family", "Error (rms)", ""] {
+            for title in ["Family", "Error (rms)", "Share"] {
                 ui.strong(title);
             }
             ui.end_row();
