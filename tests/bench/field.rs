@@ -9,7 +9,7 @@
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
-use evenfield::field::{FitSettings, Fitted, Raster, Sample, fit};
+use evenfield::field::{Face, FitSettings, Fitted, Raster, Sample, fit};
 use evenfield::geometry::{Footprint, Place, Point, Shape};
 use evenfield::progress::Progress;
 
@@ -77,8 +77,23 @@ fn time(times: usize, mut run: impl FnMut()) -> (Duration, Duration) {
     (taken[times / 2], taken[0])
 }
 
-fn fitted(samples: &[Sample]) -> Fitted {
-    fit(&SETTINGS, samples, &Progress::new()).expect("a field")
+fn fitted(samples: &[Sample], face: Option<Face>) -> Fitted {
+    let settings = FitSettings { face, ..SETTINGS };
+    fit(&settings, samples, &Progress::new()).expect("a field")
+}
+
+/// A face over the dome.
+fn face() -> Face {
+    Face {
+        height: 110.0,
+        outline: Some(Footprint::new(
+            Shape::Rectangle {
+                width: 200.0,
+                depth: 130.0,
+            },
+            Point::new(90.0, 60.0),
+        )),
+    }
 }
 
 /// 200 x 150 nodes over the whole fixture.
@@ -118,23 +133,25 @@ fn main() {
         }
     };
     let (one, three, many) = (forty_nine(), dome(7, 7), dome(25, 20));
-    for (name, samples, times) in [
-        ("49 readings at one height", &one, 31),
-        ("147 readings at three heights", &three, 11),
-        ("1500 readings at three heights", &many, 3),
+    for (name, samples, face, times) in [
+        ("49 readings at one height", &one, None, 31),
+        ("147 readings at three heights", &three, None, 11),
+        ("147 readings, source-aware", &three, Some(face()), 11),
+        ("1500 readings at three heights", &many, None, 3),
+        ("1500 readings, source-aware", &many, Some(face()), 1),
     ] {
         report(format!("{name}: fit"), times, &mut || {
-            black_box(fitted(samples));
+            black_box(fitted(samples, face));
         });
         report(format!("{name}: fit and map"), times, &mut || {
-            black_box(map(&fitted(samples), false));
+            black_box(map(&fitted(samples, face), false));
         });
         let mut field = None;
         report(
             format!("{name}: map with uncertainty"),
             times.min(5),
             &mut || {
-                let field = field.get_or_insert_with(|| fitted(samples));
+                let field = field.get_or_insert_with(|| fitted(samples, face));
                 black_box(map(field, true));
             },
         );
