@@ -68,11 +68,25 @@ impl Blend {
         } = *given;
         let mut candidates = Vec::new();
         let only = asked.filter(|asked| PARTS.iter().any(|p| p.0 == *asked));
-        for (family, lobe, extent) in PARTS {
-            if only.is_some_and(|only| only != family) {
-                continue;
-            }
-            match source::make(lobe, extent, given, progress) {
+        // Each on a thread of its own; what a family finds depends on no other.
+        let wanted = PARTS.iter().filter(|p| only.is_none_or(|only| only == p.0));
+        let each: Vec<(Family, Result<source::Made, FitError>)> = std::thread::scope(|scope| {
+            let running: Vec<_> = wanted
+                .map(|&(family, lobe, extent)| {
+                    let make = move || source::make(lobe, extent, given, progress);
+                    (family, scope.spawn(make))
+                })
+                .collect();
+            running
+                .into_iter()
+                .map(|(family, thread)| match thread.join() {
+                    Ok(made) => (family, made),
+                    Err(panic) => std::panic::resume_unwind(panic),
+                })
+                .collect()
+        });
+        for (family, made) in each {
+            match made {
                 Ok(made) => {
                     let total = made.densities.iter().flatten().sum();
                     candidates.push(Candidate {
