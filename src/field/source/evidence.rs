@@ -227,7 +227,17 @@ pub(super) struct Assembled {
     slopes: Vec<(Mat<f64>, Vec<f64>)>,
 }
 
-impl Evidence<'_> {
+impl<'a> Evidence<'a> {
+    /// Of rows under a lobe.
+    pub fn of(lobe: Lobe, lattice: &'a Lattice, beliefs: &'a [Belief], rows: &'a Rows) -> Self {
+        Self {
+            lobe,
+            lattice,
+            rows,
+            beliefs,
+        }
+    }
+
     pub fn shape<'b>(&self, at: &'b [f64]) -> (&'b [f64], &'b [f64]) {
         at.split_at(self.lobe.shape_len())
     }
@@ -552,12 +562,7 @@ mod tests {
         let lattice = Lattice::new(&face, Extent::OfFace, &rows.places);
         for lobe in [Lobe::Round, Lobe::Leaning] {
             let beliefs = beliefs(lobe, 30.0);
-            let evidence = Evidence {
-                lobe,
-                lattice: &lattice,
-                rows: &rows,
-                beliefs: &beliefs,
-            };
+            let evidence = Evidence::of(lobe, &lattice, &beliefs, &rows);
             let at: Vec<f64> = beliefs
                 .iter()
                 .enumerate()

@@ -135,12 +135,7 @@ pub(super) fn make(
     };
     let find = |rows: &Rows, start: Option<&[f64]>, enough: f64| {
         let kept = rows.part(&part);
-        let evidence = Evidence {
-            lobe,
-            lattice: &lattice,
-            rows: &kept,
-            beliefs: &beliefs,
-        };
+        let evidence = Evidence::of(lobe, &lattice, &beliefs, &kept);
         climb(&evidence, start, enough, progress)
     };
     // What a placement error costs depends on the field: a first field tells, a second uses it.
@@ -148,12 +143,7 @@ pub(super) fn make(
         .map_err(stopped)?
         .ok_or(FitError::Singular)?;
     let solve = |rows: &Rows, at: &[f64]| {
-        let evidence = Evidence {
-            lobe,
-            lattice: &lattice,
-            rows,
-            beliefs: &beliefs,
-        };
+        let evidence = Evidence::of(lobe, &lattice, &beliefs, rows);
         Solved::of(&evidence, std::sync::Arc::clone(&lattice), at).ok_or(FitError::Singular)
     };
     solve(&rows, &first.at)?
@@ -166,12 +156,7 @@ pub(super) fn make(
     let best = solve(&rows, &valley.at)?;
 
     let kept = rows.part(&part);
-    let evidence = Evidence {
-        lobe,
-        lattice: &lattice,
-        rows: &kept,
-        beliefs: &beliefs,
-    };
+    let evidence = Evidence::of(lobe, &lattice, &beliefs, &kept);
     let aside = around(&evidence, &lattice, &valley, progress).map_err(stopped)?;
     let judged = judge(&best.system, &rows, samples, positions, outer);
     let noise = valley.at[lobe.shape_len() + NOISE].exp();
