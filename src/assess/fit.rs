@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::{FamilyChoice, NoAnswer, Request, SurveyFit};
 use crate::field::{self, FitError, FitSettings, Sample};
 use crate::progress::Progress;
-use crate::station::{Family, Reading, Station, Survey};
+use crate::station::{Family, Reading, SourceKind, Station, Survey};
 
 /// Readings nearer to each other than this on the plan are at one position, mm: a tenth of what a
 /// careful hand places a detector to.
@@ -85,27 +85,7 @@ pub fn fit_survey(
         })
         .collect();
     let samples = samples(&survey.readings, &rows);
-    let family = match request.family {
-        Some(FamilyChoice::Automatic) => None,
-        Some(FamilyChoice::Fixed(family)) => Some(family),
-        None => station.settings.family,
-    };
-    let settings = FitSettings {
-        family: family.map(Into::into),
-        resolution: survey
-            .radiometer
-            .as_ref()
-            .and_then(|r| r.resolution)
-            .filter(|r| r.is_finite() && *r >= 0.0)
-            .unwrap_or(0.0),
-        face: Some(face(station, survey)),
-        aperture: survey
-            .radiometer
-            .as_ref()
-            .and_then(|r| r.aperture_diameter)
-            .filter(|d| d.is_finite() && *d > 0.0)
-            .unwrap_or(0.0),
-    };
+    let settings = fit_settings(station, survey, request.family);
     let fitted = field::fit(&settings, &samples, progress).map_err(|error| match error {
         FitError::Cancelled => NoAnswer::Cancelled,
         FitError::NoReadings => NoAnswer::Missing(no_readings(survey)),
@@ -129,6 +109,28 @@ pub fn fit_survey(
         rows,
         heights: heights_of(survey),
     })
+}
+
+/// What the fit of a survey takes from the station beside readings: a change of it asks for another fit.
+pub fn fit_settings(
+    station: &Station,
+    survey: &Survey,
+    family: Option<FamilyChoice>,
+) -> FitSettings {
+    let family = match family {
+        Some(FamilyChoice::Automatic) => None,
+        Some(FamilyChoice::Fixed(family)) => Some(family),
+        None => station.settings.family,
+    };
+    let detector = survey.radiometer.as_ref();
+    let sound = |value: Option<f64>| value.filter(|v| v.is_finite() && *v > 0.0).unwrap_or(0.0);
+    FitSettings {
+        family: family.map(Into::into),
+        resolution: sound(detector.and_then(|r| r.resolution)),
+        face: Some(face(station, survey)),
+        aperture: sound(detector.and_then(|r| r.aperture_diameter)),
+        mirrors: station.source.kind == SourceKind::ReflectorArc,
+    }
 }
 
 /// The lamp's face as it was when the survey was taken.

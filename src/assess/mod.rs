@@ -8,7 +8,7 @@ mod spots;
 mod warnings;
 
 pub use area::{Assessed, assessed_area};
-pub use fit::{fit_survey, heights_of};
+pub use fit::{fit_settings, fit_survey, heights_of};
 pub use spots::answer_with;
 
 use std::sync::Arc;

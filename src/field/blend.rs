@@ -6,7 +6,8 @@ use faer::Mat;
 use super::fitted::drawn;
 use super::hold_out::score;
 use super::log_kriging::{self, LogKriging};
-use super::source::{self, Extent, Given, Lobe, SourceField};
+use super::source::{self, EmitterGrid, Extent, Given, Lobe, SourceField};
+use super::stray::Stray;
 use super::{Estimate, Family, FitError, HoldOutScore, LeaveOneOut};
 use crate::geometry::Place;
 use crate::progress::{Cancelled, Progress};
@@ -18,6 +19,7 @@ const LEAST_SHARE: f64 = 0.02;
 #[derive(Debug, Clone)]
 pub(super) struct Blend {
     parts: Vec<(f64, Part)>,
+    stray: Option<Stray>,
 }
 
 #[derive(Debug, Clone)]
@@ -136,11 +138,46 @@ impl Blend {
             }
         }
         Ok(Some(MadeBlend {
-            blend: Self { parts },
+            blend: Self {
+                parts,
+                stray: given
+                    .mirrors
+                    .then(|| Stray::beyond(&given.reach.positions, given.face.height)),
+            },
             scores,
             shared,
             leave_one_out,
         }))
+    }
+
+    /// How bright the emitters are inferred to be: their places and their brightness relative to the mean over the
+    /// face; `None` where only kriging has a share.
+    pub fn brightness(&self) -> Option<EmitterGrid> {
+        let lamps = self.parts.iter().filter_map(|(share, part)| match part {
+            Part::Source(field) => Some((*share, field.brightness())),
+            Part::Kriging(_) => None,
+        });
+        let mut sum: Option<EmitterGrid> = None;
+        let mut total = 0.0;
+        for (share, grid) in lamps {
+            total += share;
+            match &mut sum {
+                Some(sum) => {
+                    for (s, v) in sum.values.iter_mut().zip(&grid.values) {
+                        *s += share * v;
+                    }
+                }
+                None => {
+                    let mut grid = grid;
+                    grid.values.iter_mut().for_each(|v| *v *= share);
+                    sum = Some(grid);
+                }
+            }
+        }
+        sum.map(|mut sum| {
+            sum.values.iter_mut().for_each(|v| *v /= total);
+            sum
+        })
     }
 
     /// The length over which the field changes at a height, mm.
@@ -167,10 +204,14 @@ impl Blend {
             }
         }
         sums.into_iter()
-            .map(|(mean, square)| Estimate {
-                irradiance: mean,
-                uncertainty: Some((square - mean * mean).max(0.0).sqrt()),
-                extrapolated: false,
+            .zip(places)
+            .map(|((mean, square), &place)| {
+                let stray = mean * self.stray.as_ref().map_or(0.0, |s| s.at(place));
+                Estimate {
+                    irradiance: mean,
+                    uncertainty: Some((square - mean * mean + stray * stray).max(0.0).sqrt()),
+                    extrapolated: false,
+                }
             })
             .collect()
     }
@@ -203,10 +244,13 @@ impl Blend {
             share_so_far += share;
             let to = ((share_so_far * n as f64).round() as usize).min(n);
             if to > from {
-                let joint: (Vec<f64>, Mat<f64>) = match part {
+                let mut joint: (Vec<f64>, Mat<f64>) = match part {
                     Part::Source(field) => field.joint(places),
                     Part::Kriging(field) => field.joint(places),
                 };
+                if let Some(stray) = &self.stray {
+                    stray.add_to(&mut joint.1, places);
+                }
                 match drawn(joint, seed, from..to, progress)? {
                     Some(more) => values.extend(more),
                     None => return Ok(None),

@@ -6,8 +6,10 @@ use faer::linalg::matmul::matmul;
 use faer::{Accum, Mat, Par};
 
 use super::blend::Blend;
+use super::brightness;
 use super::fine::{self, Axis};
 use super::hold_out::{by_position, outer_ring, score};
+use super::hull::Hull;
 use super::inverse_distance::InverseDistance;
 use super::kriging::BLOCK;
 use super::log_kriging::{self, LogKriging, Made, bounded};
@@ -16,7 +18,7 @@ use super::source::Given;
 use super::trend::Trend;
 use super::{
     Draws, Estimate, Face, Family, FitError, FitSettings, HoldOutScore, LeaveOneOut, MOST_READINGS,
-    Sample, Shortcoming,
+    Raster, Sample, Shortcoming,
 };
 use crate::geometry::{Place, Point};
 use crate::numeric::cholesky::Factor;
@@ -27,6 +29,9 @@ use crate::progress::{Cancelled, Progress};
 
 /// Positions below which no trend is tried.
 const POSITIONS_FOR_TREND: usize = 4;
+/// Nodes of a coarse lattice in lengths over which the field changes: for the field, for its uncertainty.
+const FIELD_STEP: f64 = 0.08;
+const UNCERTAINTY_STEP: f64 = 0.16;
 /// Draws that are made at once.
 const DRAWS_AT_ONCE: usize = 64;
 
@@ -44,6 +49,9 @@ struct Inner {
     scores: Vec<HoldOutScore>,
     leave_one_out: Vec<LeaveOneOut>,
     shortcomings: Vec<Shortcoming>,
+    face: Option<Face>,
+    /// The kriging that predicts best, where the field is another one.
+    alone: Option<Box<LogKriging>>,
 }
 
 /// What makes the field. A further family is a further variant.
@@ -113,6 +121,7 @@ pub fn fit(
                 reach: &reach,
                 resolution,
                 aperture: settings.aperture,
+                mirrors: settings.mirrors,
             };
             let kriged = [Some(&ordinary), universal.as_ref()];
             Blend::make(asked, &given, kriged.into_iter().flatten(), progress)?
@@ -161,6 +170,13 @@ pub fn fit(
     }
 
     let mut shortcomings = reach.shortcomings(samples.len());
+    let alone = aware.as_ref().filter(|_| kriging_asked.is_none()).map(|_| {
+        let made = match &universal {
+            Some(made) if best == Some(Family::UniversalKriging) => made,
+            _ => &ordinary,
+        };
+        Box::new(made.field.clone())
+    });
     let (model, leave_one_out) = match (kriging_asked, aware, family, universal) {
         (None, Some(made), ..) => (Model::Blend(made.blend), made.leave_one_out),
         (_, _, Family::InverseDistance, _) => {
@@ -192,6 +208,8 @@ pub fn fit(
             scores,
             leave_one_out,
             shortcomings,
+            face,
+            alone,
         }),
     })
 }
@@ -353,6 +371,35 @@ impl Fitted {
         Ok(out)
     }
 
+    /// What the readings alone say, carried on smoothly and without any knowledge of the lamp: the better kriging.
+    /// `None` where the field itself is that, or has no lamp.
+    pub fn readings_alone(&self, places: &[Place]) -> Option<Vec<Estimate>> {
+        let alone = self.inner.alone.as_ref()?;
+        Some(
+            places
+                .chunks(BLOCK)
+                .flat_map(|block| alone.estimates(block))
+                .collect(),
+        )
+    }
+
+    /// How far a point lies outside the convex hull of the positions, mm; 0 inside.
+    pub fn beyond_positions(&self, point: Point) -> f64 {
+        Hull::of(&self.inner.reach.positions).outside(point)
+    }
+
+    /// How bright the lamp's face is inferred to be, relative to its mean (1): values in the raster's `irradiance`.
+    /// `None` for a field that does not start from the lamp.
+    pub fn brightness(&self) -> Option<Raster> {
+        let Model::Blend(blend) = &self.inner.model else {
+            return None;
+        };
+        Some(brightness::raster(
+            &blend.brightness()?,
+            self.inner.face.as_ref()?,
+        ))
+    }
+
     /// Only the irradiance at places, mW/cm²: much faster than [`at`](Self::at).
     ///
     /// # Errors
@@ -383,7 +430,7 @@ impl Fitted {
         height: f64,
         progress: &Progress,
     ) -> Result<Vec<f64>, Cancelled> {
-        if let Some((x, y)) = self.coarse(xs, ys, height) {
+        if let Some((x, y)) = self.coarse(xs, ys, height, FIELD_STEP) {
             let mut logs = self.each_on_lattice(&x.nodes, &y.nodes, height, progress)?;
             logs.iter_mut().for_each(|e| *e = e.ln());
             let mut out = fine::interpolate(&x, &y, &logs);
@@ -401,55 +448,52 @@ impl Fitted {
         height: f64,
         progress: &Progress,
     ) -> Result<Vec<Estimate>, Cancelled> {
-        let coarse = self.coarse(xs, ys, height);
-        let (nodes_x, nodes_y) = match &coarse {
-            Some((x, y)) => (&x.nodes[..], &y.nodes[..]),
-            None => (xs, ys),
-        };
-        let mut all = Vec::with_capacity(nodes_x.len() * nodes_y.len());
-        for (row, &y) in nodes_y.iter().enumerate() {
-            progress.set(row as f64 / nodes_y.len() as f64);
-            let places: Vec<Place> = nodes_x.iter().map(|&x| Place::new(x, y, height)).collect();
-            all.extend(self.estimates(&places, progress)?);
-        }
-        let Some((x, y)) = coarse else {
+        let Some((x, y)) = self.coarse(xs, ys, height, UNCERTAINTY_STEP) else {
+            let mut all = Vec::with_capacity(xs.len() * ys.len());
+            for (row, &y) in ys.iter().enumerate() {
+                progress.set(row as f64 / ys.len() as f64);
+                let places: Vec<Place> = xs.iter().map(|&x| Place::new(x, y, height)).collect();
+                all.extend(self.estimates(&places, progress)?);
+            }
             return Ok(all);
         };
-        let spread = |get: fn(&Estimate) -> f64| {
-            let logs: Vec<f64> = all
-                .iter()
-                .map(|e| get(e).max(f64::MIN_POSITIVE).ln())
-                .collect();
-            let mut out = fine::interpolate(&x, &y, &logs);
-            exponentials(&mut out);
-            out
-        };
-        let irradiance = spread(|e| e.irradiance);
-        let has_uncertainty = all.iter().all(|e| e.uncertainty.is_some());
-        let uncertainty = has_uncertainty.then(|| spread(|e| e.uncertainty.unwrap_or(0.0)));
-        Ok(irradiance
-            .into_iter()
-            .enumerate()
-            .map(|(i, irradiance)| Estimate {
+        // Relative uncertainty is needed to two digits, and costs far more than the field.
+        let mut relative = Vec::with_capacity(x.nodes.len() * y.nodes.len());
+        for (row, &v) in y.nodes.iter().enumerate() {
+            progress.set(row as f64 / y.nodes.len() as f64);
+            let nodes = x.nodes.iter();
+            let places: Vec<Place> = nodes.map(|&u| Place::new(u, v, height)).collect();
+            let estimates = self.estimates(&places, progress)?;
+            let logs = estimates.iter().map(|e| {
+                let part = e.uncertainty.unwrap_or(0.0) / e.irradiance;
+                part.max(f64::MIN_POSITIVE).ln()
+            });
+            relative.extend(logs);
+        }
+        let mut relative = fine::interpolate(&x, &y, &relative);
+        exponentials(&mut relative);
+        let irradiance = self.irradiance_on_lattice(xs, ys, height, progress)?;
+        let each = irradiance.into_iter().zip(relative);
+        Ok(each
+            .map(|(irradiance, part)| Estimate {
                 irradiance,
-                uncertainty: uncertainty.as_ref().map(|u| u[i]),
+                uncertainty: Some(irradiance * part),
                 extrapolated: false,
             })
             .collect())
     }
 
     /// A coarser lattice on which the field can be worked out as well; `None` where there is none.
-    fn coarse(&self, xs: &[f64], ys: &[f64], height: f64) -> Option<(Axis, Axis)> {
-        // Of a length over which the field changes: the error is about the sixth power of this.
-        const STEP: f64 = 0.08;
+    /// `step` is a part of the length over which the field changes: the error is about the sixth power of it.
+    fn coarse(&self, xs: &[f64], ys: &[f64], height: f64, step: f64) -> Option<(Axis, Axis)> {
         let smooth = match &self.inner.model {
             Model::Blend(field) => field.smooth_over(height),
             Model::Kriging(field) => field.smooth_over(),
             Model::InverseDistance(_) => return None,
         };
         Some((
-            Axis::over(xs, STEP * smooth)?,
-            Axis::over(ys, STEP * smooth)?,
+            Axis::over(xs, step * smooth)?,
+            Axis::over(ys, step * smooth)?,
         ))
     }
 

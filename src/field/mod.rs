@@ -6,20 +6,24 @@
 //! can. A family that cannot answers `None`, and has therefore no assured minimum.
 
 mod blend;
+mod brightness;
 mod contour;
 mod extremum;
 mod fine;
 mod fitted;
 pub mod hold_out;
+mod hull;
 mod inverse_distance;
 pub mod kernel;
 pub mod kriging;
 mod likelihood;
 mod log_kriging;
 mod map;
+mod next;
 mod raster;
 mod reach;
 mod source;
+mod stray;
 mod system;
 pub mod trend;
 
@@ -29,6 +33,7 @@ pub use contour::{Contour, contours, round_levels};
 pub use extremum::{Area, Extreme, extremum};
 pub use fitted::{Fitted, fit};
 pub use map::Map;
+pub use next::{Next, next_positions};
 pub use raster::Raster;
 
 /// One reading as the numeric core sees it.
@@ -76,6 +81,9 @@ pub struct FitSettings {
     pub face: Option<Face>,
     /// Diameter of the detector's aperture, mm; 0 where it is not known.
     pub aperture: f64,
+    /// The light comes by way of mirrors, whose edges can cut it off beyond the outermost positions: bounds are
+    /// widened there.
+    pub mirrors: bool,
 }
 
 /// The lower face of a lamp: where light comes from.

@@ -27,6 +27,8 @@ pub struct Valley {
     pub at: Vec<f64>,
     /// The value there.
     pub value: f64,
+    /// The curvature there.
+    pub curvature: Mat<f64>,
     /// Whether no step promised more than was asked for.
     pub converged: bool,
 }
@@ -104,6 +106,7 @@ pub fn minimise(
     Ok(Some(Valley {
         at,
         value: here.value,
+        curvature: here.curvature,
         converged,
     }))
 }

@@ -4,10 +4,10 @@
 use std::sync::Arc;
 
 use crate::assess::{self, Answer, NoAnswer, Request, SurveyFit};
-use crate::field::{Estimate, Fitted, Map};
+use crate::field::{Estimate, FitSettings, Fitted, Map};
 use crate::geometry::{Place, Point, Shape};
 use crate::progress::Progress;
-use crate::station::{Family, Reading, Station};
+use crate::station::{Reading, Station};
 use crate::work::{Held, Latest, Wake};
 
 /// The field against height over one point.
@@ -51,8 +51,7 @@ impl PartialEq for Readings {
 struct FitKey {
     survey: usize,
     readings: Readings,
-    resolution: Option<f64>,
-    family: Option<Family>,
+    settings: FitSettings,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -156,11 +155,7 @@ impl Answers {
                 let key = FitKey {
                     survey,
                     readings: Readings(Arc::new(station.surveys[survey].readings.clone())),
-                    resolution: station.surveys[survey]
-                        .radiometer
-                        .as_ref()
-                        .and_then(|r| r.resolution),
-                    family: station.settings.family,
+                    settings: assess::fit_settings(station, &station.surveys[survey], None),
                 };
                 self.keyed = Some((same, survey, key.clone()));
                 key

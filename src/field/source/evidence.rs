@@ -10,10 +10,11 @@
 use std::f64::consts::FRAC_PI_2;
 
 use faer::linalg::matmul::matmul;
+use faer::linalg::matmul::triangular::{self, BlockStructure};
 use faer::{Accum, Mat, Par};
 
-use super::lattice::{Lattice, Scratch, dot};
-use super::lobe::{Lobe, MOST_SHAPE};
+use super::lattice::{Lattice, dot};
+use super::lobe::Lobe;
 use crate::field::kernel::{Kernel, SQRT_5, Scaled};
 use crate::field::likelihood::Prior;
 use crate::field::system::System;
@@ -250,28 +251,13 @@ impl<'a> Evidence<'a> {
         let (roots, _) = weights(self.lattice, self.lobe, common);
         let mut raw = vec![0.0; n * width];
         let mut raw_slopes = vec![vec![0.0; n * width]; shapes];
-        let mut scratch = Scratch::default();
-        let mut slopes = vec![0.0; width * MOST_SHAPE];
-        for (i, &place) in self.rows.places.iter().enumerate() {
-            let row = &mut raw[i * width..(i + 1) * width];
-            if with_slopes {
-                self.lattice.features_and_slopes(
-                    self.lobe,
-                    shape,
-                    place,
-                    &mut scratch,
-                    row,
-                    &mut slopes,
-                );
-                for (k, into) in raw_slopes.iter_mut().enumerate() {
-                    into[i * width..(i + 1) * width]
-                        .copy_from_slice(&slopes[k * width..(k + 1) * width]);
-                }
-            } else {
-                self.lattice
-                    .features(self.lobe, shape, place, &mut scratch, row);
-            }
-        }
+        self.lattice.features(
+            self.lobe,
+            shape,
+            &self.rows.places,
+            &mut raw,
+            &mut raw_slopes,
+        );
         // The brightness that explains the readings best in relative terms, were the lamp even.
         let scale = &self.rows.scale;
         let share = |i: usize| raw[i * width] / (scale[i] * self.rows.values[i]);
@@ -329,11 +315,14 @@ impl<'a> Evidence<'a> {
         let square = |which: usize| (2.0 * common[which]).exp();
         let (noise, missed, placed) = (square(NOISE), square(MISSED), square(PLACED));
         let mut v = Mat::<f64>::zeros(n, n);
-        matmul(
+        triangular::matmul(
             v.as_mut(),
+            BlockStructure::TriangularLower,
             Accum::Replace,
             features.as_ref(),
+            BlockStructure::Rectangular,
             features.transpose(),
+            BlockStructure::Rectangular,
             1.0,
             Par::Seq,
         );

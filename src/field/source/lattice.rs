@@ -4,9 +4,10 @@
 //! Hilbert space methods for reduced-rank Gaussian process regression), so that its Matern covariance is a
 //! diagonal of spectral densities and a reading's dependence on it is one row of features.
 
-use faer::Mat;
+use faer::linalg::matmul::matmul;
+use faer::{Accum, Mat, MatRef, Par};
 
-use super::lobe::{Lobe, MOST_SHAPE, Points};
+use super::lobe::{Lobe, Points};
 use crate::field::Face;
 use crate::geometry::{Bounds, Place, Point};
 
@@ -51,14 +52,6 @@ pub(super) struct Lattice {
     middle: Point,
     /// Of all emitters together, weighted by the mask, mm².
     area: f64,
-}
-
-/// Space for one place's features.
-#[derive(Debug, Default)]
-pub(super) struct Scratch {
-    reach: Vec<f64>,
-    slopes: Vec<f64>,
-    half: Vec<f64>,
 }
 
 impl Lattice {
@@ -153,6 +146,13 @@ impl Lattice {
         1 + self.patterns.len() + usize::from(lobe == Lobe::Leaning)
     }
 
+    /// The first emitter and the last one.
+    pub fn corners(&self) -> (Point, Point) {
+        let last = self.points.len() - 1;
+        let at = |i: usize| Point::new(self.points.x[i], self.points.y[i]);
+        (at(0), at(last))
+    }
+
     /// How many patterns there are.
     pub fn patterns_len(&self) -> usize {
         self.patterns.len()
@@ -165,72 +165,57 @@ impl Lattice {
         Some((self.area * gives, self.area * slope))
     }
 
-    /// The features of a place into `out`.
+    /// The features of places into `out`, one row of [`features_len`](Self::features_len) a place; into each of
+    /// `slopes`, likewise, their derivatives for a shape parameter. No slopes, none are worked out.
     pub fn features(
         &self,
         lobe: Lobe,
         shape: &[f64],
-        at: Place,
-        scratch: &mut Scratch,
+        places: &[Place],
         out: &mut [f64],
+        slopes: &mut [Vec<f64>],
     ) {
-        let n = self.points.len();
-        scratch.reach.resize(n, 0.0);
-        let distance = self.distance(at);
-        lobe.reach(
-            shape,
-            &self.points,
-            (at.x, at.y),
-            distance,
-            &mut scratch.reach,
-        );
-        let Scratch { reach, half, .. } = scratch;
-        self.project(reach, half, out);
-        if let Some((gives, _)) = self.arc(lobe, shape, at) {
-            out[1 + self.patterns.len()] = gives;
-        }
-    }
-
-    /// The features of a place and their derivatives for each shape parameter, one after the other.
-    pub fn features_and_slopes(
-        &self,
-        lobe: Lobe,
-        shape: &[f64],
-        at: Place,
-        scratch: &mut Scratch,
-        out: &mut [f64],
-        slopes: &mut [f64],
-    ) {
-        let n = self.points.len();
-        scratch.reach.resize(n, 0.0);
-        scratch.slopes.resize(n * MOST_SHAPE, 0.0);
-        let distance = self.distance(at);
-        let Scratch {
-            reach,
-            slopes: raw,
-            half,
-        } = scratch;
-        lobe.reach_and_slopes(shape, &self.points, (at.x, at.y), distance, reach, raw);
-        self.project(reach, half, out);
-        let width = self.features_len(lobe);
-        let arc = self.arc(lobe, shape, at);
-        if let Some((gives, _)) = arc {
-            out[width - 1] = gives;
-        }
-        for k in 0..lobe.shape_len() {
-            if let Some((_, slope)) = arc {
-                let last = k + 1 == lobe.shape_len();
-                slopes[(k + 1) * width - 1] = if last { slope } else { 0.0 };
-                if last {
-                    slopes[k * width..(k + 1) * width - 1].fill(0.0);
-                    continue;
+        /// Places at a time, so that what reaches them stays near the processor.
+        const TOGETHER: usize = 16;
+        let (n, width) = (self.points.len(), self.features_len(lobe));
+        let tables = 1 + slopes.len();
+        let mut raw = vec![0.0; TOGETHER * tables * n];
+        let mut half = Mat::zeros(self.along_x.ncols(), TOGETHER * tables * self.ny);
+        for (block, places) in places.chunks(TOGETHER).enumerate() {
+            let raw = &mut raw[..places.len() * tables * n];
+            for (&at, raw) in places.iter().zip(raw.chunks_exact_mut(tables * n)) {
+                let (reach, by_shape) = raw.split_at_mut(n);
+                let (beside, distance) = ((at.x, at.y), self.distance(at));
+                if by_shape.is_empty() {
+                    lobe.reach(shape, &self.points, beside, distance, reach);
+                } else {
+                    lobe.reach_and_slopes(shape, &self.points, beside, distance, reach, by_shape);
                 }
             }
-            self.project(
-                &mut raw[k * n..(k + 1) * n],
-                half,
-                &mut slopes[k * width..(k + 1) * width],
-            );
+            self.project(raw, &mut half, |which, patterns| {
+                let (place, table) = (which / tables, which % tables);
+                let row = (block * TOGETHER + place) * width;
+                let into = match table {
+                    0 => &mut out[row..row + width],
+                    k => &mut slopes[k - 1][row..row + width],
+                };
+                into[0] = patterns(0, 0);
+                for (f, &(i, j)) in into[1..].iter_mut().zip(&self.patterns) {
+                    *f = patterns(i, j);
+                }
+            });
+            for (i, &at) in places.iter().enumerate() {
+                let Some((gives, slope)) = self.arc(lobe, shape, at) else {
+                    continue;
+                };
+                let last = (block * TOGETHER + i + 1) * width - 1;
+                out[last] = gives;
+                if let Some((by_arc, others)) = slopes.split_last_mut() {
+                    others.iter_mut().for_each(|s| s[last] = 0.0);
+                    by_arc[last + 1 - width..last].fill(0.0);
+                    by_arc[last] = slope;
+                }
+            }
         }
     }
 
@@ -244,29 +229,41 @@ impl Lattice {
         (self.face - at.height).max(0.5)
     }
 
-    /// Sums over emitters of what reaches, for an even lamp and each pattern: along x, then along y.
-    fn project(&self, reach: &mut [f64], half: &mut Vec<f64>, out: &mut [f64]) {
-        for (k, m) in reach.iter_mut().zip(&self.mask) {
-            *k *= m * self.cell;
-        }
-        out[0] = reach.iter().sum();
-        let (kx, ky) = (self.along_x.ncols(), self.along_y.ncols());
-        half.clear();
-        half.resize(self.ny * kx, 0.0);
-        for (row, line) in reach.chunks_exact(self.nx).enumerate() {
-            for i in 0..kx {
-                half[i * self.ny + row] = dot(line, self.along_x.col_as_slice(i));
+    /// Sums over emitters of what reaches, times each product of cosines: along x for all of `reach` (one lattice
+    /// of emitters after the other) at once, then along y for each, given to `take` with its number.
+    fn project(
+        &self,
+        reach: &mut [f64],
+        half: &mut Mat<f64>,
+        mut take: impl FnMut(usize, &dyn Fn(usize, usize) -> f64),
+    ) {
+        let n = self.points.len();
+        for lattice in reach.chunks_exact_mut(n) {
+            for (k, m) in lattice.iter_mut().zip(&self.mask) {
+                *k *= m * self.cell;
             }
         }
-        let mut next = 1;
-        for j in 0..ky {
-            let along = self.along_y.col_as_slice(j);
-            for i in 0..kx {
-                if self.patterns.get(next - 1) == Some(&(i, j)) {
-                    out[next] = dot(&half[i * self.ny..(i + 1) * self.ny], along);
-                    next += 1;
-                }
-            }
+        let lines = reach.len() / self.nx;
+        let mut half = half.as_mut().subcols_mut(0, lines);
+        matmul(
+            half.as_mut(),
+            Accum::Replace,
+            self.along_x.transpose(),
+            MatRef::from_column_major_slice(reach, self.nx, lines),
+            1.0,
+            Par::Seq,
+        );
+        let mut whole = Mat::<f64>::zeros(self.along_x.ncols(), self.along_y.ncols());
+        for which in 0..reach.len() / n {
+            matmul(
+                whole.as_mut(),
+                Accum::Replace,
+                half.as_ref().subcols(which * self.ny, self.ny),
+                self.along_y.as_ref(),
+                1.0,
+                Par::Seq,
+            );
+            take(which, &|i, j| whole[(i, j)]);
         }
     }
 

@@ -22,9 +22,6 @@ pub(in crate::field) enum Lobe {
     Leaning,
 }
 
-/// Most shape parameters of a lobe.
-pub(super) const MOST_SHAPE: usize = 6;
-
 /// Emitters, one coordinate after the other, mm.
 #[derive(Debug, Clone)]
 pub(super) struct Points {
@@ -220,7 +217,7 @@ mod tests {
             (Lobe::Leaning, vec![-0.5, 0.4, 0.3, -0.2, 2.5, 3.0]),
         ] {
             let n = from.len();
-            let (mut out, mut slopes) = (vec![0.0; n], vec![0.0; n * MOST_SHAPE]);
+            let (mut out, mut slopes) = (vec![0.0; n], vec![0.0; n * 6]);
             let at = (12.0, 33.0);
             lobe.reach_and_slopes(&shape, &from, at, 45.0, &mut out, &mut slopes);
             // the last parameter of the leaning lobe is the arc's alone

@@ -14,18 +14,21 @@ use super::kernel::{Kernel, Scaled};
 use super::reach::Reach;
 use super::system::System;
 use super::{Estimate, Face, FitError, LeaveOneOut, Sample};
-use crate::geometry::Place;
+use crate::geometry::{Place, Point};
 use crate::numeric::cholesky::Factor;
-use crate::numeric::optimise::{Local, Valley, minimise};
+use crate::numeric::optimise::{Valley, minimise};
 use crate::progress::{Cancelled, Progress};
 use evidence::{Belief, Evidence, MISSED, MISSED_OVER, NOISE, Rows, beliefs, missed_over, weights};
 pub(super) use lattice::Extent;
-use lattice::{Lattice, Scratch, dot};
+use lattice::{Lattice, dot};
 pub(super) use lobe::Lobe;
 
 /// Readings above which parameters are found from a part of them, and about how many of them.
 const MOST_FOR_PARAMETERS: usize = 260;
 const PART: usize = 200;
+/// The same for the first look, which only has to find the valley.
+const MOST_FOR_FIRST: usize = 100;
+const FIRST_PART: usize = 75;
 /// Least factor on variances: on simulated lamps whose lobes are none of these the bounds hold as often as they
 /// say with it (the study in `tests/bench`, its tuning set).
 const LEAST_INFLATION: f64 = 1.6;
@@ -37,8 +40,8 @@ const DARKEST: f64 = 1e-6;
 pub(super) struct SourceField {
     /// At the best parameters.
     best: Solved,
-    /// Fields one standard deviation of the parameters away, in pairs of opposite sides.
-    aside: Vec<(Glow, Glow)>,
+    /// Fields one standard deviation of the parameters away, one for each axis of their uncertainty.
+    aside: Vec<Glow>,
     /// Factor on all variances: more than 1 where held-out readings were missed by more than was claimed.
     pub inflation: f64,
     /// Relative standard deviation of a reading about the field.
@@ -105,6 +108,19 @@ pub(super) struct Given<'a> {
     pub resolution: f64,
     /// Diameter of the detector's aperture, mm; 0 where not known.
     pub aperture: f64,
+    /// Light comes by way of mirrors.
+    pub mirrors: bool,
+}
+
+/// Brightness of emitters on a regular grid, row after row.
+#[derive(Debug, Clone)]
+pub(super) struct EmitterGrid {
+    pub columns: usize,
+    pub rows: usize,
+    /// The first emitter and the last one.
+    pub corners: (Point, Point),
+    /// Relative to the mean over the face.
+    pub values: Vec<f64>,
 }
 
 /// Makes the field of one lobe family.
@@ -122,24 +138,28 @@ pub(super) fn make(
         reach,
         resolution,
         aperture,
+        mirrors: _,
     } = *given;
     let stopped = |Cancelled| FitError::Cancelled;
     let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
     let lattice = std::sync::Arc::new(Lattice::new(&face, extent, &places));
     let beliefs = beliefs(lobe, missed_over(&places));
     let mut rows = rows(samples, reach, resolution);
-    let part: Vec<usize> = if samples.len() > MOST_FOR_PARAMETERS {
-        super::log_kriging::spread_part(&places, reach, PART)
-    } else {
-        (0..samples.len()).collect()
+    let part = |most: usize, wanted: usize| -> Vec<usize> {
+        if samples.len() > most {
+            super::log_kriging::spread_part(&places, reach, wanted)
+        } else {
+            (0..samples.len()).collect()
+        }
     };
-    let find = |rows: &Rows, start: Option<&[f64]>, enough: f64| {
-        let kept = rows.part(&part);
+    let find = |rows: &Rows, part: &[usize], start: Option<&[f64]>, enough: f64| {
+        let kept = rows.part(part);
         let evidence = Evidence::of(lobe, &lattice, &beliefs, &kept);
         climb(&evidence, start, enough, progress)
     };
     // What a placement error costs depends on the field: a first field tells, a second uses it.
-    let first = find(&rows, None, 0.05)
+    let few = part(MOST_FOR_FIRST, FIRST_PART);
+    let first = find(&rows, &few, None, 0.05)
         .map_err(stopped)?
         .ok_or(FitError::Singular)?;
     let solve = |rows: &Rows, at: &[f64]| {
@@ -149,7 +169,8 @@ pub(super) fn make(
     solve(&rows, &first.at)?
         .glow
         .refer(&mut rows, samples, aperture);
-    let valley = find(&rows, Some(&first.at), 1e-3)
+    let part = part(MOST_FOR_PARAMETERS, PART);
+    let valley = find(&rows, &part, Some(&first.at), 1e-2)
         .map_err(stopped)?
         .ok_or(FitError::Singular)?;
     progress.check().map_err(stopped)?;
@@ -265,12 +286,9 @@ fn around(
     lattice: &std::sync::Arc<Lattice>,
     valley: &Valley,
     progress: &Progress,
-) -> Result<Vec<(Glow, Glow)>, Cancelled> {
-    let Some(Local { curvature, .. }) = evidence.local(&valley.at) else {
-        return Ok(Vec::new());
-    };
-    let q = curvature.nrows();
-    let Ok(factor) = Factor::of(curvature.as_ref()) else {
+) -> Result<Vec<Glow>, Cancelled> {
+    let q = valley.at.len();
+    let Ok(factor) = Factor::of(valley.curvature.as_ref()) else {
         return Ok(Vec::new());
     };
     let mut directions = Mat::<f64>::identity(q, q);
@@ -278,21 +296,17 @@ fn around(
     let mut out = Vec::new();
     for j in 0..q {
         progress.check()?;
-        let side = |sign: f64| {
-            let at: Vec<f64> = valley
-                .at
-                .iter()
-                .zip(evidence.beliefs)
-                .enumerate()
-                .map(|(i, (x, b)): (usize, (&f64, &Belief))| {
-                    (x + sign * directions[(i, j)]).clamp(b.low, b.high)
-                })
-                .collect();
-            let (assembled, system) = evidence.solve(&at)?;
-            Some(Glow::of(evidence, lattice, &at, &assembled, &system))
-        };
-        if let (Some(up), Some(down)) = (side(1.0), side(-1.0)) {
-            out.push((up, down));
+        let at: Vec<f64> = valley
+            .at
+            .iter()
+            .zip(evidence.beliefs)
+            .enumerate()
+            .map(|(i, (x, b)): (usize, (&f64, &Belief))| {
+                (x + directions[(i, j)]).clamp(b.low, b.high)
+            })
+            .collect();
+        if let Some((assembled, system)) = evidence.solve(&at) {
+            out.push(Glow::of(evidence, lattice, &at, &assembled, &system));
         }
     }
     Ok(out)
@@ -440,7 +454,6 @@ impl Solved {
         let mut own = Mat::<f64>::zeros(width, m);
         let mut explained = Mat::<f64>::zeros(n, m);
         let (mut means, mut evens) = (vec![0.0; m], vec![0.0; m]);
-        let mut scratch = Scratch::default();
         let mut reach = Vec::new();
         let targets = Scaled::of(places, [self.glow.missed_over; 3]);
         for (j, &place) in places.iter().enumerate() {
@@ -454,17 +467,16 @@ impl Solved {
             for (r, e) in near.iter_mut().zip(&self.even) {
                 *r *= self.missed * e * evens[j];
             }
-            let features = own.col_as_slice_mut(j);
-            self.glow.lattice.features(
-                self.glow.lobe,
-                &self.glow.shape,
-                place,
-                &mut scratch,
-                features,
-            );
-            let per = self.brightness / mean;
-            for (f, root) in features.iter_mut().zip(&self.roots) {
-                *f *= root * per;
+        }
+        let mut raw = vec![0.0; m * width];
+        let glow = &self.glow;
+        glow.lattice
+            .features(glow.lobe, &glow.shape, places, &mut raw, &mut []);
+        for (j, (raw, mean)) in raw.chunks_exact(width).zip(&means).enumerate() {
+            let per = self.brightness / mean.abs().max(f64::MIN_POSITIVE);
+            let own = own.col_as_slice_mut(j);
+            for ((f, raw), root) in own.iter_mut().zip(raw).zip(&self.roots) {
+                *f = raw * root * per;
             }
         }
         matmul(
@@ -500,19 +512,34 @@ struct Parts {
 impl SourceField {
     /// Relative changes of the field along each axis of the parameters' uncertainty, one vector an axis.
     fn swings(&self, places: &[Place], means: &[f64]) -> Vec<Vec<f64>> {
-        let mut other = vec![0.0; places.len()];
         self.aside
             .iter()
-            .map(|(up, down)| {
+            .map(|glow| {
                 let mut swing = vec![0.0; places.len()];
-                up.means(places, &mut swing);
-                down.means(places, &mut other);
-                for ((s, o), mean) in swing.iter_mut().zip(&other).zip(means) {
-                    *s = 0.5 * (*s - o) / mean.max(f64::MIN_POSITIVE);
+                glow.means(places, &mut swing);
+                for (s, mean) in swing.iter_mut().zip(means) {
+                    *s = (*s - mean) / mean.max(f64::MIN_POSITIVE);
                 }
                 swing
             })
             .collect()
+    }
+
+    /// How bright the emitters are.
+    pub fn brightness(&self) -> EmitterGrid {
+        let glow = &self.best.glow;
+        let lattice = &glow.lattice;
+        let weights = glow.emitters.iter().zip(&lattice.mask);
+        // the mean over where an even lamp would shine
+        let on_face = weights.filter(|(_, mask)| **mask > 0.5);
+        let (sum, count) = on_face.fold((0.0, 0.0), |(s, n), (w, _)| (s + w, n + 1.0));
+        let values = glow.emitters.iter().map(|w| w * count / sum).collect();
+        EmitterGrid {
+            columns: lattice.nx,
+            rows: lattice.ny,
+            corners: lattice.corners(),
+            values,
+        }
     }
 
     /// The field and its standard uncertainty at places.

@@ -25,6 +25,8 @@ pub enum Kind {
 pub struct Lit {
     pub lamp: AnyLamp,
     pub face: Footprint,
+    /// Whether somebody describing the station would say that it is an arc lamp in a reflector.
+    pub mirrors: bool,
 }
 
 impl Kind {
@@ -106,6 +108,14 @@ fn lit(lamp: impl evenfield::lamps::Lamp + Send + Sync + 'static, face: Footprin
     Lit {
         lamp: Box::new(lamp),
         face,
+        mirrors: false,
+    }
+}
+
+fn mirrored(lit: Lit) -> Lit {
+    Lit {
+        mirrors: true,
+        ..lit
     }
 }
 
@@ -207,7 +217,7 @@ fn bowl(chance: &mut Chance, fixture: &Footprint, face_height: f64) -> Option<Li
         },
         centre,
     );
-    Some(lit(lamp, face))
+    Some(mirrored(lit(lamp, face)))
 }
 
 fn housing(chance: &mut Chance, fixture: &Footprint, face_height: f64) -> Option<Lit> {
@@ -267,7 +277,7 @@ fn housing(chance: &mut Chance, fixture: &Footprint, face_height: f64) -> Option
         worn,
     })?;
     let face = lamp.outline();
-    Some(lit(lamp, face))
+    Some(mirrored(lit(lamp, face)))
 }
 
 /// A trough along the fixture's longer side.
@@ -331,7 +341,8 @@ fn two_lamps(chance: &mut Chance, face: &Footprint, face_height: f64) -> Option<
             depth: bounds.depth(),
         };
         let outline = Footprint::new(shape, bounds.centre());
-        return Some(lit(Lamps(vec![first.lamp, second.lamp]), outline));
+        let both = lit(Lamps(vec![first.lamp, second.lamp]), outline);
+        return Some(mirrored(both));
     }
     let counts = (chance.whole(3, 7), chance.whole(3, 8));
     let first = panel(chance, &place(-1.0), face_height, counts);
@@ -380,8 +391,5 @@ fn walled(chance: &mut Chance, fixture: &Footprint, inner: Lit) -> Lit {
             stand(Axis::Y, Some(front), Some(back));
         }
     }
-    Lit {
-        lamp,
-        face: inner.face,
-    }
+    Lit { lamp, ..inner }
 }

@@ -2,7 +2,9 @@
 
 use std::time::Instant;
 
-use evenfield::field::{Area, Extreme, Family, FitError, FitSettings, Fitted, extremum, fit};
+use evenfield::field::{
+    Area, Extreme, Family, FitError, FitSettings, Fitted, Sample, extremum, fit, next_positions,
+};
 use evenfield::geometry::{Place, Point};
 use evenfield::numeric::quantile::quantile;
 use evenfield::progress::{Cancelled, Progress};
@@ -20,10 +22,21 @@ pub enum Method {
     Plate,
     /// The program's own field; `None`: the family that it chooses itself.
     Field(Option<Family>),
+    /// The program's own field, once three further positions were read.
+    Further(Which),
+}
+
+/// Which further positions.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Which {
+    /// Those that the program proposes.
+    Proposed,
+    /// In the middle of the largest gaps.
+    LargestGaps,
 }
 
 /// The names that `--methods` takes. A further family is a further line.
-const NAMES: [(&str, Method); 8] = [
+const NAMES: [(&str, Method); 10] = [
     ("reading", Method::Reading),
     ("bicubic", Method::Bicubic),
     ("plate", Method::Plate),
@@ -32,6 +45,8 @@ const NAMES: [(&str, Method); 8] = [
     ("open", Method::Field(Some(Family::RoundOpen))),
     ("leaning", Method::Field(Some(Family::LeaningFace))),
     ("auto", Method::Field(None)),
+    ("next3", Method::Further(Which::Proposed)),
+    ("gaps3", Method::Further(Which::LargestGaps)),
 ];
 
 /// What a method says of a station, mW/cm².
@@ -103,19 +118,74 @@ impl Method {
                 }))
             }
             Self::Field(family) => {
-                let settings = FitSettings {
-                    family,
-                    resolution: 0.01,
-                    face: Some(station.face),
-                    aperture: station.aperture,
+                let fitted = field(station, family, &station.samples)?;
+                let seconds = start.elapsed().as_secs_f64();
+                of_field(station, &fitted, seconds).map_err(|Cancelled| "cancelled".into())
+            }
+            Self::Further(which) => {
+                let positions = match which {
+                    Which::LargestGaps => largest_gaps(station),
+                    Which::Proposed => {
+                        let fitted = field(station, None, &station.samples)?;
+                        proposed(station, &fitted).map_err(|Cancelled| "cancelled".to_owned())?
+                    }
                 };
-                let fitted = fit(&settings, &station.samples, &Progress::new())
-                    .map_err(|error: FitError| format!("{error:?}"))?;
+                let fitted = field(station, None, &station.with_read(&positions))?;
                 let seconds = start.elapsed().as_secs_f64();
                 of_field(station, &fitted, seconds).map_err(|Cancelled| "cancelled".into())
             }
         }
     }
+}
+
+/// Further positions.
+const FURTHER: usize = 3;
+/// Between free positions, mm.
+const FREE_STEP: f64 = 12.0;
+
+fn field(station: &Station, family: Option<Family>, samples: &[Sample]) -> Result<Fitted, String> {
+    let settings = FitSettings {
+        family,
+        resolution: 0.01,
+        face: Some(station.face),
+        aperture: station.aperture,
+        mirrors: station.mirrors,
+    };
+    fit(&settings, samples, &Progress::new()).map_err(|error: FitError| format!("{error:?}"))
+}
+
+fn proposed(station: &Station, fitted: &Fitted) -> Result<Vec<Point>, Cancelled> {
+    let free = station.free_positions(FREE_STEP);
+    let places = |p: &Point| station.heights.iter().map(|&h| p.at_height(h)).collect();
+    let candidates: Vec<Vec<Place>> = free.iter().map(places).collect();
+    let found = next_positions(
+        fitted,
+        &draw_places(station),
+        &candidates,
+        FURTHER,
+        station.seed,
+        &Progress::new(),
+    )?;
+    let chosen = found.map_or_else(Vec::new, |(_, chosen)| chosen);
+    Ok(chosen.iter().map(|next| free[next.candidate]).collect())
+}
+
+/// One after the other the free position furthest from all that are read.
+fn largest_gaps(station: &Station) -> Vec<Point> {
+    let mut read: Vec<Point> = station.samples.iter().map(|s| s.at.point()).collect();
+    let free = station.free_positions(0.25 * FREE_STEP);
+    let gap = |p: &Point, read: &[Point]| {
+        let each = read.iter().map(|r| r.distance(*p));
+        each.fold(f64::INFINITY, f64::min)
+    };
+    let known = read.len();
+    for _ in 0..FURTHER {
+        let widest = free
+            .iter()
+            .max_by(|a, b| gap(a, &read).total_cmp(&gap(b, &read)));
+        read.extend(widest.copied());
+    }
+    read.split_off(known)
 }
 
 /// The polynomial through log irradiance over height, at the assessed height.

@@ -35,6 +35,8 @@ pub struct Station {
     pub face: Face,
     /// What the fit is told of the detector, mm.
     pub aperture: f64,
+    /// Whether it is told that light comes by way of mirrors.
+    pub mirrors: bool,
     /// Where the field counts.
     pub assessed: f64,
     /// Places at which maps are compared, and the truth there.
@@ -43,6 +45,8 @@ pub struct Station {
     pub coldest: f64,
     /// The coldest spot over the mean, percent.
     pub rim_percent: f64,
+    lamp: AnyLamp,
+    errors: Errors,
 }
 
 /// Outer positions from the rim, mm.
@@ -141,7 +145,46 @@ impl Station {
             rim_percent: 100.0 * truth.rim(),
             map: truth.map,
             coldest: truth.coldest,
+            mirrors: draft.lit.mirrors,
+            lamp: draft.lit.lamp,
+            errors,
         })
+    }
+
+    /// The samples with further positions read at all heights, in a second round.
+    pub fn with_read(&self, further: &[Point]) -> Vec<Sample> {
+        let mut reader = Reader::new(self.errors, !self.seed);
+        let mut samples = self.samples.clone();
+        for &height in &self.heights {
+            for (i, point) in further.iter().enumerate() {
+                let at = point.at_height(height);
+                let placed = reader.set_down(at);
+                samples.push(Sample {
+                    at,
+                    irradiance: reader.read(self.lamp.as_ref(), placed, 0.0),
+                    position: self.columns * self.rows + i,
+                });
+            }
+        }
+        samples
+    }
+
+    /// Where a detector can sit that keeps from the rim what the outer positions keep, and is not where one sat.
+    pub fn free_positions(&self, step: f64) -> Vec<Point> {
+        let (width, depth) = self.fixture.shape.size();
+        let room = Footprint::new(
+            Shape::Rectangle {
+                width: width - 2.0 * INSIDE,
+                depth: depth - 2.0 * INSIDE,
+            },
+            self.fixture.centre,
+        );
+        let free = |p: &Point| {
+            self.samples
+                .iter()
+                .all(|s| s.at.point().distance(*p) > 0.5 * step)
+        };
+        room.lattice(step).into_iter().filter(free).collect()
     }
 
     /// Mean of the readings of a position (row by row) at one of the heights.
@@ -274,7 +317,7 @@ fn read(
 ) -> Vec<Sample> {
     let (width, depth) = draft.fixture.shape.size();
     let (xs, ys) = (spread(width, columns), spread(depth, rows));
-    let lamp: &AnyLamp = &draft.lit.lamp;
+    let lamp = &draft.lit.lamp;
     let mut reader = Reader::new(errors, seed);
     let mut samples = Vec::new();
     for &height in &draft.heights {

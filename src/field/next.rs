@@ -1,0 +1,178 @@
+//! Where one more reading would tell most of the coldest spot.
+//!
+//! Possible fields are drawn jointly over the assessed places and all places that could be read. What a reading
+//! would leave of their spread follows from how the draws vary together (the update of an ensemble by a
+//! perturbed observation; Burgers, van Leeuwen & Evensen 1998), taken that the reading will be what is expected
+//! there. The position after which the lower bound of the least irradiance stands highest is the next one.
+
+use super::Fitted;
+use crate::geometry::Place;
+use crate::numeric::quantile::quantile;
+use crate::numeric::random::Normals;
+use crate::progress::{Cancelled, Progress};
+
+/// Draws: what two places have in common by chance is below 4 % of their spread.
+const DRAWS: usize = 700;
+/// One-sided 95 %.
+const TAIL: f64 = 0.05;
+
+/// A position to read next.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Next {
+    /// Which of the candidates.
+    pub candidate: usize,
+    /// The lower bound of the least irradiance to expect once it was read, and those before it, mW/cm².
+    pub expected: f64,
+}
+
+/// The bound now and up to `count` positions in the order in which to read them, each the best one after those
+/// before it. `assessed` are the places whose least irradiance counts; a candidate is a position with
+/// all places that are read there. It ends early when no candidate raises the bound; `None` for a family without
+/// joint draws.
+///
+/// Time grows with draws times candidates times assessed places: some hundreds of each are meant.
+///
+/// # Errors
+/// [`Cancelled`].
+pub fn next_positions(
+    fitted: &Fitted,
+    assessed: &[Place],
+    candidates: &[Vec<Place>],
+    count: usize,
+    seed: u64,
+    progress: &Progress,
+) -> Result<Option<(f64, Vec<Next>)>, Cancelled> {
+    let noise = fitted.noise().unwrap_or(0.0);
+    let places: Vec<Place> = assessed
+        .iter()
+        .chain(candidates.iter().flatten())
+        .copied()
+        .collect();
+    let Some(draws) = fitted.joint(&places, seed, DRAWS, progress)? else {
+        return Ok(None);
+    };
+    let mut fields = Possible::of(&draws.values, draws.places);
+    let area: Vec<usize> = (0..assessed.len()).collect();
+    let mut first = assessed.len();
+    let readings: Vec<Vec<usize>> = candidates
+        .iter()
+        .map(|c| {
+            let own = (first..first + c.len()).collect();
+            first += c.len();
+            own
+        })
+        .collect();
+    let mut normals = Normals::new(seed, u64::MAX);
+    let errors: Vec<f64> = (0..DRAWS).map(|_| noise * normals.draw()).collect();
+
+    let now = fields.bound(&area);
+    let mut chosen: Vec<Next> = Vec::new();
+    while chosen.len() < count {
+        let mut best: Option<Next> = None;
+        for (candidate, own) in readings.iter().enumerate() {
+            progress.check()?;
+            if own.is_empty() || chosen.iter().any(|c| c.candidate == candidate) {
+                continue;
+            }
+            let mut then = fields.only(area.iter().chain(own));
+            let here: Vec<usize> = (area.len()..area.len() + own.len()).collect();
+            here.iter().for_each(|&p| then.read(p, noise, &errors));
+            let expected = then.bound(&area);
+            if best.is_none_or(|b| expected > b.expected) {
+                best = Some(Next {
+                    candidate,
+                    expected,
+                });
+            }
+        }
+        let so_far = chosen.last().map_or(now, |c| c.expected);
+        let Some(best) = best.filter(|b| b.expected > so_far) else {
+            break;
+        };
+        readings[best.candidate]
+            .iter()
+            .for_each(|&p| fields.read(p, noise, &errors));
+        chosen.push(best);
+        progress.set(chosen.len() as f64 / count as f64);
+    }
+    Ok(Some((now, chosen)))
+}
+
+/// Logarithms of possible fields: for each place its value in every draw.
+struct Possible(Vec<Vec<f64>>);
+
+impl Possible {
+    fn of(values: &[f64], places: usize) -> Self {
+        let draws = values.len() / places.max(1);
+        let at = |p: usize| (0..draws).map(|d| values[d * places + p].ln()).collect();
+        Self((0..places).map(at).collect())
+    }
+
+    fn only<'a>(&self, places: impl Iterator<Item = &'a usize>) -> Self {
+        Self(places.map(|&p| self.0[p].clone()).collect())
+    }
+
+    /// What is left of them once a place was read and was as expected.
+    fn read(&mut self, place: usize, noise: f64, errors: &[f64]) {
+        let n = errors.len() as f64;
+        let at = &self.0[place];
+        let mean = at.iter().sum::<f64>() / n;
+        let off: Vec<f64> = at.iter().map(|z| z - mean).collect();
+        let variance = off.iter().map(|z| z * z).sum::<f64>() / n + noise * noise;
+        if variance <= 0.0 {
+            return;
+        }
+        for x in &mut self.0 {
+            let middle = x.iter().sum::<f64>() / n;
+            let common: f64 = x.iter().zip(&off).map(|(x, z)| (x - middle) * z).sum();
+            let pull = common / n / variance;
+            for ((x, z), e) in x.iter_mut().zip(&off).zip(errors) {
+                *x -= pull * (z + e);
+            }
+        }
+    }
+
+    /// Lower bound of the least value over places, mW/cm².
+    fn bound(&self, places: &[usize]) -> f64 {
+        let draws = self.0.first().map_or(0, Vec::len);
+        let mut least = vec![f64::INFINITY; draws];
+        for &p in places {
+            for (l, x) in least.iter_mut().zip(&self.0[p]) {
+                *l = l.min(*x);
+            }
+        }
+        quantile(&least, TAIL).map_or(f64::NAN, f64::exp)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A straight line's update by one reading of known noise is that of conditioning a normal distribution
+    /// (Rasmussen & Williams 2006, eq. A.6).
+    #[test]
+    fn reading_a_place_leaves_what_conditioning_leaves() {
+        let n = 20_000;
+        let mut normals = Normals::new(5, 0);
+        let (mut a, mut b) = (Vec::new(), Vec::new());
+        for _ in 0..n {
+            let (u, v) = (normals.draw(), normals.draw());
+            a.push(0.1 * u);
+            b.push(0.2 * (0.8 * u + 0.6 * v));
+        }
+        let noise = 0.05;
+        let errors: Vec<f64> = (0..n).map(|_| noise * normals.draw()).collect();
+        let mut fields = Possible(vec![a, b]);
+        fields.read(0, noise, &errors);
+        let spread = |x: &[f64]| {
+            let mean = x.iter().sum::<f64>() / n as f64;
+            (x.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / n as f64).sqrt()
+        };
+        let part = 0.01 / (0.01 + noise * noise);
+        let expected_a = (0.01 * (1.0 - part)).sqrt();
+        let expected_b = (0.04 - (0.8 * 0.1 * 0.2f64).powi(2) / (0.01 + noise * noise)).sqrt();
+        assert!((spread(&fields.0[0]) / expected_a - 1.0).abs() < 0.02);
+        assert!((spread(&fields.0[1]) / expected_b - 1.0).abs() < 0.02);
+    }
+}
