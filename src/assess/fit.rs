@@ -129,7 +129,12 @@ pub fn fit_settings(
         resolution: sound(detector.and_then(|r| r.resolution)),
         face: Some(face(station, survey)),
         aperture: sound(detector.and_then(|r| r.aperture_diameter)),
-        mirrors: station.source.kind == SourceKind::ReflectorArc,
+        mirrors: match station.source.kind {
+            SourceKind::ReflectorArc => Some(true),
+            // A trough's mirrors reach along the whole rim: simulated ones are predicted well.
+            SourceKind::LinearArc | SourceKind::LedPanel => Some(false),
+            SourceKind::Other => None,
+        },
     }
 }
 

@@ -2,7 +2,6 @@
 
 use super::{Assessed, Spot, SurveyFit};
 use crate::field::{LeaveOneOut, Shortcoming};
-use crate::geometry::Bounds;
 use crate::station::{Alike, GoverningRule, Severity, SourceKind, Station, Survey, Where};
 
 /// Everything that warnings are drawn from.
@@ -72,23 +71,23 @@ fn shortcoming(what: &Shortcoming) -> String {
     }
 }
 
-/// Where the light comes by way of mirrors, what lies beyond all positions is less sure than the bound says: on
-/// simulated reflector lamps it held in 7 to 8 of 10 (the study in `tests/bench`).
+/// Where the light comes by way of mirrors, readings inside do not show what lies beyond all positions.
 fn beyond_under_a_reflector(seen: &Seen<'_>) -> Option<String> {
-    if seen.station.source.kind != SourceKind::ReflectorArc || seen.coldest.at_least.is_none() {
+    let field = &seen.fit.field;
+    let beyond = field.beyond_positions(seen.coldest.at.point());
+    if !field.is_mirrored() || beyond <= 0.0 {
         return None;
     }
-    let counted = seen.fit.rows.iter().map(|&row| &seen.survey.readings[row]);
-    let read = Bounds::around(counted.map(|r| r.place().point()))?;
-    let at = seen.coldest.at;
-    let inside =
-        (read.min.x..=read.max.x).contains(&at.x) && (read.min.y..=read.max.y).contains(&at.y);
-    (!inside).then(|| {
-        "The coldest spot lies beyond the outermost positions and the lamp has a reflector, whose edges and \
-         worn patches the readings may not see: in simulations the assured minimum of such lamps held in 7 to 8 \
-         of 10 cases, not in 95 of 100; read as near to that spot as the detector can sit"
-            .to_owned()
-    })
+    let lamp = if seen.station.source.kind == SourceKind::ReflectorArc {
+        "the lamp has a reflector, whose edges and worn patches the readings may not see"
+    } else {
+        "the readings look as if light came by way of mirrors, whose edges they may not see (say in the step Fixture \
+         what kind of source it is)"
+    };
+    Some(format!(
+        "The coldest spot lies {beyond:.0} mm beyond the outermost positions and {lamp}: the bounds there are widened by \
+         what simulated reflectors do; read as near to that spot as the detector can sit"
+    ))
 }
 
 fn readings(seen: &Seen<'_>, list: &mut Vec<String>) {

@@ -388,6 +388,12 @@ impl Fitted {
         Hull::of(&self.inner.reach.positions).outside(point)
     }
 
+    /// Whether bounds are widened beyond the outermost positions because light comes by way of mirrors, as told or
+    /// as it looks from the readings.
+    pub fn is_mirrored(&self) -> bool {
+        matches!(&self.inner.model, Model::Blend(blend) if blend.is_mirrored())
+    }
+
     /// How bright the lamp's face is inferred to be, relative to its mean (1): values in the raster's `irradiance`.
     /// `None` for a field that does not start from the lamp.
     pub fn brightness(&self) -> Option<Raster> {

@@ -81,9 +81,9 @@ pub struct FitSettings {
     pub face: Option<Face>,
     /// Diameter of the detector's aperture, mm; 0 where it is not known.
     pub aperture: f64,
-    /// The light comes by way of mirrors, whose edges can cut it off beyond the outermost positions: bounds are
-    /// widened there.
-    pub mirrors: bool,
+    /// Whether the light comes by way of mirrors, whose edges can cut it off beyond the outermost positions: bounds
+    /// are widened there. `None`: not known, the readings decide.
+    pub mirrors: Option<bool>,
 }
 
 /// The lower face of a lamp: where light comes from.

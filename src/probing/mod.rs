@@ -1,4 +1,9 @@
-//! The probe-position plan: in which order positions are visited and what the detector stands on.
+//! The probe-position plan: in which order positions are visited, what the detector stands on, and where to
+//! measure next.
+
+mod next;
+
+pub use next::{Proposal, Proposed, propose};
 
 use crate::geometry::Place;
 

@@ -18,7 +18,7 @@ const SETTINGS: FitSettings = FitSettings {
     resolution: 0.01,
     face: None,
     aperture: 0.0,
-    mirrors: false,
+    mirrors: Some(false),
 };
 
 /// 49 positions at one height, shared with the script.

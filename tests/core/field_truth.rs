@@ -60,7 +60,7 @@ const SETTINGS: FitSettings = FitSettings {
     resolution: 0.01,
     face: None,
     aperture: 0.0,
-    mirrors: false,
+    mirrors: Some(false),
 };
 
 #[test]

@@ -108,8 +108,8 @@ pub(super) struct Given<'a> {
     pub resolution: f64,
     /// Diameter of the detector's aperture, mm; 0 where not known.
     pub aperture: f64,
-    /// Light comes by way of mirrors.
-    pub mirrors: bool,
+    /// Whether light comes by way of mirrors, where known.
+    pub mirrors: Option<bool>,
 }
 
 /// Brightness of emitters on a regular grid, row after row.
@@ -523,6 +523,11 @@ impl SourceField {
                 swing
             })
             .collect()
+    }
+
+    /// Standard deviation of what the law of light misses, as a part of what an even lamp gives.
+    pub fn missed(&self) -> f64 {
+        self.best.missed.sqrt()
     }
 
     /// How bright the emitters are.

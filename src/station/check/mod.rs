@@ -207,6 +207,14 @@ impl Seat<'_> {
     }
 }
 
+impl Station {
+    /// Whether a detector can sit at a point: on the fixture, its body too where it is known, and clear of
+    /// keep-outs.
+    pub fn seats_detector(&self, point: Point, body: Option<Shape>) -> bool {
+        Seats::new(self).wrong(point, body).is_none()
+    }
+}
+
 /// Where detectors can sit: the outline and the keep-outs that bar them, and their body when known.
 struct Seats<'a> {
     outline: Footprint,

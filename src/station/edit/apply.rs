@@ -3,7 +3,9 @@
 use super::{Edit, Refused};
 use crate::geometry::Point;
 use crate::station::sound::{self, Fault};
-use crate::station::{PlanLayout, Radiometer, Reading, SiteGroup, SiteLayout, Station, Survey};
+use crate::station::{
+    Plan, PlanLayout, Radiometer, Reading, SiteGroup, SiteLayout, Station, Survey,
+};
 
 impl Refused {
     fn new(what: impl std::fmt::Display, mend: impl std::fmt::Display) -> Self {
@@ -153,6 +155,22 @@ impl Station {
                 there(&positions, index, "position")?;
                 positions[index].at = to;
                 self.plan.layout = PlanLayout::ByHand(positions);
+            }
+            Edit::AddPosition(position) => {
+                let mut positions = self.positions();
+                if positions.iter().any(|p| p.name == position.name) {
+                    return Err(Refused(format!(
+                        "The plan has a position {} already; choose another name",
+                        position.name
+                    )));
+                }
+                positions.push(position);
+                let plan = Plan {
+                    layout: PlanLayout::ByHand(positions),
+                    ..self.plan.clone()
+                };
+                plan.sound()?;
+                self.plan = plan;
             }
             Edit::AddSurvey(survey) => {
                 self.survey_may_be(self.surveys.len(), &survey)?;

@@ -3,7 +3,9 @@
 mod apply;
 mod name;
 
-use super::{Fixture, KeepOut, Plan, Radiometer, Reading, Settings, SiteGroup, Source, Survey};
+use super::{
+    Fixture, KeepOut, Plan, Position, Radiometer, Reading, Settings, SiteGroup, Source, Survey,
+};
 use crate::geometry::Point;
 
 /// A change of the document.
@@ -42,6 +44,8 @@ pub enum Edit {
     /// Moves one position, by index in [`Station::positions`](super::Station::positions); rows and columns become positions
     /// placed by hand.
     MovePosition(usize, Point),
+    /// One more position, at the end; rows and columns become positions placed by hand.
+    AddPosition(Position),
     /// One more survey, at the end.
     AddSurvey(Survey),
     /// Everything of a survey but its readings; those of the given one are ignored.

@@ -35,13 +35,12 @@ impl Edit {
                 format!("delete {}", radiometer(before.radiometers.get(*i)))
             }
             Self::SetPlan(plan) => plan_change(before, plan),
+            Self::AddPosition(position) => {
+                called(&format!("{}add position", by_hand(before)), &position.name)
+            }
             Self::MovePosition(i, _) => match before.positions().get(*i) {
                 Some(position) => {
-                    let first = match before.plan.layout {
-                        PlanLayout::Grid { .. } => "place by hand and ",
-                        PlanLayout::ByHand(_) => "",
-                    };
-                    called(&format!("{first}move position"), &position.name)
+                    called(&format!("{}move position", by_hand(before)), &position.name)
                 }
                 None => "move position".into(),
             },
@@ -53,6 +52,14 @@ impl Edit {
             Self::RemoveReadings { rows, .. } => counted("delete", rows.len()),
             Self::SetSettings(settings) => settings_change(&before.settings, settings).into(),
         }
+    }
+}
+
+/// What an edit of one position does first to rows and columns.
+fn by_hand(before: &Station) -> &'static str {
+    match before.plan.layout {
+        PlanLayout::Grid { .. } => "place by hand and ",
+        PlanLayout::ByHand(_) => "",
     }
 }
 

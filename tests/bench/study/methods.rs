@@ -22,6 +22,8 @@ pub enum Method {
     Plate,
     /// The program's own field; `None`: the family that it chooses itself.
     Field(Option<Family>),
+    /// The same, not told what kind of lamp it is.
+    Untold,
     /// The program's own field, once three further positions were read.
     Further(Which),
 }
@@ -36,7 +38,7 @@ pub enum Which {
 }
 
 /// The names that `--methods` takes. A further family is a further line.
-const NAMES: [(&str, Method); 10] = [
+const NAMES: [(&str, Method); 11] = [
     ("reading", Method::Reading),
     ("bicubic", Method::Bicubic),
     ("plate", Method::Plate),
@@ -45,6 +47,7 @@ const NAMES: [(&str, Method); 10] = [
     ("open", Method::Field(Some(Family::RoundOpen))),
     ("leaning", Method::Field(Some(Family::LeaningFace))),
     ("auto", Method::Field(None)),
+    ("untold", Method::Untold),
     ("next3", Method::Further(Which::Proposed)),
     ("gaps3", Method::Further(Which::LargestGaps)),
 ];
@@ -118,7 +121,17 @@ impl Method {
                 }))
             }
             Self::Field(family) => {
-                let fitted = field(station, family, &station.samples)?;
+                let settings = settings(station, family);
+                let fitted = fitted(&settings, &station.samples)?;
+                let seconds = start.elapsed().as_secs_f64();
+                of_field(station, &fitted, seconds).map_err(|Cancelled| "cancelled".into())
+            }
+            Self::Untold => {
+                let settings = FitSettings {
+                    mirrors: None,
+                    ..settings(station, None)
+                };
+                let fitted = fitted(&settings, &station.samples)?;
                 let seconds = start.elapsed().as_secs_f64();
                 of_field(station, &fitted, seconds).map_err(|Cancelled| "cancelled".into())
             }
@@ -126,11 +139,11 @@ impl Method {
                 let positions = match which {
                     Which::LargestGaps => largest_gaps(station),
                     Which::Proposed => {
-                        let fitted = field(station, None, &station.samples)?;
+                        let fitted = fitted(&settings(station, None), &station.samples)?;
                         proposed(station, &fitted).map_err(|Cancelled| "cancelled".to_owned())?
                     }
                 };
-                let fitted = field(station, None, &station.with_read(&positions))?;
+                let fitted = fitted(&settings(station, None), &station.with_read(&positions))?;
                 let seconds = start.elapsed().as_secs_f64();
                 of_field(station, &fitted, seconds).map_err(|Cancelled| "cancelled".into())
             }
@@ -143,15 +156,18 @@ const FURTHER: usize = 3;
 /// Between free positions, mm.
 const FREE_STEP: f64 = 12.0;
 
-fn field(station: &Station, family: Option<Family>, samples: &[Sample]) -> Result<Fitted, String> {
-    let settings = FitSettings {
+fn settings(station: &Station, family: Option<Family>) -> FitSettings {
+    FitSettings {
         family,
         resolution: 0.01,
         face: Some(station.face),
         aperture: station.aperture,
-        mirrors: station.mirrors,
-    };
-    fit(&settings, samples, &Progress::new()).map_err(|error: FitError| format!("{error:?}"))
+        mirrors: Some(station.mirrors),
+    }
+}
+
+fn fitted(settings: &FitSettings, samples: &[Sample]) -> Result<Fitted, String> {
+    fit(settings, samples, &Progress::new()).map_err(|error: FitError| format!("{error:?}"))
 }
 
 fn proposed(station: &Station, fitted: &Fitted) -> Result<Vec<Point>, Cancelled> {
