@@ -4,11 +4,13 @@
 
 mod area;
 mod fit;
+mod leaning;
 mod spots;
 mod warnings;
 
 pub use area::{Assessed, assessed_area};
 pub use fit::{fit_settings, fit_survey, heights_of};
+pub use leaning::{Leaning, LeansOn};
 pub use spots::answer_with;
 
 use std::sync::Arc;
@@ -154,6 +156,8 @@ pub struct Answer {
     pub coldest: Spot,
     /// Hottest spot of the assessed area.
     pub hottest: Spot,
+    /// What the coldest spot's figure leans on; `None` for a field without knowledge of the lamp.
+    pub leaning: Option<Leaning>,
     /// Coldest reading.
     pub coldest_reading: ColdestReading,
     /// The figure that governs.

@@ -3,8 +3,8 @@
 use super::area::{Assessed, assessed_area};
 use super::warnings::{Seen, warnings};
 use super::{
-    Answer, ColdestReading, Governing, Lies, NoAnswer, Request, SiteAnswer, Spot, SurveyFit,
-    Uniformity,
+    Answer, ColdestReading, Governing, Leaning, Lies, NoAnswer, Request, SiteAnswer, Spot,
+    SurveyFit, Uniformity,
 };
 use crate::field::{Area, Draws, Extreme, Fitted, extremum};
 use crate::geometry::Place;
@@ -110,6 +110,7 @@ pub fn answer_with(
         height: assessed.height,
         family: field.family().into(),
         scores: field.scores().to_vec(),
+        leaning: Leaning::of(fit, &coldest),
         coldest,
         hottest,
         coldest_reading,

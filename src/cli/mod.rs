@@ -4,6 +4,7 @@
 mod export;
 mod field;
 mod import;
+mod next;
 mod plan;
 mod verdict;
 mod words;
@@ -58,6 +59,8 @@ pub enum Command {
     Field(field::Field),
     /// Say where it is coldest and hottest, how sure that is, and which figure governs.
     Verdict(verdict::Verdict),
+    /// Say where to measure next, so that the assured minimum rises most.
+    Next(next::Next),
     /// Print the probe-position plan in the order of its route.
     Plan(plan::Plan),
     /// Write the map, the plan and the record into a folder.
@@ -132,6 +135,7 @@ pub fn run(command: Command) -> ExitCode {
         Command::Import(c) => c.run(),
         Command::Field(c) => c.run(),
         Command::Verdict(c) => c.run(),
+        Command::Next(c) => c.run(),
         Command::Plan(c) => c.run(),
         Command::Export(c) => c.run(),
     };

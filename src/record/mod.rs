@@ -1,13 +1,15 @@
 //! What `--json` and `summary.json` say: names and meanings that scripts rely on. Keys stay; additions
 //! are welcome. Irradiance in mW/cm², lengths in mm; bounds are `null` for a family that has none.
 
+mod next;
 mod plan;
 
+pub use next::{NextRecord, ProposedRecord};
 pub use plan::{PlanRecord, PositionRecord};
 
 use serde::Serialize;
 
-use crate::assess::{Answer, SiteAnswer, Spot};
+use crate::assess::{Answer, Leaning, SiteAnswer, Spot};
 use crate::field::Family as FieldFamily;
 use crate::geometry::Place;
 use crate::station::{Family, GoverningRule, Station};
@@ -87,6 +89,12 @@ pub struct ColdestRecord {
     pub site: Option<String>,
     /// Beyond what the readings span.
     pub extrapolated: bool,
+    /// What readings alone say there; `null` for a field without knowledge of the lamp.
+    pub readings_alone_mw_cm2: Option<f64>,
+    /// Standard uncertainty of that (k = 1).
+    pub readings_alone_uncertainty_mw_cm2: Option<f64>,
+    /// How far it lies outside the outermost positions.
+    pub beyond_positions_mm: Option<f64>,
 }
 
 /// Hottest spot.
@@ -245,7 +253,7 @@ impl VerdictRecord {
                     })
                     .collect(),
             },
-            coldest: cold(&answer.coldest),
+            coldest: cold(&answer.coldest, answer.leaning),
             hottest: hot(&answer.hottest),
             coldest_reading: ColdestReadingRecord {
                 position: answer.coldest_reading.position.clone(),
@@ -269,7 +277,7 @@ impl VerdictRecord {
     }
 }
 
-fn cold(spot: &Spot) -> ColdestRecord {
+fn cold(spot: &Spot, leaning: Option<Leaning>) -> ColdestRecord {
     ColdestRecord {
         at: spot.at.into(),
         irradiance_mw_cm2: rounded(spot.irradiance),
@@ -279,6 +287,9 @@ fn cold(spot: &Spot) -> ColdestRecord {
         at_most_mw_cm2: maybe(spot.at_most),
         site: spot.site.clone(),
         extrapolated: spot.extrapolated,
+        readings_alone_mw_cm2: maybe(leaning.map(|l| l.readings_alone)),
+        readings_alone_uncertainty_mw_cm2: maybe(leaning.map(|l| l.readings_alone_uncertainty)),
+        beyond_positions_mm: maybe(leaning.map(|l| l.beyond)),
     }
 }
 
