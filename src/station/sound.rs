@@ -38,11 +38,11 @@ pub(crate) type Fault = (String, String);
 
 type Sound = Result<(), Fault>;
 
-fn fault(what: impl Into<String>, mend: impl Into<String>) -> Sound {
+pub(super) fn fault(what: impl Into<String>, mend: impl Into<String>) -> Sound {
     Err((what.into(), mend.into()))
 }
 
-fn number(label: &str, value: f64, most: f64) -> Sound {
+pub(super) fn number(label: &str, value: f64, most: f64) -> Sound {
     if !value.is_finite() {
         fault(
             format!("the {label} is not a number"),
@@ -62,7 +62,7 @@ fn length(label: &str, value: f64) -> Sound {
     number(label, value, LONGEST)
 }
 
-fn above_zero(label: &str, value: f64, most: f64) -> Sound {
+pub(super) fn above_zero(label: &str, value: f64, most: f64) -> Sound {
     number(label, value, most)?;
     if value > 0.0 {
         Ok(())
@@ -74,7 +74,7 @@ fn above_zero(label: &str, value: f64, most: f64) -> Sound {
     }
 }
 
-fn not_negative(label: &str, value: f64, most: f64) -> Sound {
+pub(super) fn not_negative(label: &str, value: f64, most: f64) -> Sound {
     number(label, value, most)?;
     if value >= 0.0 {
         Ok(())
@@ -86,7 +86,7 @@ fn not_negative(label: &str, value: f64, most: f64) -> Sound {
     }
 }
 
-fn optional(value: Option<f64>, sound: impl Fn(f64) -> Sound) -> Sound {
+pub(super) fn optional(value: Option<f64>, sound: impl Fn(f64) -> Sound) -> Sound {
     value.map_or(Ok(()), sound)
 }
 
@@ -365,6 +365,9 @@ impl Station {
             if let Err((field, fault)) = radiometer.sound() {
                 note(Where::Radiometer(i, field), fault);
             }
+        }
+        if let Some(Err((field, fault))) = self.limits.as_ref().map(|l| l.sound()) {
+            note(Where::Limits(field), fault);
         }
         if let Err((field, fault)) = self.plan.sound() {
             note(Where::Plan(field), fault);
