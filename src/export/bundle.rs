@@ -1,11 +1,12 @@
 //! All sheets and files of a station in one go: what the command line and the window both write.
 
 use super::{ExportError, PdfOptions, field_csv, pdf, plan_csv, png, svg};
+use crate::assess::limits::outlook;
 use crate::assess::{NoAnswer, Request, answer_with, fit_survey};
 use crate::field::{Map, Raster};
 use crate::probing;
 use crate::progress::{Cancelled, Progress};
-use crate::record::VerdictRecord;
+use crate::record::{VerdictRecord, said_mw_cm2};
 use crate::sheet::colour::ColourMap;
 use crate::sheet::map::{MapSheet, map_pages};
 use crate::sheet::page::PaperSize;
@@ -215,6 +216,19 @@ fn answered(
     let station = bundle.station;
     let fit = fit_survey(station, &bundle.request, progress)?;
     let answer = answer_with(&fit, station, &bundle.request, progress)?;
+    let judged = answer.judged.as_ref().and_then(|j| j.as_ref().ok());
+    let outlook = match judged {
+        Some(judged) if bundle.sheets.map || bundle.sheets.summary => Some(outlook(
+            &fit,
+            station,
+            &bundle.request,
+            &answer,
+            judged,
+            &said_mw_cm2,
+            progress,
+        )?),
+        _ => None,
+    };
     let height = bundle.map_height.unwrap_or(answer.coldest.at.height);
     let outline = station.fixture.footprint();
     if bundle.sheets.map {
@@ -241,7 +255,7 @@ fn answered(
         files.push(("field.csv", field_csv(&raster).into_bytes()));
     }
     if bundle.sheets.summary {
-        let record = VerdictRecord::new(station, &answer);
+        let record = VerdictRecord::new(station, &answer, outlook.as_ref());
         let text = serde_json::to_string_pretty(&record)
             .map_err(|error| NoBundle::Record(error.to_string()))?;
         files.push(("summary.json", format!("{text}\n").into_bytes()));

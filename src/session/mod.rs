@@ -317,6 +317,8 @@ impl Session {
             height: self.height,
             sliding: self.sliding,
             profile_at: self.profile_at,
+            unit: self.preferences.irradiance_unit,
+            outlook: self.step == Step::Limits,
         });
         if self.profile_at.is_none()
             && let Some(answer) = self.answers.answer().current()

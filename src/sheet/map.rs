@@ -77,6 +77,7 @@ fn figure(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         height: Some(sheet.raster.height),
         map: scale.map(|scale| (sheet.raster, scale)),
         contours: sheet.contours,
+        against: None,
         answer: Some(sheet.answer),
         layers: Layers {
             map: true,

@@ -4,6 +4,7 @@
 //! values.
 
 pub mod cautions;
+pub mod against;
 pub mod colour;
 pub mod drawing;
 mod figure;

@@ -117,6 +117,7 @@ fn described() -> Station {
         },
         surveys: vec![],
         settings: Settings::default(),
+        limits: None,
     }
 }
 

@@ -6,6 +6,8 @@ pub mod export;
 pub mod field;
 pub mod findings;
 pub mod fixture;
+mod form;
+pub mod limits;
 mod numbers;
 pub mod plan;
 mod prepare;
