@@ -54,7 +54,13 @@ pub fn answer_with(
         progress.check()?;
         progress.set(0.5 * i as f64 / assessed.areas.len() as f64);
         let through = through(station, &assessed, i);
-        parts.push(Part::of(field, area, through, assessed.areas.len(), progress)?);
+        parts.push(Part::of(
+            field,
+            area,
+            through,
+            assessed.areas.len(),
+            progress,
+        )?);
     }
     let bounds = bounds(field, &parts, scale.as_deref(), progress)?;
 
@@ -407,7 +413,11 @@ fn through_at(parts: &[Part], assessed: &Assessed, at: Place) -> f64 {
 /// Mean of what reaches the bonds, mW/cm².
 fn mean_at_bond(parts: &[Part]) -> f64 {
     let area: f64 = parts.iter().map(|p| p.area).sum();
-    parts.iter().map(|p| p.through * p.mean * p.area).sum::<f64>() / area
+    parts
+        .iter()
+        .map(|p| p.through * p.mean * p.area)
+        .sum::<f64>()
+        / area
 }
 
 /// Least and greatest value of each draw over some of its places.
@@ -431,10 +441,12 @@ fn extremes_behind(draws: &Draws, through: &[f64]) -> (Vec<f64>, Vec<f64>) {
         .values
         .chunks_exact(draws.places.max(1))
         .map(|draw| {
-            draw.iter().zip(through).map(|(e, t)| e * t).fold(
-                (f64::INFINITY, f64::NEG_INFINITY),
-                |(lo, hi), e| (lo.min(e), hi.max(e)),
-            )
+            draw.iter()
+                .zip(through)
+                .map(|(e, t)| e * t)
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), e| {
+                    (lo.min(e), hi.max(e))
+                })
         })
         .unzip()
 }

@@ -33,10 +33,8 @@ pub struct Verdict {
 impl Verdict {
     pub(super) fn run(self) -> Result<ExitCode, Failure> {
         let station = load(&self.station)?;
-        let index = (self.choice.survey.as_deref()).map_or_else(
-            || station.newest_survey(),
-            |name| station.survey(name),
-        );
+        let index = (self.choice.survey.as_deref())
+            .map_or_else(|| station.newest_survey(), |name| station.survey(name));
         let survey = index.and_then(|i| station.surveys.get(i));
         if self.require_limits
             && let Err(why) = terms(&station, survey)

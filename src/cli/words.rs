@@ -81,7 +81,11 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
             "assured",
             "mean",
             "hottest",
-            if r.verdict.is_some() { ", each site by itself" } else { "" }
+            if r.verdict.is_some() {
+                ", each site by itself"
+            } else {
+                ""
+            }
         ));
         let cell = |v: Option<f64>| v.map_or_else(|| "-".into(), |v| fixed(v, 1));
         for s in &r.sites {
@@ -127,14 +131,16 @@ pub(super) fn limits(r: &LimitsRecord) -> String {
         plain(r.safety_factor_percent),
         r.lower_bound
     ));
-    line(match (r.upper_mw_cm2, r.upper_written_mw_cm2, r.upper_bound) {
-        (Some(upper), Some(written), Some(bound)) => format!(
-            "Upper limit        {}, written {}: held against the {bound} bound",
-            e(upper),
-            plain(written)
-        ),
-        _ => "Upper limit        none".to_owned(),
-    });
+    line(
+        match (r.upper_mw_cm2, r.upper_written_mw_cm2, r.upper_bound) {
+            (Some(upper), Some(written), Some(bound)) => format!(
+                "Upper limit        {}, written {}: held against the {bound} bound",
+                e(upper),
+                plain(written)
+            ),
+            _ => "Upper limit        none".to_owned(),
+        },
+    );
     if let (Some(s), Some(dose)) = (r.exposure_s, r.dose_mj_cm2) {
         line(format!(
             "Exposure           {} s; dose at the lower limit {} mJ/cm²",
@@ -188,7 +194,8 @@ fn what_hangs_on_it(r: &LimitsRecord) -> String {
             || "not proven".to_owned(),
             |p| format!("{} % with 95 % confidence", one(p)),
         );
-        let hours = (fading.hours).map_or_else(String::new, |h| format!(", in {} hours", fixed(h, 0)));
+        let hours =
+            (fading.hours).map_or_else(String::new, |h| format!(", in {} hours", fixed(h, 0)));
         line(format!("May fade by        {assured}{hours}"));
     }
     for settle in &r.settle {
@@ -207,8 +214,10 @@ fn what_hangs_on_it(r: &LimitsRecord) -> String {
             if m.proposed { ", proposed" } else { "" }
         ));
         if let Some(least) = m.least_mw_cm2 {
-            let most = (m.most_mw_cm2)
-                .map_or_else(|| "no upper end".to_owned(), |v| format!("at most {}", plain(v)));
+            let most = (m.most_mw_cm2).map_or_else(
+                || "no upper end".to_owned(),
+                |v| format!("at most {}", plain(v)),
+            );
             let set = (m.set_mw_cm2).map_or_else(String::new, |v| format!(", set to {}", plain(v)));
             line(format!(
                 "  must read        at least {}, {most} mW/cm²{set}; now {}",
@@ -251,10 +260,15 @@ fn what_hangs_on_it(r: &LimitsRecord) -> String {
     if let Some(x) = &r.with_excluded {
         line(format!(
             "With the {} excluded: coldest {} mW/cm², hottest {}{}",
-            if x.excluded == 1 { "reading".to_owned() } else { format!("{} readings", x.excluded) },
+            if x.excluded == 1 {
+                "reading".to_owned()
+            } else {
+                format!("{} readings", x.excluded)
+            },
             one(x.coldest_mw_cm2),
             one(x.hottest_mw_cm2),
-            x.verdict.map_or_else(String::new, |v| format!("; verdict {v}"))
+            x.verdict
+                .map_or_else(String::new, |v| format!("; verdict {v}"))
         ));
     }
     text

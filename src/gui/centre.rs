@@ -372,7 +372,8 @@ fn drawing(
     {
         return drawing.clone();
     }
-    let limits: Vec<f64> = against.map_or_else(Vec::new, |a| a.lines.iter().map(|l| l.level).collect());
+    let limits: Vec<f64> =
+        against.map_or_else(Vec::new, |a| a.lines.iter().map(|l| l.level).collect());
     let levels = match against {
         Some(_) => &limits[..],
         None => map.map_or(&[][..], |(map, _)| &map.levels),

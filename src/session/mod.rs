@@ -126,7 +126,14 @@ impl Session {
         let station = Arc::new(station);
         let findings = Arc::new(station.check());
         let mut session = Self {
-            standing: Standing::new(&station, &station, None, Sheets::ALL, &findings, (false, false)),
+            standing: Standing::new(
+                &station,
+                &station,
+                None,
+                Sheets::ALL,
+                &findings,
+                (false, false),
+            ),
             sheets: Sheets::ALL,
             findings,
             disk: Disk::new(station.clone(), wake.clone()),

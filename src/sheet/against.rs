@@ -61,7 +61,11 @@ impl Against {
     pub fn at(&self, p: Point) -> Option<Class> {
         let r = &self.raster;
         let node = |v: f64, from: f64, step: f64, n: usize| {
-            let i = if step > 0.0 { ((v - from) / step).round() } else { 0.0 };
+            let i = if step > 0.0 {
+                ((v - from) / step).round()
+            } else {
+                0.0
+            };
             (i >= 0.0 && i < n as f64).then_some(i as usize)
         };
         let column = node(p.x, r.origin.x, r.step_x, r.columns)?;
@@ -153,8 +157,16 @@ impl Against {
         for row in 0..rows {
             for c in 0..columns {
                 if is(c, row) {
-                    let left = if c > 0 { away[row * columns + c - 1] } else { 0.0 };
-                    let front = if row > 0 { away[(row - 1) * columns + c] } else { 0.0 };
+                    let left = if c > 0 {
+                        away[row * columns + c - 1]
+                    } else {
+                        0.0
+                    };
+                    let front = if row > 0 {
+                        away[(row - 1) * columns + c]
+                    } else {
+                        0.0
+                    };
                     away[row * columns + c] = left.min(front) + step;
                 }
             }
@@ -167,7 +179,11 @@ impl Against {
                     continue;
                 }
                 let right = if c + 1 < columns { away[i + 1] } else { 0.0 };
-                let back = if row + 1 < rows { away[i + columns] } else { 0.0 };
+                let back = if row + 1 < rows {
+                    away[i + columns]
+                } else {
+                    0.0
+                };
                 away[i] = away[i].min(right.min(back) + step);
                 if best.is_none_or(|(most, _)| away[i] > most) {
                     best = Some((away[i], i));
@@ -223,7 +239,9 @@ mod tests {
             items
                 .iter()
                 .filter_map(|item| match item {
-                    Item::Path { points, role: r, .. } if *r == role => Some((points[0], points[1])),
+                    Item::Path {
+                        points, role: r, ..
+                    } if *r == role => Some((points[0], points[1])),
                     _ => None,
                 })
                 .collect()

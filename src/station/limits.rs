@@ -228,8 +228,10 @@ impl Limits {
                     .map_err(at("Distances"))?;
             }
         }
-        optional(self.exposure_s, |s| above_zero("exposure time", s, LONGEST_S))
-            .map_err(at("Exposure time"))?;
+        optional(self.exposure_s, |s| {
+            above_zero("exposure time", s, LONGEST_S)
+        })
+        .map_err(at("Exposure time"))?;
         share_lost(
             "fading until the next check",
             self.allowances.until_check_percent,
@@ -249,8 +251,7 @@ impl Limits {
                 number(label, value, 1e6).map_err(at("Monitor position"))?;
             }
         }
-        optional(self.fading_percent_per_100_h, |f| share_lost("fading", f))
-            .map_err(at("Fading"))
+        optional(self.fading_percent_per_100_h, |f| share_lost("fading", f)).map_err(at("Fading"))
     }
 
     /// What the parts of a site see of the light over it, 0 to 1. The site's own entry counts before
@@ -322,8 +323,13 @@ impl Terms {
             ));
         }
         if old.allowances != new.allowances {
-            let say = |a: Allowances| format!("{} % and {} %", a.until_check_percent, a.reload_percent);
-            said.push(from_to("allowances", say(old.allowances), say(new.allowances)));
+            let say =
+                |a: Allowances| format!("{} % and {} %", a.until_check_percent, a.reload_percent);
+            said.push(from_to(
+                "allowances",
+                say(old.allowances),
+                say(new.allowances),
+            ));
         }
         if old.transmission != new.transmission {
             said.push("transmission of substrates".to_owned());

@@ -53,7 +53,10 @@ pub fn against(raster: &Raster, terms: &Terms, calibration: Option<f64>) -> Vec<
                 return Some(Class::NotProven);
             }
             let low = factor(u / e, terms.lower.scale);
-            let high = terms.upper.as_ref().map(|upper| (upper.value, factor(u / e, upper.scale)));
+            let high = terms
+                .upper
+                .as_ref()
+                .map(|upper| (upper.value, factor(u / e, upper.scale)));
             let below = low.is_some_and(|f| e * f < terms.lower.value);
             let above = high.is_some_and(|(upper, f)| f.is_some_and(|f| e / f > upper));
             let warm = low.is_some_and(|f| e / f >= terms.lower.value);
@@ -110,7 +113,18 @@ mod tests {
     fn each_place_is_judged_by_its_own_bounds() {
         use Class::{Above, Below, Inside, NotProven};
         // one percent: the bounds lie 1.66 % away
-        let values = [70.0, 78.6, 78.8, 81.2, 81.4, 137.6, 137.9, 142.2, 142.5, f64::NAN];
+        let values = [
+            70.0,
+            78.6,
+            78.8,
+            81.2,
+            81.4,
+            137.6,
+            137.9,
+            142.2,
+            142.5,
+            f64::NAN,
+        ];
         let nodes: Vec<(f64, f64)> = values.iter().map(|e| (*e, 0.01 * e)).collect();
         let said = against(&raster(&nodes), &terms(Scale::Relative), None);
         let wanted = [

@@ -141,7 +141,9 @@ pub fn budget(answer: &Answer, fit: &SurveyFit, survey: &Survey, slip: &Slip) ->
             known,
             Counts::Beside,
             match drift {
-                Some(_) => "from places that were read twice, by the minutes between; as a band over the round",
+                Some(_) => {
+                    "from places that were read twice, by the minutes between; as a band over the round"
+                }
                 None => "not known: no place was read twice with its minute noted",
             },
         ),
@@ -153,8 +155,8 @@ pub fn budget(answer: &Answer, fit: &SurveyFit, survey: &Survey, slip: &Slip) ->
             .collect()
     };
     let relative = combine(&taken(&[Counts::Both]));
-    let absolute = (answer.calibration.is_some())
-        .then(|| combine(&taken(&[Counts::Both, Counts::Absolute])));
+    let absolute =
+        (answer.calibration.is_some()).then(|| combine(&taken(&[Counts::Both, Counts::Absolute])));
     Budget {
         components,
         relative,
@@ -216,7 +218,10 @@ mod tests {
     fn one_component_keeps_its_degrees_of_freedom_and_known_ones_have_no_end() {
         let (u, freedom) = combine(&[(3.0, 7.0)]);
         assert!((u - 3.0).abs() < 1e-12 && (freedom - 7.0).abs() < 1e-12);
-        assert_eq!(combine(&[(3.0, f64::INFINITY), (4.0, f64::INFINITY)]), (5.0, f64::INFINITY));
+        assert_eq!(
+            combine(&[(3.0, f64::INFINITY), (4.0, f64::INFINITY)]),
+            (5.0, f64::INFINITY)
+        );
         assert_eq!(combine(&[]).0, 0.0);
     }
 

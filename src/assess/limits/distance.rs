@@ -150,16 +150,19 @@ pub(super) fn distances(seen: &Seen<'_>, progress: &Progress) -> Result<Distance
             .collect();
         let beside: Vec<Place> = seen.monitor.iter().map(|m| lifted(*m, by)).collect();
         let sampled = sample(seen.field, &moved, &beside, DRAWS, SEED, progress)?;
-        let window = sampled.as_ref().filter(|_| !beside.is_empty()).and_then(|s| {
-            let drawn = monitor::Drawn {
-                monitor: &s.beside[0],
-                coldest: &s.coldest,
-                hottest: &s.hottest,
-                noise: seen.noise.unwrap_or(0.0),
-                scale: scale.as_deref(),
-            };
-            monitor::window(&drawn, seen.terms, seen.limits.allowances, seen.limits.kept).ok()
-        });
+        let window = sampled
+            .as_ref()
+            .filter(|_| !beside.is_empty())
+            .and_then(|s| {
+                let drawn = monitor::Drawn {
+                    monitor: &s.beside[0],
+                    coldest: &s.coldest,
+                    hottest: &s.hottest,
+                    noise: seen.noise.unwrap_or(0.0),
+                    scale: scale.as_deref(),
+                };
+                monitor::window(&drawn, seen.terms, seen.limits.allowances, seen.limits.kept).ok()
+            });
         rows.push(AtDistance {
             face_height: seen.face_height - by,
             working_distance: seen.face_height - by - height,
@@ -183,7 +186,8 @@ pub(super) fn distances(seen: &Seen<'_>, progress: &Progress) -> Result<Distance
     let said = if rows.len() == 1 {
         "The heights that were measured leave no other working distance to look at; read at more heights".to_owned()
     } else {
-        "Only distances at which every part lies within the measured heights are looked at".to_owned()
+        "Only distances at which every part lies within the measured heights are looked at"
+            .to_owned()
     };
     let restored = restored(seen, (down, up), progress)?;
     Ok(Distances {
@@ -201,7 +205,11 @@ fn thinned(stands: &[Stand]) -> Vec<Stand> {
     }
     let (first, rest) = stands.split_at(PLACES / 2);
     let every = rest.len().div_ceil(PLACES / 2).max(1);
-    first.iter().chain(rest.iter().step_by(every)).copied().collect()
+    first
+        .iter()
+        .chain(rest.iter().step_by(every))
+        .copied()
+        .collect()
 }
 
 /// Where the monitor reads what it reads now after the lamp has faded, and what the coldest part gets there.

@@ -111,11 +111,13 @@ pub fn window(
     allowances: Allowances,
     kept: Kept,
 ) -> Result<Window, String> {
-    let factors = |scale: Scale| match scale {
+    let factors = |scale: Scale| {
+        match scale {
         Scale::Relative => Ok(None),
         Scale::Absolute => drawn.scale.map(Some).ok_or_else(|| {
             "The limit was not found with the pair that judges, and the uncertainty of the radiometer's calibration is not known: no window can be said; enter it from the certificate".to_owned()
         }),
+    }
     };
     let ratios = |extreme: &[f64], scale: Option<&[f64]>| -> Vec<f64> {
         let mut scatter = Normals::new(READING, 0);
@@ -146,7 +148,9 @@ pub fn window(
 /// A factor a draw from the calibration's relative standard uncertainty.
 pub(super) fn scale_draws(calibration: f64, n: usize) -> Vec<f64> {
     let mut normals = Normals::new(READING, 1);
-    (0..n).map(|_| (1.0 + calibration * normals.draw()).max(0.1)).collect()
+    (0..n)
+        .map(|_| (1.0 + calibration * normals.draw()).max(0.1))
+        .collect()
 }
 
 /// A place of the detector with its name.
@@ -175,7 +179,10 @@ pub(super) fn choose(
         }));
     }
     let nearest = |h: &&f64| (**h - coldest.height).abs();
-    let Some(&height) = heights.iter().min_by(|a, b| nearest(a).total_cmp(&nearest(b))) else {
+    let Some(&height) = heights
+        .iter()
+        .min_by(|a, b| nearest(a).total_cmp(&nearest(b)))
+    else {
         return Ok(None);
     };
     let mut best: Option<(f64, Chosen)> = None;
@@ -198,21 +205,22 @@ pub(super) fn choose(
 /// From the nearest part, mm; 0 over one, or where there are no parts.
 fn away(station: &Station, at: Point) -> f64 {
     let sites = station.all_sites();
-    let distances = sites.iter().map(|s| s.footprint.signed_distance(at).max(0.0));
+    let distances = sites
+        .iter()
+        .map(|s| s.footprint.signed_distance(at).max(0.0));
     distances.reduce(f64::min).unwrap_or(0.0)
 }
 
 /// Greatest change of the field across the plan, percent per mm.
-pub(super) fn gradient(
-    field: &Fitted,
-    at: Place,
-    progress: &Progress,
-) -> Result<f64, Cancelled> {
+pub(super) fn gradient(field: &Fitted, at: Place, progress: &Progress) -> Result<f64, Cancelled> {
     let step = |dx: f64, dy: f64| Place::new(at.x + dx, at.y + dy, at.height);
     let h = HALF_STEP;
     let around = [step(-h, 0.0), step(h, 0.0), step(0.0, -h), step(0.0, h)];
     let e = field.irradiance(&around, progress)?;
-    let (dx, dy) = ((e[1] / e[0]).ln() / (2.0 * h), (e[3] / e[2]).ln() / (2.0 * h));
+    let (dx, dy) = (
+        (e[1] / e[0]).ln() / (2.0 * h),
+        (e[3] / e[2]).ln() / (2.0 * h),
+    );
     Ok(100.0 * dx.hypot(dy))
 }
 
@@ -239,7 +247,9 @@ pub(super) fn answer(
     let places: Vec<Place> = seen.stands.iter().map(|s| s.at).collect();
     let values = seen.field.irradiance(&places, progress)?;
     let at_bond = values.iter().zip(seen.stands).map(|(e, s)| e * s.through);
-    let (low, high) = at_bond.fold((f64::INFINITY, 0.0_f64), |(lo, hi), e| (lo.min(e), hi.max(e)));
+    let (low, high) = at_bond.fold((f64::INFINITY, 0.0_f64), |(lo, hi), e| {
+        (lo.min(e), hi.max(e))
+    });
     let scale = (seen.calibration.zip(seen.sampled))
         .map(|(u, sampled)| scale_draws(u, sampled.coldest.len()));
     let window = match seen.sampled {
@@ -258,7 +268,12 @@ pub(super) fn answer(
         ),
     };
     let hot_to_cold = seen.sampled.map(|s| {
-        let ratios: Vec<f64> = s.hottest.iter().zip(&s.coldest).map(|(h, c)| h / c).collect();
+        let ratios: Vec<f64> = s
+            .hottest
+            .iter()
+            .zip(&s.coldest)
+            .map(|(h, c)| h / c)
+            .collect();
         (high / low, quantile(&ratios, 0.95).unwrap_or(high / low))
     });
     let closed = match &window {
@@ -307,7 +322,6 @@ fn why_closed(
     });
     said
 }
-
 
 #[cfg(test)]
 mod tests;

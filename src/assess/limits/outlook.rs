@@ -159,9 +159,17 @@ fn candidates(
     let lift = survey.radiometer.as_ref().map_or(0.0, |r| r.sensing_plane);
     for spot in [answer.coldest.at, answer.hottest.at] {
         let from = |h: &f64| (h - spot.height).abs();
-        let nearest = fit.heights.iter().copied().min_by(|a, b| from(a).total_cmp(&from(b)));
+        let nearest = fit
+            .heights
+            .iter()
+            .copied()
+            .min_by(|a, b| from(a).total_cmp(&from(b)));
         // the detector's plane can't be brought lower than it sits
-        let height = if spot.height >= lift { Some(spot.height) } else { nearest };
+        let height = if spot.height >= lift {
+            Some(spot.height)
+        } else {
+            nearest
+        };
         if let (Some(height), Some(at)) = (height, nearest_seat(station, spot.point())) {
             all.push(Candidate {
                 name: String::new(),
@@ -175,10 +183,15 @@ fn candidates(
             let away = |p: Point| p.distance(spot.point());
             away(a.at).total_cmp(&away(b.at))
         });
-        all.extend(positions.into_iter().take(CANDIDATES / 2).map(|p| Candidate {
-            name: p.name,
-            at: p.at.at_height(height),
-        }));
+        all.extend(
+            positions
+                .into_iter()
+                .take(CANDIDATES / 2)
+                .map(|p| Candidate {
+                    name: p.name,
+                    at: p.at.at_height(height),
+                }),
+        );
     }
     let mut kept: Vec<Candidate> = Vec::new();
     for candidate in all {
@@ -216,7 +229,9 @@ fn with_excluded(
     progress: &Progress,
 ) -> Result<Option<Both>, NoAnswer> {
     let could = |r: &&crate::station::Reading| {
-        r.excluded.is_some() && !r.saturated && r.irradiance.is_some_and(|e| e.is_finite() && e > 0.0)
+        r.excluded.is_some()
+            && !r.saturated
+            && r.irradiance.is_some_and(|e| e.is_finite() && e > 0.0)
     };
     let excluded = survey.readings.iter().filter(could).count();
     if excluded == 0 {

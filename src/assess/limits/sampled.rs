@@ -104,7 +104,11 @@ pub(super) fn sample(
     seed: u64,
     progress: &Progress,
 ) -> Result<Option<Sampled>, Cancelled> {
-    let places: Vec<Place> = stands.iter().map(|s| s.at).chain(beside.iter().copied()).collect();
+    let places: Vec<Place> = stands
+        .iter()
+        .map(|s| s.at)
+        .chain(beside.iter().copied())
+        .collect();
     let Some(drawn) = field.joint(&places, seed, draws, progress)? else {
         return Ok(None);
     };

@@ -66,13 +66,21 @@ pub(super) fn settle(seen: &Seen<'_>, show: &dyn Fn(f64) -> String) -> Vec<Settl
     let left = down(judged.allowances);
     if c.bounds.at_least.is_none_or(|e| e * left < c.limit.value) {
         // in logarithms, upwards: how far the coldest is above what it must reach
-        let margin = seen.sampled.coldest.iter().map(|e| (e * left / c.limit.value).ln());
+        let margin = seen
+            .sampled
+            .coldest
+            .iter()
+            .map(|e| (e * left / c.limit.value).ln());
         all.push(side(seen, c, true, margin.collect(), 1.0, show));
     }
     if let Some(h) = &judged.hottest {
         let grown = up(judged.allowances);
         if h.bounds.at_most.is_none_or(|e| e * grown > h.limit.value) {
-            let margin = seen.sampled.hottest.iter().map(|e| -(e * grown / h.limit.value).ln());
+            let margin = seen
+                .sampled
+                .hottest
+                .iter()
+                .map(|e| -(e * grown / h.limit.value).ln());
             all.push(side(seen, h, false, margin.collect(), -1.0, show));
         }
     }
@@ -150,7 +158,11 @@ fn side(
     let allowed = (middle / Z95).powi(2) - scale * scale;
     let best = best_readings(seen, &margin, sign, of_field, allowed);
     if let Some(more) = &best {
-        let again = if more.repeats == 1 { "one reading" } else { "readings" };
+        let again = if more.repeats == 1 {
+            "one reading"
+        } else {
+            "readings"
+        };
         let count = if more.repeats == 1 {
             again.to_owned()
         } else {
@@ -189,7 +201,8 @@ fn side(
         }
     }
     if out.sentences.is_empty() {
-        out.sentences.push(format!("Read nearer to the {which} spot"));
+        out.sentences
+            .push(format!("Read nearer to the {which} spot"));
     }
     out
 }
@@ -230,7 +243,11 @@ fn best_readings(
         if to_lose > 0.0 && room <= 0.0 {
             continue;
         }
-        let n = if to_lose <= 0.0 { 1.0 } else { (noise / room).ceil().max(1.0) };
+        let n = if to_lose <= 0.0 {
+            1.0
+        } else {
+            (noise / room).ceil().max(1.0)
+        };
         if n > f64::from(MOST_REPEATS) {
             continue;
         }
@@ -272,7 +289,11 @@ fn variance(values: &[f64]) -> f64 {
 fn covariance(a: &[f64], b: &[f64]) -> f64 {
     let n = a.len().min(b.len()).max(2) as f64;
     let (mean_a, mean_b) = (a.iter().sum::<f64>() / n, b.iter().sum::<f64>() / n);
-    a.iter().zip(b).map(|(x, y)| (x - mean_a) * (y - mean_b)).sum::<f64>() / (n - 1.0)
+    a.iter()
+        .zip(b)
+        .map(|(x, y)| (x - mean_a) * (y - mean_b))
+        .sum::<f64>()
+        / (n - 1.0)
 }
 
 #[cfg(test)]

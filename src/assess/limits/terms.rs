@@ -72,7 +72,11 @@ fn written(value: f64, round: fn(f64) -> f64, slack: f64) -> f64 {
     };
     // what floating point adds to a whole number (1.1 * 100) is not a digit
     let whole = round(scaled + slack * 1e-9 * scaled);
-    if decimals >= 0 { whole / step } else { whole * step }
+    if decimals >= 0 {
+        whole / step
+    } else {
+        whole * step
+    }
 }
 
 /// The limits that hold for a station judged by a survey; `None`: no survey yet.
@@ -121,7 +125,9 @@ pub fn terms(station: &Station, survey: Option<&Survey>) -> Result<Terms, String
         ));
     }
     if limits.safety_factor_percent == 0.0 {
-        warnings.push("The safety factor is 0 %: the lower limit is the least irradiance itself".to_owned());
+        warnings.push(
+            "The safety factor is 0 %: the lower limit is the least irradiance itself".to_owned(),
+        );
     }
     let exposure_s = limits.exposure_s.or(found.exposure_s);
     if let (Some(typed), Some(of_trials)) = (limits.exposure_s, found.exposure_s)
@@ -157,7 +163,11 @@ struct Found {
     from: String,
 }
 
-fn least(_station: &Station, limits: &Limits, _warnings: &mut Vec<String>) -> Result<Found, String> {
+fn least(
+    _station: &Station,
+    limits: &Limits,
+    _warnings: &mut Vec<String>,
+) -> Result<Found, String> {
     match &limits.least {
         Least::Typed(figure) => {
             let irradiance = figure.irradiance.ok_or(
@@ -176,7 +186,11 @@ fn least(_station: &Station, limits: &Limits, _warnings: &mut Vec<String>) -> Re
     }
 }
 
-fn effective(_station: &Station, exposure_s: Option<f64>, _warnings: &mut Vec<String>) -> Option<f64> {
+fn effective(
+    _station: &Station,
+    exposure_s: Option<f64>,
+    _warnings: &mut Vec<String>,
+) -> Option<f64> {
     exposure_s
 }
 
@@ -249,7 +263,10 @@ fn record(limits: &Limits) -> Vec<String> {
             .iter()
             .map(|c| format!("{}{}", c.what, on(c.on)))
             .collect();
-        format!("Changed after rule and limits were frozen: {}", all.join("; "))
+        format!(
+            "Changed after rule and limits were frozen: {}",
+            all.join("; ")
+        )
     });
     frozen_after.into_iter().chain(changed).collect()
 }
@@ -337,7 +354,12 @@ mod tests {
             ..Limits::default()
         });
         let terms = terms(&crossed, None).expect("limits");
-        assert!(terms.warnings.iter().any(|w| w.contains("nothing can lie between")));
+        assert!(
+            terms
+                .warnings
+                .iter()
+                .any(|w| w.contains("nothing can lie between"))
+        );
     }
 
     #[test]

@@ -80,15 +80,15 @@ fn ruled(
 ) -> Verdict {
     let too_cold = coldest.at_most.is_some_and(|e| e < lower);
     let too_hot = upper.is_some_and(|upper| hottest.at_least.is_some_and(|e| e > upper));
-    let read_too_cold =
-        matches!(ruling, Ruling::NeverMeets(Some(reading)) if reading < lower);
+    let read_too_cold = matches!(ruling, Ruling::NeverMeets(Some(reading)) if reading < lower);
     if too_cold || too_hot || read_too_cold {
         return Verdict::Fails;
     }
     let warm = coldest
         .at_least
         .is_some_and(|e| e * down(allowances) >= lower);
-    let cool = upper.is_none_or(|upper| hottest.at_most.is_some_and(|e| e * up(allowances) <= upper));
+    let cool =
+        upper.is_none_or(|upper| hottest.at_most.is_some_and(|e| e * up(allowances) <= upper));
     let by_rule = match ruling {
         Ruling::Bounds => true,
         Ruling::AndFigure(figure) => figure * down(allowances) >= lower,
@@ -267,7 +267,9 @@ pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
     let fading = Fading {
         assured_percent,
         estimate_percent: may_fade(seen.coldest.irradiance),
-        hours: assured_percent.zip(rate).map(|(share, rate)| 100.0 * share / rate),
+        hours: assured_percent
+            .zip(rate)
+            .map(|(share, rate)| 100.0 * share / rate),
     };
     let dose = terms.effective_s.map(|s| Dose {
         coldest: s * seen.coldest.irradiance,

@@ -36,7 +36,9 @@ pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {
         if !known {
             found.push(warning(
                 at("Transmission"),
-                format!("a transmission is given for '{name}', which is no site and no group of sites"),
+                format!(
+                    "a transmission is given for '{name}', which is no site and no group of sites"
+                ),
                 "type the name of a site or of a group of sites",
             ));
         }
@@ -67,7 +69,9 @@ fn check_upper(
             "type the highest that gave undamaged parts, or remove the upper limit",
         )),
         (Some(most), Least::Typed(least)) => {
-            let lower = least.irradiance.map(|e| e * (1.0 + limits.safety_factor_percent / 100.0));
+            let lower = least
+                .irradiance
+                .map(|e| e * (1.0 + limits.safety_factor_percent / 100.0));
             if let Some(lower) = lower.filter(|&lower| lower >= most) {
                 found.push(warning(
                     at("Upper limit"),
@@ -91,7 +95,10 @@ fn check_upper(
     }
     if let Some((near, far)) = upper.distances {
         let face = station.source.face_height;
-        let outside = sites.iter().map(|s| face - s.height).find(|d| *d < near || *d > far);
+        let outside = sites
+            .iter()
+            .map(|s| face - s.height)
+            .find(|d| *d < near || *d > far);
         if let Some(distance) = outside {
             found.push(warning(
                 at("Distances"),

@@ -59,7 +59,10 @@ fn a_reading_in_the_window_keeps_the_coldest_part_above_in_95_of_100() {
     let mut z = Normals::new(9, 0);
     let n = 20_000;
     let mut draw = |mean: f64, spread: f64, common: &[f64]| -> Vec<f64> {
-        common.iter().map(|c| mean * (c + spread * z.draw()).exp()).collect()
+        common
+            .iter()
+            .map(|c| mean * (c + spread * z.draw()).exp())
+            .collect()
     };
     let mut level = Normals::new(9, 1);
     let common: Vec<f64> = (0..n).map(|_| 0.03 * level.draw()).collect();
@@ -76,12 +79,21 @@ fn a_reading_in_the_window_keeps_the_coldest_part_above_in_95_of_100() {
         noise,
         scale: None,
     };
-    let w = window(&drawn, &terms(80.0, Some(200.0), Scale::Relative), NONE, Kept::Adjusted)
-        .expect("a window");
+    let w = window(
+        &drawn,
+        &terms(80.0, Some(200.0), Scale::Relative),
+        NONE,
+        Kept::Adjusted,
+    )
+    .expect("a window");
     // ratio of daily reading to coldest: 1.25 exp(N(0, 0.005² + 0.02² + 0.012²))
     let u = (0.005f64.powi(2) + 0.02f64.powi(2) + noise * noise).sqrt();
     let wanted = 80.0 * 1.25 * (1.6449 * u).exp();
-    assert!((w.least / wanted - 1.0).abs() < 0.002, "{} {wanted}", w.least);
+    assert!(
+        (w.least / wanted - 1.0).abs() < 0.002,
+        "{} {wanted}",
+        w.least
+    );
     let u = (0.005f64.powi(2) + 0.01f64.powi(2) + noise * noise).sqrt();
     let wanted = 200.0 / 1.2 * (-1.6449 * u).exp();
     assert!((w.most.expect("a most") / wanted - 1.0).abs() < 0.002);
@@ -98,24 +110,50 @@ fn allowances_and_the_scale_error_make_the_window_smaller() {
         noise: 0.0,
         scale: Some(&scale),
     };
-    let plain = window(&drawn, &terms(80.0, Some(144.0), Scale::Relative), NONE, Kept::Adjusted)
-        .expect("a window");
+    let plain = window(
+        &drawn,
+        &terms(80.0, Some(144.0), Scale::Relative),
+        NONE,
+        Kept::Adjusted,
+    )
+    .expect("a window");
     let allowances = Allowances {
         until_check_percent: 5.0,
         reload_percent: 2.0,
     };
-    let allowed = window(&drawn, &terms(80.0, Some(144.0), Scale::Relative), allowances, Kept::Adjusted)
-        .expect("a window");
+    let allowed = window(
+        &drawn,
+        &terms(80.0, Some(144.0), Scale::Relative),
+        allowances,
+        Kept::Adjusted,
+    )
+    .expect("a window");
     assert!((allowed.least - plain.least / (0.95 * 0.98)).abs() < 1e-9);
     assert!((allowed.most.expect("most") - plain.most.expect("most") / 1.02).abs() < 1e-9);
-    let absolute = window(&drawn, &terms(80.0, Some(144.0), Scale::Absolute), NONE, Kept::Adjusted)
-        .expect("a window");
+    let absolute = window(
+        &drawn,
+        &terms(80.0, Some(144.0), Scale::Absolute),
+        NONE,
+        Kept::Adjusted,
+    )
+    .expect("a window");
     // 1 / (1 - 1.645 x 0.025) = 1.043
-    assert!((absolute.least / plain.least - 1.043).abs() < 0.003, "{absolute:?}");
-    let unknown = Drawn { scale: None, ..drawn };
     assert!(
-        window(&unknown, &terms(80.0, None, Scale::Absolute), NONE, Kept::Adjusted)
-            .is_err_and(|why| why.contains("certificate"))
+        (absolute.least / plain.least - 1.043).abs() < 0.003,
+        "{absolute:?}"
+    );
+    let unknown = Drawn {
+        scale: None,
+        ..drawn
+    };
+    assert!(
+        window(
+            &unknown,
+            &terms(80.0, None, Scale::Absolute),
+            NONE,
+            Kept::Adjusted
+        )
+        .is_err_and(|why| why.contains("certificate"))
     );
 }
 
@@ -129,11 +167,21 @@ fn an_empty_window_has_no_setting_and_one_without_an_upper_limit_no_end() {
         noise: 0.0,
         scale: None,
     };
-    let empty = window(&drawn, &terms(80.0, Some(110.0), Scale::Relative), NONE, Kept::Adjusted)
-        .expect("a window");
+    let empty = window(
+        &drawn,
+        &terms(80.0, Some(110.0), Scale::Relative),
+        NONE,
+        Kept::Adjusted,
+    )
+    .expect("a window");
     assert!(!empty.is_open() && empty.set.is_none());
-    let open = window(&drawn, &terms(80.0, None, Scale::Relative), NONE, Kept::Adjusted)
-        .expect("a window");
+    let open = window(
+        &drawn,
+        &terms(80.0, None, Scale::Relative),
+        NONE,
+        Kept::Adjusted,
+    )
+    .expect("a window");
     assert!(open.is_open() && open.most.is_none() && open.set.is_none());
 }
 

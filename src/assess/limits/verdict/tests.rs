@@ -47,7 +47,10 @@ fn both_bounds_inside_meet_and_only_a_bound_wholly_outside_fails() {
             );
             assert_eq!(said, wanted, "{c:?} {h:?}");
             let alone = verdict(GoverningRule::AssuredMinimum, c, h, lower, None, NONE);
-            assert_eq!(alone, of_cold, "without an upper limit only the coldest counts");
+            assert_eq!(
+                alone, of_cold,
+                "without an upper limit only the coldest counts"
+            );
         }
     }
 }
@@ -97,7 +100,16 @@ fn the_coldest_reading_alone_can_fail_and_never_meets() {
 #[test]
 fn the_lower_of_reading_and_spot_asks_for_more_and_never_for_less() {
     let (good, hot) = (between(81.0, 90.0), between(120.0, 130.0));
-    let with = |figure, cold| ruled(Ruling::AndFigure(figure), cold, hot, 80.0, Some(140.0), NONE);
+    let with = |figure, cold| {
+        ruled(
+            Ruling::AndFigure(figure),
+            cold,
+            hot,
+            80.0,
+            Some(140.0),
+            NONE,
+        )
+    };
     assert_eq!(with(85.0, good), Verdict::Meets);
     assert_eq!(with(79.0, good), Verdict::NotProven);
     assert_eq!(with(85.0, between(79.0, 90.0)), Verdict::NotProven);
@@ -120,9 +132,24 @@ fn allowances_make_meeting_harder_and_failing_no_easier() {
         )
     };
     // 80 / (0.95 x 0.98) = 85.93; 140 / 1.02 = 137.25
-    assert_eq!(say(between(86.0, 90.0), between(100.0, 137.2)), Verdict::Meets);
-    assert_eq!(say(between(85.9, 90.0), between(100.0, 137.2)), Verdict::NotProven);
-    assert_eq!(say(between(86.0, 90.0), between(100.0, 137.3)), Verdict::NotProven);
-    assert_eq!(say(between(70.0, 81.0), between(100.0, 120.0)), Verdict::NotProven);
-    assert_eq!(say(between(70.0, 79.0), between(100.0, 120.0)), Verdict::Fails);
+    assert_eq!(
+        say(between(86.0, 90.0), between(100.0, 137.2)),
+        Verdict::Meets
+    );
+    assert_eq!(
+        say(between(85.9, 90.0), between(100.0, 137.2)),
+        Verdict::NotProven
+    );
+    assert_eq!(
+        say(between(86.0, 90.0), between(100.0, 137.3)),
+        Verdict::NotProven
+    );
+    assert_eq!(
+        say(between(70.0, 81.0), between(100.0, 120.0)),
+        Verdict::NotProven
+    );
+    assert_eq!(
+        say(between(70.0, 79.0), between(100.0, 120.0)),
+        Verdict::Fails
+    );
 }

@@ -46,7 +46,10 @@ fn distances(ui: &mut Ui, distances: &Distances, mm: LengthUnit, unit: Irradianc
             .spacing([12.0, 3.0])
             .show(ui, |ui| {
                 for (title, tip) in [
-                    ("Face at", "Height of the lamp's face above the fixture's base"),
+                    (
+                        "Face at",
+                        "Height of the lamp's face above the fixture's base",
+                    ),
                     ("Coldest", "The field's own value at the bond"),
                     ("Assured", "Relative, with 95 % confidence"),
                     ("Hottest", "The field's own value at the bond"),
@@ -79,7 +82,12 @@ fn distances(ui: &mut Ui, distances: &Distances, mm: LengthUnit, unit: Irradianc
                 }
             });
     });
-    ui.weak(format!("{}; lengths in {}, irradiance in {}", distances.said, mm.symbol(), unit.symbol()));
+    ui.weak(format!(
+        "{}; lengths in {}, irradiance in {}",
+        distances.said,
+        mm.symbol(),
+        unit.symbol()
+    ));
     for r in &distances.restored {
         let lost = fixed(r.faded_percent, 0);
         ui.label(match (r.face_height, r.coldest) {
@@ -120,7 +128,9 @@ fn budget(ui: &mut Ui, budget: &Budget) {
                 ui.end_row();
                 for c in &budget.components {
                     ui.label(c.what).on_hover_text(&c.from);
-                    let text = c.percent.map_or_else(|| "not known".into(), |p| fixed(p, 2));
+                    let text = c
+                        .percent
+                        .map_or_else(|| "not known".into(), |p| fixed(p, 2));
                     ui.label(RichText::new(text).monospace());
                     ui.label(match c.counts {
                         crate::assess::limits::Counts::Both => "relative and absolute",

@@ -51,9 +51,18 @@ fn choose(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, answer: Option<&M
     let by_hand = limits.monitor.is_some() && now.is_none();
     let mut options: Vec<(Option<usize>, &str)> = vec![(
         None,
-        if by_hand { "none of the plan's positions" } else { &proposed },
+        if by_hand {
+            "none of the plan's positions"
+        } else {
+            &proposed
+        },
     )];
-    options.extend(positions.iter().enumerate().map(|(i, p)| (Some(i), p.name.as_str())));
+    options.extend(
+        positions
+            .iter()
+            .enumerate()
+            .map(|(i, p)| (Some(i), p.name.as_str())),
+    );
     let mut form = Form::new(ui, panel, "limits", limits.clone(), &edit);
     form.choose("Monitor position", now, &options, |l, picked| {
         l.monitor = picked.and_then(|i| positions.get(i)).map(|p| Monitor {
@@ -114,7 +123,10 @@ fn window(ui: &mut Ui, panel: &Panel<'_>, answer: &MonitorAnswer) {
             }
         }
     }
-    ui.label(format!("It reads {} now, by the field", unit.show_with_unit(answer.now, None)));
+    ui.label(format!(
+        "It reads {} now, by the field",
+        unit.show_with_unit(answer.now, None)
+    ));
     if let Some((ratio, most)) = answer.hot_to_cold {
         ui.label(format!(
             "The hottest part gets {} times what the coldest gets, with 95 % confidence at most {} times",

@@ -54,7 +54,9 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
         limits.safety_factor_percent,
         |l, percent| l.safety_factor_percent = percent,
     );
-    form.optional_number("Exposure time", "s", limits.exposure_s, |l, s| l.exposure_s = s);
+    form.optional_number("Exposure time", "s", limits.exposure_s, |l, s| {
+        l.exposure_s = s
+    });
     let (_, survey) = panel.session.survey().unzip();
     let holds = terms(panel.session.station(), survey);
     match &holds {
@@ -75,7 +77,10 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
 
 /// The radiometer that judges: the survey's, else the plan's.
 fn judging(panel: &Panel<'_>) -> Option<Radiometer> {
-    let of_survey = panel.session.survey().and_then(|(_, s)| s.radiometer.clone());
+    let of_survey = panel
+        .session
+        .survey()
+        .and_then(|(_, s)| s.radiometer.clone());
     of_survey.or_else(|| panel.session.station().plan_radiometer().cloned())
 }
 
@@ -89,8 +94,12 @@ fn take_origin(figure: &mut Figure, origin: Origin, judge: Option<&Radiometer>) 
 
 fn origin_says(origin: Origin) -> &'static str {
     match origin {
-        Origin::SamePair => "Within one calibration: its scale error cancels, the relative bound is held against the limit",
-        Origin::OtherPair | Origin::DataSheet => "The radiometer's scale error counts in full: the absolute bound is held against the limit",
+        Origin::SamePair => {
+            "Within one calibration: its scale error cancels, the relative bound is held against the limit"
+        }
+        Origin::OtherPair | Origin::DataSheet => {
+            "The radiometer's scale error counts in full: the absolute bound is held against the limit"
+        }
     }
 }
 
@@ -120,7 +129,11 @@ fn line(ui: &mut Ui, panel: &Panel<'_>, terms: &Terms) {
         bound_words(terms.lower.scale)
     );
     if let Some(s) = terms.effective_s {
-        text += &format!("; dose {:.0} mJ/cm² in {} s", s * terms.lower.value, plain(s));
+        text += &format!(
+            "; dose {:.0} mJ/cm² in {} s",
+            s * terms.lower.value,
+            plain(s)
+        );
     }
     ui.label(text);
 }
@@ -129,7 +142,9 @@ fn upper(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, terms: Option<&Ter
     heading(ui, "Upper limit");
     let kind = panel.session.station().source.kind;
     let Some(upper) = &limits.upper else {
-        ui.weak("The highest irradiance that gave undamaged parts: parts that get more may overheat");
+        ui.weak(
+            "The highest irradiance that gave undamaged parts: parts that get more may overheat",
+        );
         if ui.button("Add an upper limit").clicked() {
             let upper = Some(Upper {
                 source: Some(kind),
@@ -149,11 +164,16 @@ fn upper(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, terms: Option<&Ter
             upper.figure.irradiance = e;
         }
     });
-    form.choose("Upper found with", upper.figure.origin, &ORIGINS, |l, origin| {
-        if let Some(upper) = &mut l.upper {
-            take_origin(&mut upper.figure, origin, judge.as_ref());
-        }
-    });
+    form.choose(
+        "Upper found with",
+        upper.figure.origin,
+        &ORIGINS,
+        |l, origin| {
+            if let Some(upper) = &mut l.upper {
+                take_origin(&mut upper.figure, origin, judge.as_ref());
+            }
+        },
+    );
     let kinds = [
         (None, "not said"),
         (Some(SourceKind::ReflectorArc), "arc lamp in a reflector"),
@@ -169,7 +189,8 @@ fn upper(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, terms: Option<&Ter
     let (near, far) = upper.distances.unzip();
     form.optional_length("Distances from", near, |l, near| {
         if let Some(upper) = &mut l.upper {
-            upper.distances = near.map(|near| (near, upper.distances.map_or(near, |d| d.1.max(near))));
+            upper.distances =
+                near.map(|near| (near, upper.distances.map_or(near, |d| d.1.max(near))));
         }
     });
     if far.is_some() {
@@ -237,11 +258,15 @@ fn more(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
 
 fn substrates(form: &mut Form<'_, '_, Limits>, limits: &Limits) {
     for (i, through) in limits.transmission.iter().enumerate() {
-        form.text(&format!("Substrate {} on", i + 1), &through.sites, |l, name| {
-            if let Some(through) = l.transmission.get_mut(i) {
-                through.sites = name;
-            }
-        });
+        form.text(
+            &format!("Substrate {} on", i + 1),
+            &through.sites,
+            |l, name| {
+                if let Some(through) = l.transmission.get_mut(i) {
+                    through.sites = name;
+                }
+            },
+        );
         form.number(
             &format!("Substrate {} lets through", i + 1),
             "%",
@@ -276,7 +301,9 @@ pub(super) fn freeze(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
     heading(ui, "Frozen");
     match &limits.frozen {
         Some(frozen) => {
-            let on = frozen.on.map_or_else(String::new, |day| format!(" on {day}"));
+            let on = frozen
+                .on
+                .map_or_else(String::new, |day| format!(" on {day}"));
             ui.label(match frozen.readings {
                 0 => format!("Rule and limits were frozen{on}, before any reading was entered"),
                 n => format!("Rule and limits were frozen{on}, when {n} readings had been entered"),
@@ -296,7 +323,9 @@ pub(super) fn freeze(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
         let on = change.on.map_or_else(String::new, |day| format!("{day}: "));
         point(ui, &format!("{on}{}", change.what));
     }
-    if limits.frozen.is_none() && limits.record.is_empty() && ui.button("Remove the limits").clicked()
+    if limits.frozen.is_none()
+        && limits.record.is_empty()
+        && ui.button("Remove the limits").clicked()
     {
         panel.send(Command::Edit(Edit::RemoveLimits));
     }

@@ -20,7 +20,9 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     heading(ui, "Verdict");
     let answers = panel.session.answers();
     let failed = match (panel.session.survey(), answers.fit(), answers.answer()) {
-        (None, ..) => Some("There is no survey yet, so there is no field to hold against the limits".to_owned()),
+        (None, ..) => Some(
+            "There is no survey yet, so there is no field to hold against the limits".to_owned(),
+        ),
         (_, Held::Failed(why, _), _) | (_, _, Held::Failed(why, _)) => Some(why.to_owned()),
         _ => None,
     };
@@ -58,7 +60,11 @@ fn judgement(ui: &mut Ui, answer: &Answer, judged: &Judged, preferences: &Prefer
         ui.set_width(ui.available_width());
         ui.horizontal(|ui| {
             sign(ui, judged.verdict);
-            ui.label(RichText::new(words::verdict(judged.verdict)).size(21.0).strong());
+            ui.label(
+                RichText::new(words::verdict(judged.verdict))
+                    .size(21.0)
+                    .strong(),
+            );
             ui.weak("all parts together");
         });
         for reason in judged.reasons(&show) {
@@ -80,7 +86,11 @@ fn sign(ui: &mut Ui, verdict: Verdict) {
         Verdict::Meets => painter.circle_filled(at, R, stroke.color),
         Verdict::NotProven => painter.circle_stroke(at, R, stroke),
         Verdict::Fails => painter.add(Shape::closed_line(
-            vec![at + vec2(0.0, -R), at + vec2(R, 0.8 * R), at + vec2(-R, 0.8 * R)],
+            vec![
+                at + vec2(0.0, -R),
+                at + vec2(R, 0.8 * R),
+                at + vec2(-R, 0.8 * R),
+            ],
             stroke,
         )),
     };
@@ -101,9 +111,15 @@ fn sides(ui: &mut Ui, answer: &Answer, judged: &Judged, preferences: &Preference
             ui.strong(unit.symbol());
             for (title, tip) in [
                 ("Field", "The field's own value at the bond"),
-                ("Assured", "With 95 % confidence, by the bound that the limit's origin calls for"),
+                (
+                    "Assured",
+                    "With 95 % confidence, by the bound that the limit's origin calls for",
+                ),
                 ("Limit", "Unrounded: what the field is held against"),
-                ("Headroom", "How far the assured value lies inside the limit, allowances used up"),
+                (
+                    "Headroom",
+                    "How far the assured value lies inside the limit, allowances used up",
+                ),
             ] {
                 ui.strong(title).on_hover_text(tip);
             }
@@ -133,12 +149,22 @@ fn sides(ui: &mut Ui, answer: &Answer, judged: &Judged, preferences: &Preference
     let fading = &judged.fading;
     if judged.verdict != Verdict::Fails {
         let text = match fading.assured_percent {
-            Some(p) if p > 0.0 => format!("The source may fade by {} % before the coldest spot reaches the lower limit, with 95 % confidence", fixed(p, 1)),
-            Some(_) => format!("Assured, there is no room to fade; by the field's own value {} %", fixed(fading.estimate_percent, 1)),
-            None => format!("By the field's own value the source may fade by {} %", fixed(fading.estimate_percent, 1)),
+            Some(p) if p > 0.0 => format!(
+                "The source may fade by {} % before the coldest spot reaches the lower limit, with 95 % confidence",
+                fixed(p, 1)
+            ),
+            Some(_) => format!(
+                "Assured, there is no room to fade; by the field's own value {} %",
+                fixed(fading.estimate_percent, 1)
+            ),
+            None => format!(
+                "By the field's own value the source may fade by {} %",
+                fixed(fading.estimate_percent, 1)
+            ),
         };
-        let hours = (fading.hours.filter(|h| *h > 0.0))
-            .map_or_else(String::new, |h| format!("; at the typed rate in {h:.0} hours"));
+        let hours = (fading.hours.filter(|h| *h > 0.0)).map_or_else(String::new, |h| {
+            format!("; at the typed rate in {h:.0} hours")
+        });
         ui.label(text + &hours);
     }
     if let Some(dose) = &judged.dose {
@@ -189,7 +215,9 @@ fn what_would(ui: &mut Ui, panel: &mut Panel<'_>, outlook: &Outlook) {
             let rows = if more.repeats == 1 { "row" } else { "rows" };
             if ui
                 .button(format!("Add {} {rows} to the readings", more.repeats))
-                .on_hover_text("They are kept and counted like all others, and noted as what they are")
+                .on_hover_text(
+                    "They are kept and counted like all others, and noted as what they are",
+                )
                 .clicked()
             {
                 add_rows(panel, more);
@@ -204,7 +232,13 @@ fn add_rows(panel: &mut Panel<'_>, more: &MoreReadings) {
         return;
     };
     let here = |r: &&Reading| r.place() == more.at;
-    let before = of.readings.iter().filter(here).map(|r| r.repeat).max().unwrap_or(0);
+    let before = of
+        .readings
+        .iter()
+        .filter(here)
+        .map(|r| r.repeat)
+        .max()
+        .unwrap_or(0);
     let readings = (1..=more.repeats)
         .map(|i| Reading {
             position: more.position.clone(),
