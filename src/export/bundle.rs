@@ -6,7 +6,8 @@ use crate::assess::{NoAnswer, Request, answer_with, fit_survey};
 use crate::field::{Map, Raster};
 use crate::probing;
 use crate::progress::{Cancelled, Progress};
-use crate::record::{VerdictRecord, said_mw_cm2};
+use crate::record::VerdictRecord;
+use crate::sheet::against::Against;
 use crate::sheet::colour::ColourMap;
 use crate::sheet::map::{MapSheet, map_pages};
 use crate::sheet::page::PaperSize;
@@ -18,6 +19,8 @@ use crate::units::{IrradianceUnit, LengthUnit};
 const DPI: f64 = 150.0;
 /// Distance of the nodes of the field file, mm.
 const FIELD_STEP: f64 = 2.0;
+/// Nodes along the longer side of the map against the limits.
+const AGAINST: f64 = 150.0;
 
 /// Which sheets to make.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -224,7 +227,7 @@ fn answered(
             &bundle.request,
             &answer,
             judged,
-            &said_mw_cm2,
+            &|e| bundle.irradiance.show_with_unit(e, None),
             progress,
         )?),
         _ => None,
@@ -233,9 +236,20 @@ fn answered(
     let outline = station.fixture.footprint();
     if bundle.sheets.map {
         let map = Map::of(&fit.field, &outline, height, Map::FINE, progress)?;
+        let against = match judged {
+            Some(judged) => {
+                let bounds = outline.bounds();
+                let step = bounds.width().max(bounds.depth()) / AGAINST;
+                let raster = Raster::of(&fit.field, &outline, height, step, progress)?;
+                Some(Against::new(&raster, &judged.terms, answer.calibration))
+            }
+            None => None,
+        };
         let pages = map_pages(&MapSheet {
             station,
             answer: &answer,
+            against: against.as_ref(),
+            outlook: outlook.as_ref(),
             raster: &map.raster,
             contours: &map.contours,
             length: bundle.length,
