@@ -181,6 +181,7 @@ fn side(
             None => format!("Read at several places around the {which} spot"),
         });
     }
+    out.readings = best;
     if absolute {
         let needed = calibration_needed(middle, of_field);
         out.calibration_percent = needed;
@@ -189,7 +190,7 @@ fn side(
                 "Or a calibration of {u:.1} % (k = 2) or better instead of {:.1} %",
                 200.0 * scale
             )),
-            None if best.is_none() => out.sentences.push(
+            None if out.readings.is_none() => out.sentences.push(
                 "No calibration alone is good enough: the field itself is not known well enough yet".to_owned(),
             ),
             None => {}
