@@ -12,6 +12,7 @@
 //! | [`station`] | the document, plain data; findings; edits | leaves |
 //! | [`field`] | the numeric core: samples in, a fitted field out | leaves |
 //! | [`lamps`] | simulated lamps with known truth | leaves |
+//! | [`trials`] | cure trials: the least level of full cure, its bound and why; one exposure in time | `station`, leaves |
 //! | [`files`] | station files, readings files, this person's settings | `station`, leaves |
 //! | [`assess`] | a survey's answer: coldest and hottest spot, bounds, uniformity, warnings | `station`, `field`, leaves |
 //! | [`probing`] | the probe-position plan: route, spacer, gaps | `station`, `field`, leaves, `assess` |
@@ -38,5 +39,6 @@ pub mod record;
 pub mod session;
 pub mod sheet;
 pub mod station;
+pub mod trials;
 pub mod units;
 pub mod work;

@@ -61,6 +61,7 @@ impl Step {
             | Where::Radiometer(..) => Self::Fixture,
             Where::Plan(_) | Where::Position(_) => Self::Plan,
             Where::Survey(..) | Where::Reading(..) => Self::Readings,
+            Where::Trials(_) | Where::Trial(_) | Where::Exposure(_) => Self::Field,
         }
     }
 

@@ -116,6 +116,8 @@ fn described() -> Station {
             radiometer: Some(radiometer().name),
         },
         surveys: vec![],
+        trials: None,
+        exposure: None,
         settings: Settings::default(),
     }
 }

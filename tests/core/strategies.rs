@@ -278,6 +278,8 @@ pub fn station() -> impl Strategy<Value = Station> {
         radiometers: lists.2,
         plan,
         surveys: lists.3,
+        trials: None,
+        exposure: None,
         settings,
     })
 }

@@ -3,6 +3,7 @@
 use super::{Edit, Refused};
 use crate::geometry::Point;
 use crate::station::sound::{self, Fault};
+use crate::station::trials::Wrong;
 use crate::station::{PlanLayout, Radiometer, Reading, SiteGroup, SiteLayout, Station, Survey};
 
 impl Refused {
@@ -205,6 +206,25 @@ impl Station {
                 readings.retain(|_| keep.next() != Some(false));
             }
             Edit::SetSettings(settings) => self.settings = settings,
+            Edit::SetTrials { trials, name: _ } => {
+                if let Some(trials) = &trials {
+                    trials
+                        .sound()
+                        .map_err(|(wrong, (what, mend))| match wrong {
+                            Wrong::Field(_) => Refused::new(what, mend),
+                            Wrong::Part(row) => {
+                                Refused::new(format_args!("row {}: {what}", row + 1), mend)
+                            }
+                        })?;
+                }
+                self.trials = trials.map(|trials| *trials);
+            }
+            Edit::SetExposure(exposure) => {
+                if let Some(exposure) = &exposure {
+                    exposure.sound()?;
+                }
+                self.exposure = exposure;
+            }
         }
         Ok(())
     }

@@ -52,6 +52,18 @@ impl Edit {
             Self::SetReadings { name, .. } => name.clone(),
             Self::RemoveReadings { rows, .. } => counted("delete", rows.len()),
             Self::SetSettings(settings) => settings_change(&before.settings, settings).into(),
+            Self::SetTrials { trials, name } => match (name.as_str(), &before.trials, trials) {
+                ("", _, None) => "delete cure trials".into(),
+                ("", None, Some(_)) => "add cure trials".into(),
+                ("", Some(_), Some(_)) => "change cure trials".into(),
+                (name, ..) => name.into(),
+            },
+            Self::SetExposure(exposure) => match (&before.exposure, exposure) {
+                (_, None) => "delete course of the exposure",
+                (None, Some(_)) => "add course of the exposure",
+                (Some(_), Some(_)) => "change course of the exposure",
+            }
+            .into(),
         }
     }
 }
