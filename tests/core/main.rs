@@ -15,3 +15,4 @@ mod session;
 mod station;
 mod strategies;
 mod trials;
+mod trials_truth;

@@ -4,7 +4,9 @@
 use evenfield::numeric::line::Line;
 use evenfield::trials::curves::{Family, Fit, Shape, Start};
 use evenfield::trials::profile::{Goal, Short, weighed};
+use evenfield::station::trials::{Better, Trial, Trials};
 use evenfield::trials::reliability::{reliability, run_length};
+use evenfield::trials::{Found, analyse};
 
 fn near(what: &str, got: f64, expected: f64, relative: f64) {
     assert!(
@@ -252,4 +254,88 @@ fn runs_without_a_failure() {
     let (p, q) = (share, 1.0 - share);
     let at_least_8 = 45.0 * p.powi(8) * q * q + 10.0 * p.powi(9) * q + p.powi(10);
     near("8 of 10", at_least_8, 0.05, 1e-9);
+}
+
+fn reference(name: &str) -> String {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/reference/data");
+    std::fs::read_to_string(folder.join(name)).expect("reference data")
+}
+
+fn rows(name: &str) -> Vec<Vec<f64>> {
+    (reference(name).lines().skip(1))
+        .map(|line| line.split(',').map(|v| v.parse().expect("a number")).collect())
+        .collect()
+}
+
+fn numbers(value: &serde_json::Value) -> Vec<f64> {
+    let list = value.as_array().expect("a list");
+    list.iter().map(|v| v.as_f64().expect("a number")).collect()
+}
+
+/// The made-up ladder of `tests/reference/data`, worked out with SciPy 1.16.3 and statsmodels 0.15.0 by
+/// `tests/reference/trials.py`: Welch's t from the highest level down, sums of squares, AICc weights, averaged
+/// profile t.
+#[test]
+fn a_ladder_worked_out_by_other_libraries() {
+    let expected: serde_json::Value =
+        serde_json::from_str(&reference("cure_trials.json")).expect("json");
+    let parts = (rows("cure_ladder.csv").iter())
+        .map(|row| Trial::new(row[0], 10.0, row[1]))
+        .collect();
+    let trials = Trials {
+        parts,
+        ..Trials::default()
+    };
+    let found = analyse(&trials).expect("a ladder");
+    let Found::Measured(measured) = &found.found else {
+        panic!("bond strength is measured");
+    };
+    let steps = &measured.sequence.as_ref().expect("parts alike").steps;
+    let theirs = expected["sequence"].as_array().expect("steps");
+    assert_eq!(steps.len(), theirs.len());
+    for (step, theirs) in steps.iter().zip(theirs) {
+        let theirs = numbers(theirs);
+        assert_eq!((step.level as f64, step.against as f64), (theirs[0], theirs[1]));
+        near("t", step.t, theirs[2], 1e-9);
+        near("dof", step.dof, theirs[3], 1e-9);
+        near("p", step.p, theirs[4], 1e-7);
+    }
+    assert!(!measured.fits.is_empty());
+    for weighed in &measured.fits {
+        let name = weighed.fit.family.name();
+        let of = |what: &str| expected[what][&name].as_f64().expect("a number");
+        near(&name, weighed.fit.squares, of("squares"), 1e-7);
+        // curves of no weight are left out here and not there
+        assert!((weighed.weight - of("weights")).abs() < 2e-3, "{name}: {weighed:?}");
+    }
+    let level = numbers(&expected["level"]);
+    for (got, theirs) in [measured.lower, measured.level, measured.upper].iter().zip(level) {
+        near("level", got.expect("a bound"), theirs, 1e-3);
+    }
+}
+
+#[test]
+fn pass_and_fail_worked_out_by_other_libraries() {
+    let expected: serde_json::Value =
+        serde_json::from_str(&reference("cure_trials.json")).expect("json");
+    let mut trials = Trials::default();
+    trials.property.better = Better::Pass;
+    for row in rows("cure_pass_fail.csv") {
+        for part in 0..row[2] as u32 {
+            let result = if f64::from(part) < row[1] { 1.0 } else { 0.0 };
+            trials.parts.push(Trial::new(row[0], 10.0, result));
+        }
+    }
+    let Found::Judged(Some(curve)) = analyse(&trials).expect("a ladder").found else {
+        panic!("no curve");
+    };
+    let theirs = numbers(&expected["judged"]);
+    near("level", curve.level, theirs[0], 1e-4);
+    near("steepness", curve.steepness, theirs[1], 1e-4);
+    near("lower", curve.lower.expect("a bound"), theirs[2], 1e-4);
+    near("upper", curve.upper.expect("a bound"), theirs[3], 1e-4);
+    for run in expected["reliability"].as_array().expect("runs") {
+        let run = numbers(run);
+        near("share", reliability(run[0] as u32, run[1] as u32, 0.95), run[2], 1e-9);
+    }
 }
