@@ -131,20 +131,20 @@ impl Ladder {
     pub fn bottom(&self) -> &Level {
         &self.levels[0]
     }
+}
 
-    /// Scatter of parts cured alike, over all levels: variance and degrees of freedom; `None` where no level
-    /// has two parts.
-    pub fn pooled(&self) -> Option<(f64, f64)> {
-        let (mut squares, mut dof) = (0.0, 0.0);
-        for level in &self.levels {
-            if let Some(variance) = level.variance {
-                let more = level.count() as f64 - 1.0;
-                squares += variance * more;
-                dof += more;
-            }
+/// Scatter of parts cured alike, over levels: variance and degrees of freedom; `None` where no level has two
+/// parts.
+pub fn pooled(levels: &[Level]) -> Option<(f64, f64)> {
+    let (mut squares, mut dof) = (0.0, 0.0);
+    for level in levels {
+        if let Some(variance) = level.variance {
+            let more = level.count() as f64 - 1.0;
+            squares += variance * more;
+            dof += more;
         }
-        (dof > 0.0).then(|| (squares / dof, dof))
     }
+    (dof > 0.0).then(|| (squares / dof, dof))
 }
 
 /// What was chosen first.

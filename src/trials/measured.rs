@@ -1,7 +1,7 @@
 //! A measured property on its ladder: levels compared, curves fitted, and what both say together.
 
 use super::curves::{Family, Fit, Shape, Start};
-use super::ladder::Ladder;
+use super::ladder::{Ladder, pooled};
 use super::profile::{Goal, LevelOf, Weighed, bound, weighed};
 use super::sequence::{Sequence, bottom_is_below_top, falls_at_top, sequence};
 use super::{Bound, COARSE, FEW, words};
@@ -218,7 +218,7 @@ impl Measured {
 /// The test for lack of fit of the curve that fits best, by parts cured alike (Draper & Smith 1998, 2.1). `None`
 /// where no level has two parts, or there are no more levels than parameters.
 fn lack_of_fit(ladder: &Ladder, fits: &[Fit]) -> Option<f64> {
-    let (pure, pure_dof) = ladder.pooled()?;
+    let (pure, pure_dof) = pooled(&ladder.levels)?;
     let pure = pure.max(ladder.grain);
     fits.iter()
         .filter(|fit| ladder.levels.len() > fit.family.parameters())

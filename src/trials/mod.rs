@@ -90,8 +90,6 @@ pub struct Analysis {
     pub found: Found,
     /// The confirmation run, where there was one.
     pub confirmed: Option<Confirmed>,
-    /// Whether equal dose means equal cure, where the trials can tell.
-    pub dose: Option<DoseLaw>,
     /// The least level, or the sentence of why there is none.
     pub least: Result<Least, String>,
 }
@@ -115,10 +113,10 @@ pub fn analyse(trials: &Trials) -> Result<Analysis, String> {
     let ladder = Ladder::of(trials)?;
     let confidence = trials.confidence_percent / 100.0;
     let confirmed = trials.confirmation.map(|run| confirmed(trials, run));
-    let (found, least, dose) = match trials.property.better {
+    let (found, least) = match trials.property.better {
         Better::Pass => {
             let (curve, least) = judged(trials, &ladder, confirmed.as_ref());
-            (Found::Judged(curve), least, None)
+            (Found::Judged(curve), least)
         }
         better => {
             let goal = Goal {
@@ -130,9 +128,7 @@ pub fn analyse(trials: &Trials) -> Result<Analysis, String> {
             };
             let measured = Measured::of(&ladder, goal, confidence);
             let least = measured.least(trials, &ladder);
-            let families = measured::families(goal.rises);
-            let dose = dose_law(trials, families, ladder.grain, confidence);
-            (Found::Measured(Box::new(measured)), least, dose)
+            (Found::Measured(Box::new(measured)), least)
         }
     };
     let least = least.map(|(bound, estimate, method)| {
@@ -156,9 +152,19 @@ pub fn analyse(trials: &Trials) -> Result<Analysis, String> {
         ladder,
         found,
         confirmed,
-        dose,
         least,
     })
+}
+
+/// Whether equal dose means equal cure, where parts were measured that tell; slower than [`analyse`]. The interval
+/// is two-sided at the trials' confidence.
+pub fn dose(trials: &Trials) -> Option<DoseLaw> {
+    if trials.property.better == Better::Pass {
+        return None;
+    }
+    let families = measured::families(trials.property.better == Better::Larger);
+    let grain = Ladder::of(trials).map_or(0.0, |ladder| ladder.grain);
+    dose_law(trials, families, grain, trials.confidence_percent / 100.0)
 }
 
 /// Bound, estimate, and how it was found.

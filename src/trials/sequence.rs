@@ -1,6 +1,6 @@
 //! Full cure without a curve: level after level, from the highest down, is held against all above it.
 
-use super::ladder::{Ladder, Level};
+use super::ladder::{Ladder, Level, pooled};
 use super::profile::{Goal, Short};
 use crate::numeric::combine::{Component, combined};
 use crate::numeric::distributions::{student_above, student_quantile};
@@ -32,24 +32,29 @@ pub struct Sequence {
 }
 
 /// Tests the levels from the highest down. A level is full cure when it is shown not to be inferior, by the
-/// margin, to each of those above it (an intersection-union test: Berger 1982), each by Welch's t of
+/// margin, to each of those above it (an intersection-union test: Berger 1982), each by the t of
 /// `mean - (1 - margin) mean above` (a ratio without its division: Sasabuchi 1988; Hauschke, Kieser &
-/// Hothorn 1999). The first that is not ends it: in such a fixed sequence each test keeps the
-/// whole error rate (Maurer, Hothorn & Lehmacher 1995; Hsu & Berger 1999), so that the level found is an
-/// upper confidence bound of the least level, whatever the shape of the curve, as long as the highest
-/// levels are on the plateau.
+/// Hothorn 1999) with Welch's degrees of freedom. The first that is not ends it: in such a fixed sequence
+/// each test keeps the whole error rate (Maurer, Hothorn & Lehmacher 1995; Hsu & Berger 1999), so that the
+/// level found is an upper confidence bound of the least level, whatever the shape of the curve, as
+/// long as the highest levels are on the plateau.
 ///
-/// A level of one part takes its scatter from the others. `None` where no level has two parts.
+/// A level brings its own scatter, for parts short of full cure may scatter more; those above it, which were
+/// shown to be full cure, share theirs. A level of one part takes its scatter from all others. `None` where no
+/// level has two parts.
 pub fn sequence(ladder: &Ladder, goal: Goal, confidence: f64) -> Option<Sequence> {
-    let pooled = ladder.pooled()?;
+    let everywhere = pooled(&ladder.levels)?;
     let top = ladder.levels.len() - 1;
     let mut found = Sequence {
         steps: Vec::new(),
         least: top,
     };
     for level in (0..top).rev() {
+        let below = scatter(&ladder.levels[level], everywhere, ladder.grain);
+        let above = pooled(&ladder.levels[level + 1..]).unwrap_or(everywhere);
+        let above = (above.0.max(ladder.grain), above.1);
         let worst = (level + 1..=top)
-            .map(|above| compare(ladder, goal, pooled, level, above, confidence))
+            .map(|against| compare(ladder, goal, (level, below), (against, above), confidence))
             .reduce(|a, b| if b.p > a.p { b } else { a });
         let Some(worst) = worst else { break };
         found.steps.push(worst);
@@ -61,10 +66,13 @@ pub fn sequence(ladder: &Ladder, goal: Goal, confidence: f64) -> Option<Sequence
     Some(found)
 }
 
-fn variance(level: &Level, pooled: (f64, f64), grain: f64) -> (f64, f64) {
+/// Variance of a part, and its degrees of freedom.
+type Scatter = (f64, f64);
+
+fn scatter(level: &Level, everywhere: Scatter, grain: f64) -> Scatter {
     let (variance, dof) = match level.variance {
         Some(variance) => (variance, level.count() as f64 - 1.0),
-        None => pooled,
+        None => everywhere,
     };
     (variance.max(grain), dof)
 }
@@ -72,12 +80,11 @@ fn variance(level: &Level, pooled: (f64, f64), grain: f64) -> (f64, f64) {
 fn compare(
     ladder: &Ladder,
     goal: Goal,
-    pooled: (f64, f64),
-    level: usize,
-    above: usize,
+    (level, below): (usize, Scatter),
+    (against, above): (usize, Scatter),
     confidence: f64,
 ) -> Comparison {
-    let (low, high) = (&ladder.levels[level], &ladder.levels[above]);
+    let (low, high) = (&ladder.levels[level], &ladder.levels[against]);
     let better = if goal.rises {
         low.mean - goal.just_full(high.mean)
     } else {
@@ -88,85 +95,71 @@ fn compare(
         (Short::Part(part), false) => 1.0 + part,
         (Short::By(_), _) => 1.0,
     };
-    let part = |level: &Level, weight: f64| {
-        let (variance, dof) = variance(level, pooled, ladder.grain);
-        Component {
-            uncertainty: weight * (variance / level.count() as f64).sqrt(),
-            dof,
-        }
-    };
-    let together = combined(&[part(low, 1.0), part(high, weight)]);
-    let t = if together.uncertainty > 0.0 {
-        better / together.uncertainty
-    } else if better > 0.0 {
-        f64::INFINITY
-    } else {
-        f64::NEG_INFINITY
-    };
-    let p = student_above(t, together.dof);
+    let (t, dof) = over_its_scatter(better, (low, below, 1.0), (high, above, weight));
+    let p = student_above(t, dof);
     Comparison {
         level,
-        against: above,
+        against,
         t,
-        dof: together.dof,
+        dof,
         p,
         full: p <= 1.0 - confidence,
     }
 }
 
-/// Whether a level is shown to be better than the top one, by Welch's t at a share of the error rate: the
-/// response falls at the top. The index of the worst such level.
+/// A difference of means over its standard uncertainty, with its effective degrees of freedom; each level with the
+/// scatter of its parts and its weight.
+fn over_its_scatter(
+    by: f64,
+    first: (&Level, Scatter, f64),
+    second: (&Level, Scatter, f64),
+) -> (f64, f64) {
+    let part = |(level, scatter, weight): (&Level, Scatter, f64)| Component {
+        uncertainty: weight * (scatter.0 / level.count() as f64).sqrt(),
+        dof: scatter.1,
+    };
+    let together = combined(&[part(first), part(second)]);
+    let t = if together.uncertainty > 0.0 {
+        by / together.uncertainty
+    } else {
+        by.signum() * if by == 0.0 { 0.0 } else { f64::INFINITY }
+    };
+    (t, together.dof)
+}
+
+/// A level that is shown to be better than the top one, by Welch's t at its share of the error rate: the
+/// response falls at the top. The index of the one that is most so.
 pub fn falls_at_top(ladder: &Ladder, rises: bool, confidence: f64) -> Option<usize> {
     let top = ladder.levels.len() - 1;
     let share = (1.0 - confidence) / top as f64;
-    let pooled = ladder.pooled()?;
-    let sign = if rises { 1.0 } else { -1.0 };
     (0..top)
-        .filter_map(|level| {
-            let t = difference(ladder, pooled, level, top, sign)?;
-            (t.2 < share).then_some((level, t.0))
-        })
-        .reduce(|a, b| if b.1 > a.1 { b } else { a })
+        .filter_map(|level| Some((level, chance_of(ladder, rises, level, top)?)))
+        .filter(|(_, p)| *p < share)
+        .reduce(|a, b| if b.1 < a.1 { b } else { a })
         .map(|found| found.0)
 }
 
 /// Whether the lowest level is shown to be worse than the highest.
 pub fn bottom_is_below_top(ladder: &Ladder, rises: bool, confidence: f64) -> bool {
-    let Some(pooled) = ladder.pooled() else {
-        return false;
-    };
-    let sign = if rises { 1.0 } else { -1.0 };
-    difference(ladder, pooled, ladder.levels.len() - 1, 0, sign)
-        .is_some_and(|(_, _, p)| p < 1.0 - confidence)
+    chance_of(ladder, rises, ladder.levels.len() - 1, 0).is_some_and(|p| p < 1.0 - confidence)
 }
 
-/// Difference of two levels, the first being better when positive; its quantile bound is left to the caller.
-fn difference(
-    ladder: &Ladder,
-    pooled: (f64, f64),
-    first: usize,
-    second: usize,
-    sign: f64,
-) -> Option<(f64, f64, f64)> {
-    let part = |index: usize| {
+/// How often two like levels would differ as much, the first being the better one. `None` where no level has two
+/// parts.
+fn chance_of(ladder: &Ladder, rises: bool, first: usize, second: usize) -> Option<f64> {
+    let everywhere = pooled(&ladder.levels)?;
+    let of = |index: usize| {
         let level = &ladder.levels[index];
-        let (variance, dof) = variance(level, pooled, ladder.grain);
-        Component {
-            uncertainty: (variance / level.count() as f64).sqrt(),
-            dof,
-        }
+        (level, scatter(level, everywhere, ladder.grain), 1.0)
     };
-    let together = combined(&[part(first), part(second)]);
-    let by = sign * (ladder.levels[first].mean - ladder.levels[second].mean);
-    (together.uncertainty > 0.0).then(|| {
-        let t = by / together.uncertainty;
-        (by, together.dof, student_above(t, together.dof))
-    })
+    let by = ladder.levels[first].mean - ladder.levels[second].mean;
+    let (t, dof) = over_its_scatter(if rises { by } else { -by }, of(first), of(second));
+    Some(student_above(t, dof))
 }
 
-/// Half the width of a two-sided interval of a level's mean.
+/// Half the width of the two-sided interval of a level's mean; `level` between 0 and 1.
 pub fn half_width(ladder: &Ladder, index: usize, level: f64) -> Option<f64> {
     let of = &ladder.levels[index];
-    let (variance, dof) = variance(of, ladder.pooled()?, ladder.grain);
+    let (variance, dof) = scatter(of, pooled(&ladder.levels)?, ladder.grain);
     Some(student_quantile(0.5 + 0.5 * level, dof) * (variance / of.count() as f64).sqrt())
 }

@@ -6,7 +6,7 @@ use evenfield::station::trials::{
 use evenfield::station::{Edit, Station};
 use evenfield::trials::dose::Verdict;
 use evenfield::trials::exposure::effective;
-use evenfield::trials::{Found, Least, analyse, least};
+use evenfield::trials::{Found, Least, analyse, dose, least};
 
 use evenfield::geometry::Shape;
 
@@ -361,17 +361,14 @@ fn whether_equal_dose_means_equal_cure() {
         (0.6, Verdict::LongerIsBetter),
         (1.6, Verdict::StrongerIsBetter),
     ] {
-        let law = analyse(&at_several_times(power))
-            .expect("a ladder")
-            .dose
-            .expect("a law");
+        let law = dose(&at_several_times(power)).expect("a law");
         assert!((law.power - power).abs() < 0.08, "{law:?}");
         assert!(law.lower.is_some_and(|l| l < power) && law.upper.is_some_and(|u| u > power));
         assert_eq!(law.verdict, verdict, "{law:?}");
     }
     // one time only: nothing to say
     let plain = analyse(&ladder(&LEVELS, rising(20.0))).expect("a ladder");
-    assert_eq!(plain.dose, None);
+    assert_eq!(dose(&ladder(&LEVELS, rising(20.0))), None);
     assert!(matches!(plain.found, Found::Measured(_)));
 }
 

@@ -84,16 +84,26 @@ def certified(checks):
 
 
 def compared(ladder):
-    """Welch's t of `mean - 0.9 mean above`, from the highest level down, each against all above it."""
+    """t of `mean - 0.9 mean above`, from the highest level down, each against all above it: a level with its
+    own variance, those above with theirs pooled, Welch's degrees of freedom. Of the first step, where
+    nothing is pooled, statsmodels has the whole test."""
     levels = np.unique(ladder[:, 0])
     results = [ladder[ladder[:, 0] == e, 1] for e in levels]
     got = []
     for i in range(len(levels) - 2, -1, -1):
         tests = []
         for j in range(i + 1, len(levels)):
-            pair = CompareMeans(DescrStatsW(results[i]), DescrStatsW(0.9 * results[j]))
-            t, p, dof = pair.ttest_ind(alternative="larger", usevar="unequal", value=0)
-            tests.append((p, j, t, dof))
+            above = results[i + 1 :]
+            dof_above = sum(len(r) - 1 for r in above)
+            pooled = sum(r.var(ddof=1) * (len(r) - 1) for r in above) / dof_above
+            own, other = results[i].var(ddof=1) / len(results[i]), 0.81 * pooled / len(results[j])
+            t = (results[i].mean() - 0.9 * results[j].mean()) / np.sqrt(own + other)
+            dof = (own + other) ** 2 / (own**2 / (len(results[i]) - 1) + other**2 / dof_above)
+            tests.append((stats.t.sf(t, dof), j, t, dof))
+            if i == len(levels) - 2:
+                pair = CompareMeans(DescrStatsW(results[i]), DescrStatsW(0.9 * results[j]))
+                whole = pair.ttest_ind(alternative="larger", usevar="unequal", value=0)
+                assert np.allclose(whole, (t, stats.t.sf(t, dof), dof), rtol=1e-12)
         p, j, t, dof = max(tests)
         got.append([i, j, float(t), float(dof), float(p)])
         if p > 0.05:

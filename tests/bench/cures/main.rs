@@ -19,7 +19,10 @@ fn main() {
         "{:<24} {:>7} {:>22} {:>22} {:>22} {:>22} {:>6}",
         "truth", "level", "level given", "too low", "levels alone", "curves alone", "over"
     );
-    for (title, designs) in [("", REACHING), ("highest level short of full cure", SHORT_OF_IT)] {
+    for (title, designs) in [
+        ("", REACHING),
+        ("highest level short of full cure", SHORT_OF_IT),
+    ] {
         if !title.is_empty() {
             println!("{title}");
         }
@@ -39,7 +42,11 @@ fn main() {
     }
     println!("\nA level 10 % short of the plateau is called full cure");
     for design in TEN_SHORT {
-        println!("{:<24} {}", design.name, study::ten_short(design, runs, seed));
+        println!(
+            "{:<24} {}",
+            design.name,
+            study::ten_short(design, runs, seed)
+        );
     }
     println!("\nPass and fail: bound of the level at which 95 % pass");
     for &(name, truth, parts) in JUDGED {

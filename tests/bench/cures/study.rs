@@ -4,7 +4,7 @@
 use evenfield::numeric::distributions::{beta_quantile, normal_above};
 use evenfield::numeric::random::Normals;
 use evenfield::station::trials::{Better, Margin, Property, Trial, Trials};
-use evenfield::trials::{Found, analyse};
+use evenfield::trials::{Found, analyse, dose};
 
 /// How often something happened.
 #[derive(Debug, Clone, Copy)]
@@ -120,12 +120,24 @@ const SHORT: &[f64] = &[20.0, 30.0, 40.0, 60.0];
 /// Designs whose ladder reaches the plateau.
 pub const REACHING: &[Design] = &[
     design("first order", Truth::FirstOrder(22.0), WIDE, 5, 5.0),
-    design("first order, 3 parts", Truth::FirstOrder(22.0), WIDE, 3, 5.0),
+    design(
+        "first order, 3 parts",
+        Truth::FirstOrder(22.0),
+        WIDE,
+        3,
+        5.0,
+    ),
     design("first order, noisy", Truth::FirstOrder(22.0), WIDE, 8, 10.0),
     design("first order, fine", Truth::FirstOrder(25.0), FINE, 4, 4.0),
     design("second order", Truth::SecondOrder(14.0), WIDE, 5, 5.0),
     design("threshold", Truth::Threshold(15.0, 15.0), WIDE, 5, 5.0),
-    design("threshold, fine", Truth::Threshold(30.0, 10.0), FINE, 4, 4.0),
+    design(
+        "threshold, fine",
+        Truth::Threshold(30.0, 10.0),
+        FINE,
+        4,
+        4.0,
+    ),
     design("two rates", Truth::TwoRates(10.0, 28.0), WIDE, 5, 5.0),
     design("log-normal", Truth::LogNormal(30.0, 0.5), WIDE, 5, 5.0),
 ];
@@ -140,7 +152,13 @@ pub const SHORT_OF_IT: &[Design] = &[
 /// Designs with a level that is 10 % short of the plateau, levels on the plateau above it.
 pub const TEN_SHORT: &[Design] = &[
     design("margin 10 %", Truth::TenShort(60.0), WIDE, 5, 5.0),
-    design("margin 10 %, 10 parts", Truth::TenShort(60.0), WIDE, 10, 5.0),
+    design(
+        "margin 10 %, 10 parts",
+        Truth::TenShort(60.0),
+        WIDE,
+        10,
+        5.0,
+    ),
     Design {
         margin: 5.0,
         ..design("margin 5 %", Truth::TenShort(60.0), WIDE, 5, 3.0)
@@ -270,7 +288,9 @@ pub fn judged(truth: Truth, parts: usize, runs: usize, seed: u64) -> (Rate, Rate
             for _ in 0..parts {
                 let even = normal_above(normals.draw());
                 let passes = even < truth.at(e);
-                trials.parts.push(Trial::new(e, 10.0, f64::from(u8::from(passes))));
+                trials
+                    .parts
+                    .push(Trial::new(e, 10.0, f64::from(u8::from(passes))));
             }
         }
         if let Ok(least) = analyse(&trials).expect("a ladder").least {
@@ -299,7 +319,7 @@ pub fn power_held(power: f64, truth: Truth, runs: usize, seed: u64) -> Rate {
                 }
             }
         }
-        let law = analyse(&trials).expect("a ladder").dose.expect("a law");
+        let law = dose(&trials).expect("a law");
         law.lower.is_none_or(|l| l <= power) && law.upper.is_none_or(|u| u >= power)
     };
     let hits = (0..runs).filter(|&run| holds(run)).count();
