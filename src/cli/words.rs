@@ -189,7 +189,7 @@ fn what_hangs_on_it(r: &LimitsRecord) -> String {
             one(headroom)
         ));
     }
-    if let Some(fading) = &r.fading {
+    if let Some(fading) = r.fading.as_ref().filter(|_| r.verdict != Some("fails")) {
         let assured = fading.assured_percent.map_or_else(
             || "not proven".to_owned(),
             |p| format!("{} % with 95 % confidence", one(p)),
@@ -259,11 +259,11 @@ fn what_hangs_on_it(r: &LimitsRecord) -> String {
     }
     if let Some(x) = &r.with_excluded {
         line(format!(
-            "With the {} excluded: coldest {} mW/cm², hottest {}{}",
+            "With the {} counted: coldest {} mW/cm², hottest {}{}",
             if x.excluded == 1 {
-                "reading".to_owned()
+                "excluded reading".to_owned()
             } else {
-                format!("{} readings", x.excluded)
+                format!("{} excluded readings", x.excluded)
             },
             one(x.coldest_mw_cm2),
             one(x.hottest_mw_cm2),

@@ -148,6 +148,9 @@ fn said(station: &Station, place: &Where) -> Option<String> {
         | Where::Plan(_)
         | Where::Position(_)
         | Where::Limits(_) => return None,
+        Where::Trials(_) => "cure trials,".into(),
+        Where::Trial(row) => format!("cure trials, row {},", row + 1),
+        Where::Exposure(_) => "exposure,".into(),
         Where::Sites(i) => format!("sites '{}'", station.sites.get(i)?.name),
         Where::KeepOut(i) => format!("keep-out '{}'", station.keep_outs.get(i)?.name),
         Where::Radiometer(i, _) => format!("radiometer '{}'", station.radiometers.get(i)?.name),

@@ -64,7 +64,9 @@ impl Step {
             | Where::KeepOut(_)
             | Where::Radiometer(..) => Self::Fixture,
             Where::Plan(_) | Where::Position(_) => Self::Plan,
-            Where::Limits(_) => Self::Limits,
+            Where::Limits(_) | Where::Trials(_) | Where::Trial(_) | Where::Exposure(_) => {
+                Self::Limits
+            }
             Where::Survey(..) | Where::Reading(..) => Self::Readings,
         }
     }

@@ -8,7 +8,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use super::sound::{Fault, above_zero, fault, not_negative, number, optional};
-use super::{AssessedArea, GoverningRule, SourceKind, Station};
+use super::{AssessedArea, GoverningRule, SourceKind, Station, Trials};
 use crate::geometry::Place;
 
 /// What the parts need and bear.
@@ -273,6 +273,8 @@ pub(super) struct Terms {
     rule: GoverningRule,
     area: AssessedArea,
     limits: Limits,
+    /// Where the least irradiance comes from them.
+    trials: Option<Trials>,
 }
 
 impl Terms {
@@ -284,6 +286,7 @@ impl Terms {
             rule: station.settings.rule,
             area: station.settings.area,
             limits: Limits::clone(limits),
+            trials: station.trials.clone(),
         })
     }
 
@@ -300,6 +303,9 @@ impl Terms {
             return said;
         };
         let old = &self.limits;
+        if new.least == Least::FromTrials && old.least == new.least && self.trials != now.trials {
+            said.push("cure trials".to_owned());
+        }
         if old.least != new.least {
             said.push(from_to("least irradiance", least(old), least(new)));
         }

@@ -10,11 +10,13 @@ mod edit;
 mod layout;
 pub mod limits;
 mod sound;
+pub mod trials;
 
 pub use check::{Alike, Finding, Severity, Where};
 pub use edit::{Edit, Refused};
 pub use layout::{Site, row_letters};
 pub use sound::Unsound;
+pub use trials::{Exposure, Trials};
 
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
@@ -48,6 +50,12 @@ pub struct Station {
     /// What was measured, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub surveys: Vec<Survey>,
+    /// What cures the adhesive: trials from which the least level is found.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub trials: Option<Trials>,
+    /// How one exposure runs in time.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub exposure: Option<Exposure>,
     /// How the answer is made.
     #[serde(default)]
     pub settings: Settings,
@@ -513,6 +521,8 @@ impl Station {
                 radiometer: None,
             },
             surveys: Vec::new(),
+            trials: None,
+            exposure: None,
             settings: Settings::default(),
             limits: None,
         }

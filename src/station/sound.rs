@@ -4,6 +4,7 @@
 
 use super::check::Where;
 use super::layout::MOST_IN_A_ROW;
+use super::trials::{Exposure, Trials, Wrong};
 use super::{
     Fixture, KeepOut, Plan, PlanLayout, Radiometer, Reading, SiteGroup, SiteLayout, Source,
     SourceState, Station, Survey,
@@ -20,7 +21,7 @@ const MOST_HEIGHTS: usize = 20;
 const LONGEST: f64 = 1e6;
 
 /// No irradiance lies beyond a megawatt per square centimetre, in mW/cm².
-const BRIGHTEST: f64 = 1e9;
+pub(super) const BRIGHTEST: f64 = 1e9;
 
 /// A number that can't be, as what is wrong and what to do.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -381,6 +382,14 @@ impl Station {
                     note(Where::Reading(i, row), fault);
                 }
             }
+        }
+        match self.trials.as_ref().map_or(Ok(()), Trials::sound) {
+            Err((Wrong::Field(field), fault)) => note(Where::Trials(field), fault),
+            Err((Wrong::Part(row), fault)) => note(Where::Trial(row), fault),
+            Ok(()) => {}
+        }
+        if let Some(Err((field, fault))) = self.exposure.as_ref().map(Exposure::sound) {
+            note(Where::Exposure(field), fault);
         }
         all
     }

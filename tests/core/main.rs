@@ -11,10 +11,13 @@ mod limits;
 mod limits_truth;
 mod published_kriging;
 mod published_radiometry;
+mod published_trials;
 mod sample;
 mod session;
 mod station;
 mod strategies;
+mod trials;
+mod trials_truth;
 
 // what the studies draw their stations with
 #[path = "../bench/study/chance.rs"]

@@ -350,6 +350,8 @@ pub fn station() -> impl Strategy<Value = Station> {
             plan,
             surveys: lists.3,
             settings,
+            trials: None,
+            exposure: None,
             limits,
         }
     })

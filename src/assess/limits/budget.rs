@@ -2,6 +2,7 @@
 
 use super::super::{Answer, SurveyFit};
 use super::distance::Slip;
+use crate::numeric::combine::{Component as Part, combined};
 use crate::station::{Reading, Survey};
 
 /// How far a careful hand sets a detector down beside its place, mm (standard deviation; common practice,
@@ -47,22 +48,6 @@ pub struct Budget {
     pub relative: (f64, f64),
     /// Of the absolute one; `None` without the calibration's uncertainty.
     pub absolute: Option<(f64, f64)>,
-}
-
-/// Combined standard uncertainty of independent components that enter with a weight of one, and its
-/// effective degrees of freedom (JCGM 100:2008, 5.1.2 and the Welch-Satterthwaite formula G.2b).
-pub fn combine(components: &[(f64, f64)]) -> (f64, f64) {
-    let variance: f64 = components.iter().map(|(u, _)| u * u).sum();
-    let below: f64 = components
-        .iter()
-        .map(|(u, freedom)| u.powi(4) / freedom)
-        .sum();
-    let freedom = if below > 0.0 {
-        variance * variance / below
-    } else {
-        f64::INFINITY
-    };
-    (variance.sqrt(), freedom)
 }
 
 /// The budget at the coldest spot.
@@ -148,15 +133,22 @@ pub fn budget(answer: &Answer, fit: &SurveyFit, survey: &Survey, slip: &Slip) ->
             },
         ),
     ];
-    let taken = |wanted: &[Counts]| -> Vec<(f64, f64)> {
+    let combine = |wanted: &[Counts]| {
         let counted = components.iter().filter(|c| wanted.contains(&c.counts));
-        counted
-            .filter_map(|c| Some((c.percent?, c.freedom)))
-            .collect()
+        let parts: Vec<Part> = counted
+            .filter_map(|c| {
+                Some(Part {
+                    uncertainty: c.percent?,
+                    dof: c.freedom,
+                })
+            })
+            .collect();
+        let all = combined(&parts);
+        (all.uncertainty, all.dof)
     };
-    let relative = combine(&taken(&[Counts::Both]));
+    let relative = combine(&[Counts::Both]);
     let absolute =
-        (answer.calibration.is_some()).then(|| combine(&taken(&[Counts::Both, Counts::Absolute])));
+        (answer.calibration.is_some()).then(|| combine(&[Counts::Both, Counts::Absolute]));
     Budget {
         components,
         relative,
@@ -204,26 +196,6 @@ fn drift(readings: &[Reading], rows: &[usize]) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// JCGM 100:2008, H.1 (end-gauge calibration): components 25, 9.7, 2.9 and 16.6 nm with 18, 25.6, 50
-    /// and 2 degrees of freedom combine to 32 nm with 16 effective degrees of freedom.
-    #[test]
-    fn components_combine_as_in_the_guide() {
-        let (u, freedom) = combine(&[(25.0, 18.0), (9.7, 25.6), (2.9, 50.0), (16.6, 2.0)]);
-        assert!((u - 32.0).abs() < 0.5, "{u}");
-        assert_eq!(freedom.floor(), 16.0);
-    }
-
-    #[test]
-    fn one_component_keeps_its_degrees_of_freedom_and_known_ones_have_no_end() {
-        let (u, freedom) = combine(&[(3.0, 7.0)]);
-        assert!((u - 3.0).abs() < 1e-12 && (freedom - 7.0).abs() < 1e-12);
-        assert_eq!(
-            combine(&[(3.0, f64::INFINITY), (4.0, f64::INFINITY)]),
-            (5.0, f64::INFINITY)
-        );
-        assert_eq!(combine(&[]).0, 0.0);
-    }
 
     #[test]
     fn drift_is_seen_where_a_place_was_read_again() {

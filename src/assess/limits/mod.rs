@@ -18,7 +18,7 @@ mod terms;
 mod verdict;
 
 pub use against::{Class, against};
-pub use budget::{Budget, Component, Counts, budget, combine};
+pub use budget::{Budget, Component, Counts, budget};
 pub use distance::{AtDistance, Distances, Restored, Slip};
 pub use monitor::{MonitorAnswer, Window, window};
 pub use outlook::{Both, Outlook, outlook};

@@ -1,7 +1,8 @@
 //! Which limits hold: what the station says, made into a lower and an upper limit.
 
 use crate::station::limits::{Figure, Least, Limits, Origin};
-use crate::station::{Station, Survey};
+use crate::station::{Exposure, Station, Survey};
+use crate::trials;
 
 /// Which bound of the field is held against a limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -163,11 +164,7 @@ struct Found {
     from: String,
 }
 
-fn least(
-    _station: &Station,
-    limits: &Limits,
-    _warnings: &mut Vec<String>,
-) -> Result<Found, String> {
+fn least(station: &Station, limits: &Limits, warnings: &mut Vec<String>) -> Result<Found, String> {
     match &limits.least {
         Least::Typed(figure) => {
             let irradiance = figure.irradiance.ok_or(
@@ -180,18 +177,59 @@ fn least(
                 from: origin(figure),
             })
         }
-        Least::FromTrials => Err(
-            "The least irradiance is to come from cure trials, and there are none; enter them in the step Limits, or type the least irradiance".to_owned(),
-        ),
+        Least::FromTrials => {
+            let least = trials::least(station)?;
+            let of_trials = station.trials.as_ref();
+            let judge = of_trials.and_then(|t| t.radiometer.as_ref());
+            warnings.extend(least.warnings);
+            Ok(Found {
+                irradiance: least.irradiance,
+                figure: Figure {
+                    irradiance: Some(least.irradiance),
+                    // a pair that nobody named can't be the one that judges
+                    origin: judge.map_or(Origin::OtherPair, |_| Origin::SamePair),
+                    pair: judge.map_or_else(String::new, |r| r.name.clone()),
+                    calibrated_on: judge.and_then(|r| r.calibrated_on),
+                    note: String::new(),
+                },
+                exposure_s: Some(least.exposure_s),
+                from: format!(
+                    "from cure trials, {} % upper bound; {}",
+                    100.0 * least.confidence,
+                    least.method
+                ),
+            })
+        }
     }
 }
 
+/// How long parts are at full irradiance in effect, s.
 fn effective(
-    _station: &Station,
+    station: &Station,
     exposure_s: Option<f64>,
-    _warnings: &mut Vec<String>,
+    warnings: &mut Vec<String>,
 ) -> Option<f64> {
-    exposure_s
+    let Some(course) = &station.exposure else {
+        return exposure_s;
+    };
+    match trials::exposure::effective(course) {
+        Ok(effective) => {
+            warnings.extend(effective.warnings);
+            if let (Exposure::Model(model), Some(set)) = (course, exposure_s)
+                && (model.time / set - 1.0).abs() > 1e-3
+            {
+                warnings.push(format!(
+                    "The course of the exposure is one of {} s, and the limits say {set} s; describe the one in use",
+                    model.time
+                ));
+            }
+            Some(effective.time_s)
+        }
+        Err(why) => {
+            warnings.push(why);
+            exposure_s
+        }
+    }
 }
 
 /// Where a typed figure comes from, in words.

@@ -45,6 +45,12 @@ pub enum Where {
     Survey(usize, &'static str),
     /// A reading, by survey and row.
     Reading(usize, usize),
+    /// A field of the form of the cure trials.
+    Trials(&'static str),
+    /// A part of the cure trials, by row.
+    Trial(usize),
+    /// A field of the exposure's form.
+    Exposure(&'static str),
 }
 
 /// One thing that is odd: where it is, what it is, what to do. Each a plain sentence without a full

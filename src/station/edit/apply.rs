@@ -6,6 +6,7 @@ use jiff::civil::Date;
 use crate::geometry::Point;
 use crate::station::limits::{Change, Frozen, Limits, Terms};
 use crate::station::sound::{self, Fault};
+use crate::station::trials::Wrong;
 use crate::station::{PlanLayout, Radiometer, Reading, SiteGroup, SiteLayout, Station, Survey};
 
 impl Refused {
@@ -265,6 +266,25 @@ impl Station {
                         what: "set free to be changed".to_owned(),
                     });
                 }
+            }
+            Edit::SetTrials { trials, name: _ } => {
+                if let Some(trials) = &trials {
+                    trials
+                        .sound()
+                        .map_err(|(wrong, (what, mend))| match wrong {
+                            Wrong::Field(_) => Refused::new(what, mend),
+                            Wrong::Part(row) => {
+                                Refused::new(format_args!("row {}: {what}", row + 1), mend)
+                            }
+                        })?;
+                }
+                self.trials = trials.map(|trials| *trials);
+            }
+            Edit::SetExposure(exposure) => {
+                if let Some(exposure) = &exposure {
+                    exposure.sound()?;
+                }
+                self.exposure = exposure;
             }
         }
         Ok(())

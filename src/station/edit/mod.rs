@@ -4,7 +4,10 @@ mod apply;
 mod name;
 
 use super::limits::Limits;
-use super::{Fixture, KeepOut, Plan, Radiometer, Reading, Settings, SiteGroup, Source, Survey};
+use super::{
+    Exposure, Fixture, KeepOut, Plan, Radiometer, Reading, Settings, SiteGroup, Source, Survey,
+    Trials,
+};
 use crate::geometry::Point;
 
 /// A change of the document.
@@ -87,6 +90,15 @@ pub enum Edit {
     FreezeLimits,
     /// They may be changed freely again; that is on record too.
     ThawLimits,
+    /// Other cure trials, or none.
+    SetTrials {
+        /// What stands there now.
+        trials: Option<Box<Trials>>,
+        /// What it is called in the undo menu: "type result in row 3"; empty: told by what changed.
+        name: String,
+    },
+    /// Another course of the exposure, or none.
+    SetExposure(Option<Exposure>),
 }
 
 /// An edit that can't be made: what is wrong and what to do, as one sentence for the person.

@@ -58,6 +58,18 @@ impl Edit {
             Self::RemoveLimits => "remove limits".into(),
             Self::FreezeLimits => "freeze limits".into(),
             Self::ThawLimits => "set limits free".into(),
+            Self::SetTrials { trials, name } => match (name.as_str(), &before.trials, trials) {
+                ("", _, None) => "delete cure trials".into(),
+                ("", None, Some(_)) => "add cure trials".into(),
+                ("", Some(_), Some(_)) => "change cure trials".into(),
+                (name, ..) => name.into(),
+            },
+            Self::SetExposure(exposure) => match (&before.exposure, exposure) {
+                (_, None) => "delete course of the exposure",
+                (None, Some(_)) => "add course of the exposure",
+                (Some(_), Some(_)) => "change course of the exposure",
+            }
+            .into(),
         }
     }
 }

@@ -77,7 +77,14 @@ fn main() -> ExitCode {
     let found = found.into_inner().expect("all threads have ended");
     println!(
         "{:<12} {:>5} {:>6} {:>6} {:>6} | {:>28} | {:>28} | {:>28}",
-        "kind", "n", "meets", "fails", "open", "meets wrong, %", "fails wrong, %", "met at limit, %"
+        "kind",
+        "n",
+        "meets",
+        "fails",
+        "open",
+        "meets wrong, %",
+        "fails wrong, %",
+        "met at limit, %"
     );
     let mut bad = false;
     for kind in std::iter::once(None).chain(kinds.iter().copied().map(Some)) {
@@ -124,7 +131,10 @@ fn main() -> ExitCode {
         );
         if kind.is_none() {
             let failed = count(&|o| o.failed_at_the_limit);
-            println!("fails said of a lower limit just met: {} %", share(failed, all.len()));
+            println!(
+                "fails said of a lower limit just met: {} %",
+                share(failed, all.len())
+            );
         }
     }
     if bad {

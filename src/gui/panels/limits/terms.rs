@@ -4,7 +4,7 @@ use eframe::egui::{CollapsingHeader, Ui};
 
 use super::point;
 use super::verdict::plain;
-use crate::assess::limits::{Scale, Terms, terms};
+use crate::assess::limits::{Scale, Terms};
 use crate::gui::panels::form::Form;
 use crate::gui::panels::{Panel, heading};
 use crate::session::Command;
@@ -57,8 +57,7 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
     form.optional_number("Exposure time", "s", limits.exposure_s, |l, s| {
         l.exposure_s = s
     });
-    let (_, survey) = panel.session.survey().unzip();
-    let holds = terms(panel.session.station(), survey);
+    let holds = panel.state.limits.renew(panel.session);
     match &holds {
         Ok(terms) => line(ui, panel, terms),
         Err(why) => {

@@ -258,16 +258,16 @@ fn add_rows(panel: &mut Panel<'_>, more: &MoreReadings) {
 
 fn excluded(ui: &mut Ui, panel: &Panel<'_>, both: &Both) {
     let unit = panel.session.preferences().irradiance_unit;
-    let (them, are) = if both.excluded == 1 {
-        ("the one excluded reading".to_owned(), "")
+    let them = if both.excluded == 1 {
+        "the one excluded reading".to_owned()
     } else {
-        (format!("the {} excluded readings", both.excluded), "")
+        format!("the {} excluded readings", both.excluded)
     };
     let bound = |e: Option<f64>, word: &str| {
         e.map_or_else(String::new, |e| format!(" ({word} {})", unit.show(e, None)))
     };
     ui.label(format!(
-        "With {them} counted{are}: coldest {}{}, hottest {}{} {}{}",
+        "With {them} counted: coldest {}{}, hottest {}{} {}{}",
         unit.show(both.coldest.0, None),
         bound(both.coldest.1, "assured"),
         unit.show(both.hottest.0, None),
