@@ -8,12 +8,15 @@
 mod check;
 mod edit;
 mod layout;
+pub mod limits;
 mod sound;
+pub mod trials;
 
 pub use check::{Alike, Finding, Severity, Where};
 pub use edit::{Edit, Refused};
 pub use layout::{Site, row_letters};
 pub use sound::Unsound;
+pub use trials::{Exposure, Trials};
 
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
@@ -47,9 +50,18 @@ pub struct Station {
     /// What was measured, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub surveys: Vec<Survey>,
+    /// What cures the adhesive: trials from which the least level is found.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub trials: Option<Trials>,
+    /// How one exposure runs in time.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub exposure: Option<Exposure>,
     /// How the answer is made.
     #[serde(default)]
     pub settings: Settings,
+    /// What the field is held against; `None`: no limits are set.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub limits: Option<Box<limits::Limits>>,
 }
 
 /// The lamp over the fixture.
@@ -509,7 +521,10 @@ impl Station {
                 radiometer: None,
             },
             surveys: Vec::new(),
+            trials: None,
+            exposure: None,
             settings: Settings::default(),
+            limits: None,
         }
     }
 
@@ -541,6 +556,13 @@ impl Station {
     /// The newest survey: the latest date, among equals the one added last.
     pub fn newest_survey(&self) -> Option<usize> {
         (0..self.surveys.len()).max_by_key(|&i| (self.surveys[i].date, i))
+    }
+
+    /// Whether a detector can be put there: inside the outline and clear of what bars it, with its body
+    /// when the plan's radiometer is known.
+    pub fn can_sit(&self, at: Point) -> bool {
+        let body = self.plan_radiometer().map(|r| r.body);
+        check::can_sit(self, at, body)
     }
 
     /// The radiometer that the plan is made for.

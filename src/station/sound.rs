@@ -4,6 +4,7 @@
 
 use super::check::Where;
 use super::layout::MOST_IN_A_ROW;
+use super::trials::{Exposure, Trials, Wrong};
 use super::{
     Fixture, KeepOut, Plan, PlanLayout, Radiometer, Reading, SiteGroup, SiteLayout, Source,
     SourceState, Station, Survey,
@@ -20,7 +21,7 @@ const MOST_HEIGHTS: usize = 20;
 const LONGEST: f64 = 1e6;
 
 /// No irradiance lies beyond a megawatt per square centimetre, in mW/cm².
-const BRIGHTEST: f64 = 1e9;
+pub(super) const BRIGHTEST: f64 = 1e9;
 
 /// A number that can't be, as what is wrong and what to do.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -38,11 +39,11 @@ pub(crate) type Fault = (String, String);
 
 type Sound = Result<(), Fault>;
 
-fn fault(what: impl Into<String>, mend: impl Into<String>) -> Sound {
+pub(super) fn fault(what: impl Into<String>, mend: impl Into<String>) -> Sound {
     Err((what.into(), mend.into()))
 }
 
-fn number(label: &str, value: f64, most: f64) -> Sound {
+pub(super) fn number(label: &str, value: f64, most: f64) -> Sound {
     if !value.is_finite() {
         fault(
             format!("the {label} is not a number"),
@@ -62,7 +63,7 @@ fn length(label: &str, value: f64) -> Sound {
     number(label, value, LONGEST)
 }
 
-fn above_zero(label: &str, value: f64, most: f64) -> Sound {
+pub(super) fn above_zero(label: &str, value: f64, most: f64) -> Sound {
     number(label, value, most)?;
     if value > 0.0 {
         Ok(())
@@ -74,7 +75,7 @@ fn above_zero(label: &str, value: f64, most: f64) -> Sound {
     }
 }
 
-fn not_negative(label: &str, value: f64, most: f64) -> Sound {
+pub(super) fn not_negative(label: &str, value: f64, most: f64) -> Sound {
     number(label, value, most)?;
     if value >= 0.0 {
         Ok(())
@@ -86,7 +87,7 @@ fn not_negative(label: &str, value: f64, most: f64) -> Sound {
     }
 }
 
-fn optional(value: Option<f64>, sound: impl Fn(f64) -> Sound) -> Sound {
+pub(super) fn optional(value: Option<f64>, sound: impl Fn(f64) -> Sound) -> Sound {
     value.map_or(Ok(()), sound)
 }
 
@@ -366,6 +367,9 @@ impl Station {
                 note(Where::Radiometer(i, field), fault);
             }
         }
+        if let Some(Err((field, fault))) = self.limits.as_ref().map(|l| l.sound()) {
+            note(Where::Limits(field), fault);
+        }
         if let Err((field, fault)) = self.plan.sound() {
             note(Where::Plan(field), fault);
         }
@@ -378,6 +382,14 @@ impl Station {
                     note(Where::Reading(i, row), fault);
                 }
             }
+        }
+        match self.trials.as_ref().map_or(Ok(()), Trials::sound) {
+            Err((Wrong::Field(field), fault)) => note(Where::Trials(field), fault),
+            Err((Wrong::Part(row), fault)) => note(Where::Trial(row), fault),
+            Ok(()) => {}
+        }
+        if let Some(Err((field, fault))) = self.exposure.as_ref().map(Exposure::sound) {
+            note(Where::Exposure(field), fault);
         }
         all
     }

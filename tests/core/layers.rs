@@ -20,13 +20,17 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
     ("field", LEAVES),
     ("lamps", LEAVES),
     (
+        "trials",
+        &["station", "units", "geometry", "numeric", "progress"],
+    ),
+    (
         "files",
         &["station", "units", "geometry", "numeric", "progress"],
     ),
     (
         "assess",
         &[
-            "station", "field", "units", "geometry", "numeric", "progress",
+            "trials", "station", "field", "units", "geometry", "numeric", "progress",
         ],
     ),
     (
@@ -59,22 +63,22 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
     (
         "session",
         &[
-            "export", "sheet", "record", "assess", "probing", "files", "lamps", "station", "field",
-            "work", "units", "geometry", "numeric", "progress",
+            "export", "sheet", "record", "assess", "probing", "trials", "files", "lamps",
+            "station", "field", "work", "units", "geometry", "numeric", "progress",
         ],
     ),
     (
         "cli",
         &[
-            "export", "sheet", "record", "assess", "probing", "files", "lamps", "station", "field",
-            "units", "geometry", "numeric", "progress",
+            "export", "sheet", "record", "assess", "probing", "trials", "files", "lamps",
+            "station", "field", "units", "geometry", "numeric", "progress",
         ],
     ),
     (
         "gui",
         &[
-            "session", "export", "sheet", "record", "assess", "probing", "files", "lamps",
-            "station", "field", "work", "units", "geometry", "numeric", "progress",
+            "session", "export", "sheet", "record", "assess", "probing", "trials", "files",
+            "lamps", "station", "field", "work", "units", "geometry", "numeric", "progress",
         ],
     ),
     ("main", &["cli", "gui"]),

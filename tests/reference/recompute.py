@@ -9,13 +9,14 @@ import sys
 import contours
 import kriging
 import radiometry
+import trials
 import uniformity
 from checks import Checks
 
 
 def main():
     checks = Checks()
-    for part in (kriging, radiometry, uniformity, contours):
+    for part in (kriging, radiometry, uniformity, contours, trials):
         print(f"\n{part.__doc__.strip().splitlines()[0]}")
         part.run(checks)
     print(f"\n{checks.passed} passed, {checks.failed} failed")

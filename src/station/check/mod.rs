@@ -1,6 +1,7 @@
 //! What is odd about a station, and where.
 
 mod fixture;
+mod limits;
 mod overlap;
 mod plan;
 mod survey;
@@ -38,10 +39,18 @@ pub enum Where {
     Plan(&'static str),
     /// A planned position, by index in [`Station::positions`].
     Position(usize),
+    /// A field of the form of limits.
+    Limits(&'static str),
     /// A field of a survey's form, by index.
     Survey(usize, &'static str),
     /// A reading, by survey and row.
     Reading(usize, usize),
+    /// A field of the form of the cure trials.
+    Trials(&'static str),
+    /// A part of the cure trials, by row.
+    Trial(usize),
+    /// A field of the exposure's form.
+    Exposure(&'static str),
 }
 
 /// One thing that is odd: where it is, what it is, what to do. Each a plain sentence without a full
@@ -127,6 +136,7 @@ impl Station {
             for survey in 0..self.surveys.len() {
                 survey::check(self, survey, &mut found);
             }
+            limits::check(self, &mut found);
         }
         found
     }
@@ -179,6 +189,11 @@ fn repeated<K: std::hash::Hash + Eq>(keys: impl Iterator<Item = K>) -> Vec<(usiz
             (i != j).then_some((i, j))
         })
         .collect()
+}
+
+/// Whether a detector can be put there.
+pub(super) fn can_sit(station: &Station, at: Point, body: Option<Shape>) -> bool {
+    Seats::new(station).wrong(at, body).is_none()
 }
 
 /// Why no detector can sit somewhere.

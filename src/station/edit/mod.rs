@@ -3,8 +3,10 @@
 mod apply;
 mod name;
 
+use super::limits::Limits;
 use super::{
-    Fixture, KeepOut, Plan, Position, Radiometer, Reading, Settings, SiteGroup, Source, Survey,
+    Exposure, Fixture, KeepOut, Plan, Position, Radiometer, Reading, Settings, SiteGroup, Source,
+    Survey, Trials,
 };
 use crate::geometry::Point;
 
@@ -82,6 +84,23 @@ pub enum Edit {
     },
     /// Other settings.
     SetSettings(Settings),
+    /// Other limits, or the first ones. Whether they are frozen, and what is on record, stays.
+    SetLimits(Box<Limits>),
+    /// Takes the limits away; not while they are frozen or something is on record.
+    RemoveLimits,
+    /// Declares rule and limits final: a later change is on record.
+    FreezeLimits,
+    /// They may be changed freely again; that is on record too.
+    ThawLimits,
+    /// Other cure trials, or none.
+    SetTrials {
+        /// What stands there now.
+        trials: Option<Box<Trials>>,
+        /// What it is called in the undo menu: "type result in row 3"; empty: told by what changed.
+        name: String,
+    },
+    /// Another course of the exposure, or none.
+    SetExposure(Option<Exposure>),
 }
 
 /// An edit that can't be made: what is wrong and what to do, as one sentence for the person.

@@ -1,0 +1,360 @@
+//! Cure trials: from parts cured at a ladder of levels to the least level of full cure, with the upper
+//! confidence bound that a lower limit is built on, or the sentence of why there is none.
+//!
+//! Full cure is the plateau. Where a property is measured two ways are gone side by side: levels are
+//! compared from the highest down ([`sequence`]), and curves are fitted ([`curves`], [`profile`]); the
+//! higher of the two bounds counts, so that neither weak trials nor a flattering curve earns a low
+//! limit. Where parts pass or fail there is a curve ([`pass_fail`]) and, apart from the search, a
+//! confirmation run ([`reliability`]).
+
+pub mod curves;
+pub mod dose;
+pub mod exposure;
+pub mod ladder;
+mod measured;
+pub mod pass_fail;
+pub mod profile;
+pub mod reliability;
+pub mod sequence;
+pub mod words;
+
+use crate::station::trials::{Better, Confirmation, Margin, Varied};
+use crate::station::{Station, Trials};
+use dose::{DoseLaw, dose_law};
+use ladder::Ladder;
+pub use measured::Measured;
+use pass_fail::PassCurve;
+use profile::{Goal, Short};
+use reliability::{reliability, run_length};
+
+/// The least level of full cure, as a lower limit may be built on it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Least {
+    /// mW/cm². Where irradiance was varied the upper confidence bound of the least one; where time was,
+    /// the irradiance of the trials.
+    pub irradiance: f64,
+    /// s. Where time was varied the upper confidence bound of the least one; where irradiance was, the
+    /// exposure of the trials.
+    pub exposure_s: f64,
+    /// Which of the two is the bound.
+    pub varied: Varied,
+    /// What the fitted curves say of what was varied, without a margin for chance; `None` where that lies
+    /// below all that was tried.
+    pub at_least_estimate: Option<f64>,
+    /// Of the bound, one-sided, between 0 and 1.
+    pub confidence: f64,
+    /// How the bound was found, in words.
+    pub method: String,
+    /// What to think of before it is used, each a sentence.
+    pub warnings: Vec<String>,
+}
+
+impl Least {
+    /// The bound: mW/cm² or s.
+    pub fn level(&self) -> f64 {
+        match self.varied {
+            Varied::Irradiance => self.irradiance,
+            Varied::Time => self.exposure_s,
+        }
+    }
+}
+
+/// A confirmation run, weighed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Confirmed {
+    /// The run.
+    pub run: Confirmation,
+    /// At least this share of all parts passes, with the confidence; between 0 and 1.
+    pub share: f64,
+    /// That is as much as was wanted.
+    pub proven: bool,
+    /// Parts that must all pass to prove it.
+    pub needed: u32,
+}
+
+/// What was found on the ladder.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Found {
+    /// A property was measured.
+    Measured(Box<Measured>),
+    /// Parts passed or failed; `None` where all did the same.
+    Judged(Option<PassCurve>),
+}
+
+/// All that the trials tell.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Analysis {
+    /// The levels.
+    pub ladder: Ladder,
+    /// What was found on them.
+    pub found: Found,
+    /// The confirmation run, where there was one.
+    pub confirmed: Option<Confirmed>,
+    /// The least level, or the sentence of why there is none.
+    pub least: Result<Least, String>,
+}
+
+/// The least level of full cure of a station's trials.
+///
+/// # Errors
+/// Why there is none and what to do, as a sentence.
+pub fn least(station: &Station) -> Result<Least, String> {
+    match &station.trials {
+        Some(trials) => analyse(trials)?.least,
+        None => Err("There are no cure trials yet; type them in, or type a least irradiance with its origin".into()),
+    }
+}
+
+/// All that the trials tell.
+///
+/// # Errors
+/// Why they are no ladder and what to do, as a sentence.
+pub fn analyse(trials: &Trials) -> Result<Analysis, String> {
+    let ladder = Ladder::of(trials)?;
+    let confidence = trials.confidence_percent / 100.0;
+    let confirmed = trials.confirmation.map(|run| confirmed(trials, run));
+    let (found, least) = match trials.property.better {
+        Better::Pass => {
+            let (curve, least) = judged(trials, &ladder, confirmed.as_ref());
+            (Found::Judged(curve), least)
+        }
+        better => {
+            let goal = Goal {
+                margin: match trials.margin {
+                    Margin::Percent(p) => Short::Part(p / 100.0),
+                    Margin::Absolute(by) => Short::By(by),
+                },
+                rises: better == Better::Larger,
+            };
+            let measured = Measured::of(&ladder, goal, confidence);
+            let least = measured.least(trials, &ladder);
+            (Found::Measured(Box::new(measured)), least)
+        }
+    };
+    let least = least.map(|(bound, estimate, method)| {
+        let (irradiance, exposure_s) = match ladder.varied {
+            Varied::Irradiance => (bound, ladder.held),
+            Varied::Time => (ladder.held, bound),
+        };
+        let mut least = Least {
+            irradiance,
+            exposure_s,
+            varied: ladder.varied,
+            at_least_estimate: estimate,
+            confidence,
+            method,
+            warnings: Vec::new(),
+        };
+        least.warnings = warnings(trials, &ladder, &found, confirmed.as_ref(), &least);
+        least
+    });
+    Ok(Analysis {
+        ladder,
+        found,
+        confirmed,
+        least,
+    })
+}
+
+/// Whether equal dose means equal cure, where parts were measured that tell; slower than [`analyse`]. The interval
+/// is two-sided at the trials' confidence.
+pub fn dose(trials: &Trials) -> Option<DoseLaw> {
+    if trials.property.better == Better::Pass {
+        return None;
+    }
+    let families = measured::families(trials.property.better == Better::Larger);
+    let grain = Ladder::of(trials).map_or(0.0, |ladder| ladder.grain);
+    dose_law(trials, families, grain, trials.confidence_percent / 100.0)
+}
+
+/// Bound, estimate, and how it was found.
+type Bound = (f64, Option<f64>, String);
+
+fn confirmed(trials: &Trials, run: Confirmation) -> Confirmed {
+    let wanted = trials.reliability_percent / 100.0;
+    let confidence = trials.confidence_percent / 100.0;
+    let share = reliability(run.passed, run.failed, confidence);
+    Confirmed {
+        run,
+        share,
+        // the last part of a run that is just long enough must not be lost to rounding
+        proven: share >= wanted - 1e-12,
+        needed: run_length(wanted, confidence),
+    }
+}
+
+fn judged(
+    trials: &Trials,
+    ladder: &Ladder,
+    confirmed: Option<&Confirmed>,
+) -> (Option<PassCurve>, Result<Bound, String>) {
+    let (share, confidence) = (
+        trials.reliability_percent / 100.0,
+        trials.confidence_percent / 100.0,
+    );
+    let curve = PassCurve::of(ladder, share, confidence);
+    let needed = run_length(share, confidence);
+    let said = |level: f64| words::level(ladder.varied, level);
+    let passed: usize = ladder.levels.iter().map(|l| l.passed()).sum();
+    let estimate = curve
+        .map(|c| c.level)
+        .filter(|&level| level >= ladder.bottom().value);
+    let name = &trials.property.name;
+    let why = if passed == 0 {
+        format!(
+            "Every part failed, up to {}; cure parts at higher levels, or for longer",
+            said(ladder.top().value)
+        )
+    } else if pass_fail::falls(ladder, confidence) {
+        format!(
+            "Parts fail more often the higher the {}; check how {name} was judged, or start lower",
+            words::name(ladder.varied)
+        )
+    } else if let Some(run) = confirmed {
+        let (level, held) = match ladder.varied {
+            Varied::Irradiance => (run.run.irradiance, run.run.exposure),
+            Varied::Time => (run.run.exposure, run.run.irradiance),
+        };
+        if (held - ladder.held).abs() > 0.01 * ladder.held {
+            format!(
+                "The confirmation run was made at {}, the trials at {}; confirm at the same",
+                words::held(ladder.varied, held),
+                words::held(ladder.varied, ladder.held)
+            )
+        } else if run.proven {
+            let method = format!(
+                "confirmation run: {} of {} parts passed",
+                run.run.passed,
+                u64::from(run.run.passed) + u64::from(run.run.failed)
+            );
+            return (curve, Ok((level, estimate, method)));
+        } else {
+            format!(
+                "The confirmation run at {} shows with {} % confidence that {:.1} % of all parts pass, not {} %; {}",
+                said(level),
+                words::number(trials.confidence_percent),
+                (1000.0 * run.share).floor() / 10.0,
+                words::number(trials.reliability_percent),
+                if run.run.failed > 0 {
+                    "confirm a higher level".to_owned()
+                } else {
+                    format!("let {needed} parts pass without a failure")
+                }
+            )
+        }
+    } else {
+        match curve {
+            None => format!(
+                "Every part passed, down to {}; start lower, so that some fail, or confirm one level with {needed} parts",
+                said(ladder.bottom().value)
+            ),
+            Some(curve) => match curve.upper {
+                Some(upper) if upper <= ladder.top().value => {
+                    let method = format!(
+                        "upper bound of a logistic curve at {} % passing",
+                        words::number(trials.reliability_percent)
+                    );
+                    return (Some(curve), Ok((upper, estimate, method)));
+                }
+                upper => format!(
+                    "That {} % of parts pass is not shown up to the highest level tried, {}: by the curve it may take {}; cure more parts at high levels, or confirm one level with {needed} parts",
+                    words::number(trials.reliability_percent),
+                    said(ladder.top().value),
+                    upper.map_or("far more".to_owned(), |u| format!("up to {}", said(u)))
+                ),
+            },
+        }
+    };
+    (curve, Err(why))
+}
+
+/// Levels lie so far apart that the least one could be found much lower.
+const COARSE: f64 = 1.5;
+/// Parts at a level below which their scatter is hardly known.
+const FEW: usize = 3;
+/// Part temperatures that differ by more may have helped the cure, K (common practice, no source).
+const WARM: f64 = 20.0;
+
+fn warnings(
+    trials: &Trials,
+    ladder: &Ladder,
+    found: &Found,
+    confirmed: Option<&Confirmed>,
+    least: &Least,
+) -> Vec<String> {
+    let mut list = Vec::new();
+    match found {
+        Found::Measured(measured) => measured.warnings(ladder, &mut list),
+        Found::Judged(_) if confirmed.is_none() => list.push(format!(
+            "The level is not confirmed; cure {} parts at the level that you choose, apart from these: if all pass, {} % of all parts do, with {} % confidence",
+            run_length(trials.reliability_percent / 100.0, least.confidence),
+            words::number(trials.reliability_percent),
+            words::number(trials.confidence_percent),
+        )),
+        Found::Judged(_) => {}
+    }
+    if let (Found::Measured(_), Some(run)) = (found, confirmed)
+        && run.run.failed > 0
+    {
+        list.push(format!(
+            "{} of {} parts of the confirmation run failed; find out why before this level is used",
+            run.run.failed,
+            u64::from(run.run.passed) + u64::from(run.run.failed)
+        ));
+    }
+    if let Some(step) = trials.slowest_step
+        && least.exposure_s > step
+    {
+        list.push(format!(
+            "The exposure of {} s takes longer than the slowest other step of the line, {} s: curing becomes the bottleneck; try more irradiance",
+            words::number(least.exposure_s),
+            words::number(step)
+        ));
+    }
+    if !trials.cooled {
+        list.push("It is not ticked that the parts had cooled to room temperature before they were judged; a warm part is softer than it will be".into());
+    }
+    if trials.radiometer.is_none() {
+        list.push("It is not said with which radiometer the irradiance of the trials was measured; the level holds for that pair alone".into());
+    }
+    let temperatures = || trials.parts.iter().filter_map(|p| p.part_temperature);
+    let (cold, hot) = (
+        temperatures().fold(f64::INFINITY, f64::min),
+        temperatures().fold(f64::NEG_INFINITY, f64::max),
+    );
+    if hot - cold > WARM {
+        list.push(format!(
+            "The parts were from {} to {} °C warm: heat may have cured as well as light",
+            words::number(cold),
+            words::number(hot)
+        ));
+    }
+    if ladder.elsewhere > 0 {
+        list.push(format!(
+            "{} cured at another {} than {} do not count towards the least level",
+            parts(ladder.elsewhere),
+            match ladder.varied {
+                Varied::Irradiance => "exposure",
+                Varied::Time => "irradiance",
+            },
+            words::held(ladder.varied, ladder.held)
+        ));
+    }
+    if ladder.excluded > 0 {
+        list.push(format!(
+            "{} excluded; the level was found without them",
+            match ladder.excluded {
+                1 => "1 part is".to_owned(),
+                n => format!("{n} parts are"),
+            }
+        ));
+    }
+    list
+}
+
+fn parts(count: usize) -> String {
+    match count {
+        1 => "1 part".into(),
+        n => format!("{n} parts"),
+    }
+}

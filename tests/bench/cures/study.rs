@@ -1,0 +1,327 @@
+//! Cure trials with known truth: how often what is found is wrong. The same runs for the benchmark, which
+//! prints many, and for a test, which makes few.
+
+use evenfield::numeric::distributions::{beta_quantile, normal_above};
+use evenfield::numeric::random::Normals;
+use evenfield::station::trials::{Better, Margin, Property, Trial, Trials};
+use evenfield::trials::{Found, analyse, dose};
+
+/// How often something happened.
+#[derive(Debug, Clone, Copy)]
+pub struct Rate {
+    pub hits: usize,
+    pub n: usize,
+}
+
+impl Rate {
+    pub fn share(self) -> f64 {
+        self.hits as f64 / self.n as f64
+    }
+
+    /// Two-sided 95 % interval (Clopper & Pearson 1934).
+    pub fn interval(self) -> (f64, f64) {
+        let (hits, misses) = (self.hits as f64, (self.n - self.hits) as f64);
+        let low = if self.hits == 0 {
+            0.0
+        } else {
+            beta_quantile(0.025, hits, misses + 1.0)
+        };
+        let high = if self.hits == self.n {
+            1.0
+        } else {
+            beta_quantile(0.975, hits + 1.0, misses)
+        };
+        (low, high)
+    }
+}
+
+impl std::fmt::Display for Rate {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let (low, high) = self.interval();
+        write!(
+            f,
+            "{:5.1} ({:4.1} to {:4.1})",
+            100.0 * self.share(),
+            100.0 * low,
+            100.0 * high
+        )
+    }
+}
+
+/// How the response really goes with the level: part of the plateau.
+#[derive(Debug, Clone, Copy)]
+pub enum Truth {
+    /// `1 - exp(-x/τ)`.
+    FirstOrder(f64),
+    /// `1 - (1 + x/2τ)⁻²`.
+    SecondOrder(f64),
+    /// Nothing below x0, then `1 - exp(-(x - x0)/τ)`: no curve of the program's.
+    Threshold(f64, f64),
+    /// A half of one rate and a half of another: no curve of the program's.
+    TwoRates(f64, f64),
+    /// `Φ(ln(x/x0)/σ)`: no curve of the program's.
+    LogNormal(f64, f64),
+    /// 90 % at a level, the plateau above it, far less below: the step of a test.
+    TenShort(f64),
+}
+
+impl Truth {
+    pub fn at(self, x: f64) -> f64 {
+        match self {
+            Self::FirstOrder(tau) => 1.0 - (-x / tau).exp(),
+            Self::SecondOrder(tau) => 1.0 - (1.0 + 0.5 * x / tau).powi(-2),
+            Self::Threshold(from, tau) => (1.0 - (-(x - from) / tau).exp()).max(0.0),
+            Self::TwoRates(a, b) => 1.0 - 0.5 * (-x / a).exp() - 0.5 * (-x / b).exp(),
+            Self::LogNormal(middle, width) => normal_above(-(x / middle).ln() / width),
+            Self::TenShort(level) => {
+                if x > level {
+                    1.0
+                } else if x == level {
+                    0.9
+                } else {
+                    0.9 * x / level
+                }
+            }
+        }
+    }
+
+    /// Where so much of the plateau is reached.
+    pub fn reaches(self, part: f64) -> f64 {
+        let (mut low, mut high) = (1e-3f64, 1e6f64);
+        for _ in 0..200 {
+            let middle = (low * high).sqrt();
+            if self.at(middle) < part {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        high
+    }
+}
+
+/// A way to make trials.
+#[derive(Debug, Clone, Copy)]
+pub struct Design {
+    pub name: &'static str,
+    pub truth: Truth,
+    pub levels: &'static [f64],
+    pub parts: usize,
+    /// Standard deviation of a part, percent of the plateau.
+    pub scatter: f64,
+    /// Percent of the plateau.
+    pub margin: f64,
+}
+
+const WIDE: &[f64] = &[10.0, 20.0, 40.0, 60.0, 80.0, 120.0, 160.0];
+const FINE: &[f64] = &[30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 100.0, 120.0, 150.0];
+const SHORT: &[f64] = &[20.0, 30.0, 40.0, 60.0];
+
+/// Designs whose ladder reaches the plateau.
+pub const REACHING: &[Design] = &[
+    design("first order", Truth::FirstOrder(22.0), WIDE, 5, 5.0),
+    design(
+        "first order, 3 parts",
+        Truth::FirstOrder(22.0),
+        WIDE,
+        3,
+        5.0,
+    ),
+    design("first order, noisy", Truth::FirstOrder(22.0), WIDE, 8, 10.0),
+    design("first order, fine", Truth::FirstOrder(25.0), FINE, 4, 4.0),
+    design("second order", Truth::SecondOrder(14.0), WIDE, 5, 5.0),
+    design("threshold", Truth::Threshold(15.0, 15.0), WIDE, 5, 5.0),
+    design(
+        "threshold, fine",
+        Truth::Threshold(30.0, 10.0),
+        FINE,
+        4,
+        4.0,
+    ),
+    design("two rates", Truth::TwoRates(10.0, 28.0), WIDE, 5, 5.0),
+    design("log-normal", Truth::LogNormal(30.0, 0.5), WIDE, 5, 5.0),
+];
+
+/// Designs whose highest level is short of full cure.
+pub const SHORT_OF_IT: &[Design] = &[
+    design("first order", Truth::FirstOrder(40.0), SHORT, 5, 5.0),
+    design("second order", Truth::SecondOrder(25.0), SHORT, 5, 5.0),
+    design("two rates", Truth::TwoRates(15.0, 60.0), SHORT, 5, 5.0),
+];
+
+/// Designs with a level that is 10 % short of the plateau, levels on the plateau above it.
+pub const TEN_SHORT: &[Design] = &[
+    design("margin 10 %", Truth::TenShort(60.0), WIDE, 5, 5.0),
+    design(
+        "margin 10 %, 10 parts",
+        Truth::TenShort(60.0),
+        WIDE,
+        10,
+        5.0,
+    ),
+    Design {
+        margin: 5.0,
+        ..design("margin 5 %", Truth::TenShort(60.0), WIDE, 5, 3.0)
+    },
+];
+
+const fn design(
+    name: &'static str,
+    truth: Truth,
+    levels: &'static [f64],
+    parts: usize,
+    scatter: f64,
+) -> Design {
+    Design {
+        name,
+        truth,
+        levels,
+        parts,
+        scatter,
+        margin: 10.0,
+    }
+}
+
+impl Design {
+    fn draw(&self, seed: u64, run: u64) -> Trials {
+        let mut normals = Normals::new(seed, run);
+        let mut trials = Trials {
+            margin: Margin::Percent(self.margin),
+            ..Trials::default()
+        };
+        for &level in self.levels {
+            for _ in 0..self.parts {
+                let result = 20.0 * (self.truth.at(level) + 0.01 * self.scatter * normals.draw());
+                let rounded = (100.0 * result.max(0.0)).round() / 100.0;
+                trials.parts.push(Trial::new(level, 10.0, rounded));
+            }
+        }
+        trials
+    }
+}
+
+/// What a design's runs gave.
+#[derive(Debug, Clone)]
+pub struct Outcome {
+    pub name: &'static str,
+    /// The true least level.
+    pub truth: f64,
+    /// How often a level was given.
+    pub given: Rate,
+    /// How often, of all runs, a level below the true one was given.
+    pub wrong: Rate,
+    /// How often, of all runs, the comparison of levels alone would have.
+    pub wrong_levels: Rate,
+    /// How often, of all runs with a curve, the bound of the curves alone would have.
+    pub wrong_curves: Rate,
+    /// Bound over truth, median where one was given.
+    pub over: f64,
+}
+
+/// Makes the runs of a design.
+pub fn outcome(design: &Design, runs: usize, seed: u64) -> Outcome {
+    let truth = design.truth.reaches(1.0 - 0.01 * design.margin) * (1.0 - 1e-9);
+    let (mut given, mut wrong, mut levels, mut curves, mut fitted) = (0, 0, 0, 0, 0);
+    let mut over = Vec::new();
+    for run in 0..runs {
+        let found = analyse(&design.draw(seed, run as u64)).expect("a ladder");
+        if let Found::Measured(measured) = &found.found {
+            let least = measured.sequence.as_ref().expect("parts alike").least;
+            let top = found.ladder.levels.len() - 1;
+            levels += usize::from(least < top && found.ladder.levels[least].value < truth);
+            fitted += 1;
+            curves += usize::from(measured.upper.is_some_and(|u| u < truth));
+        }
+        if let Ok(least) = found.least {
+            given += 1;
+            wrong += usize::from(least.irradiance < truth);
+            over.push(least.irradiance / truth);
+        }
+    }
+    let rate = |hits, n| Rate { hits, n };
+    Outcome {
+        name: design.name,
+        truth,
+        given: rate(given, runs),
+        wrong: rate(wrong, runs),
+        wrong_levels: rate(levels, runs),
+        wrong_curves: rate(curves, fitted),
+        over: evenfield::numeric::quantile::median(&over).unwrap_or(f64::NAN),
+    }
+}
+
+/// How often the level that is 10 % short, or one below it, is called full cure.
+pub fn ten_short(design: &Design, runs: usize, seed: u64) -> Rate {
+    let Truth::TenShort(short) = design.truth else {
+        return Rate { hits: 0, n: runs };
+    };
+    let called = |run: usize| {
+        let found = analyse(&design.draw(seed, run as u64)).expect("a ladder");
+        found.least.is_ok_and(|least| least.irradiance <= short)
+    };
+    let hits = (0..runs).filter(|&run| called(run)).count();
+    Rate { hits, n: runs }
+}
+
+/// Pass and fail: name, truth (share that passes at a level), parts a level.
+pub const JUDGED: &[(&str, Truth, usize)] = &[
+    ("log-normal", Truth::LogNormal(35.0, 0.25), 10),
+    ("log-normal, wide", Truth::LogNormal(35.0, 0.5), 20),
+    ("steep", Truth::LogNormal(50.0, 0.08), 10),
+    ("threshold", Truth::Threshold(20.0, 12.0), 10),
+];
+
+/// How often a bound of the level at which 95 % pass is given, and, of all runs, is too low.
+pub fn judged(truth: Truth, parts: usize, runs: usize, seed: u64) -> (Rate, Rate) {
+    let level = truth.reaches(0.95) * (1.0 - 1e-9);
+    let (mut given, mut wrong) = (0, 0);
+    for run in 0..runs {
+        let mut normals = Normals::new(seed, run as u64);
+        let mut trials = Trials {
+            property: Property {
+                better: Better::Pass,
+                ..Property::default()
+            },
+            ..Trials::default()
+        };
+        for &e in WIDE {
+            for _ in 0..parts {
+                let even = normal_above(normals.draw());
+                let passes = even < truth.at(e);
+                trials
+                    .parts
+                    .push(Trial::new(e, 10.0, f64::from(u8::from(passes))));
+            }
+        }
+        if let Ok(least) = analyse(&trials).expect("a ladder").least {
+            given += 1;
+            wrong += usize::from(least.irradiance < level);
+        }
+    }
+    let rate = |hits| Rate { hits, n: runs };
+    (rate(given), rate(wrong))
+}
+
+/// How often the 95 % interval of the power p of `E^p t` holds the true one.
+pub fn power_held(power: f64, truth: Truth, runs: usize, seed: u64) -> Rate {
+    let holds = |run: usize| {
+        let mut normals = Normals::new(seed, run as u64);
+        let mut trials = Trials {
+            held: Some(10.0),
+            ..Trials::default()
+        };
+        for time in [5.0, 10.0, 20.0] {
+            for e in [15.0, 30.0, 60.0, 120.0f64] {
+                let level = 30.0 * (e / 30.0).powf(power) * time / 10.0;
+                for _ in 0..3 {
+                    let result = 20.0 * (truth.at(level) + 0.05 * normals.draw());
+                    trials.parts.push(Trial::new(e, time, result.max(0.0)));
+                }
+            }
+        }
+        let law = dose(&trials).expect("a law");
+        law.lower.is_none_or(|l| l <= power) && law.upper.is_none_or(|u| u >= power)
+    };
+    let hits = (0..runs).filter(|&run| holds(run)).count();
+    Rate { hits, n: runs }
+}

@@ -1,0 +1,184 @@
+"""Cure trials: certified fits, levels compared, a logistic curve, profile bounds, by SciPy and statsmodels."""
+
+import csv
+
+import numpy as np
+import statsmodels.api as sm
+from scipy import optimize, stats
+from statsmodels.stats.proportion import proportion_confint
+from statsmodels.stats.weightstats import CompareMeans, DescrStatsW
+
+import checks as reference
+
+# NIST StRD: certified b1, its sd, b2, its sd, residual sum of squares
+MISRA1A = (2.3894212918e02, 2.7070075241e00, 5.5015643181e-04, 7.2668688436e-06, 1.2455138894e-01)
+MISRA1B = (3.3799746163e02, 3.1643950207e00, 3.9039091287e-04, 4.2547321834e-06, 7.5464681533e-02)
+BOXBOD = (2.1380940889e02, 1.2354515176e01, 5.4723748542e-01, 1.0455993237e-01, 1.1680088766e03)
+
+CURVES = {
+    "first order": lambda x, k, s: 1 - np.exp(-k * x),
+    "second order": lambda x, k, s: 1 - (1 + k * x / 2) ** -2,
+    "delayed first order": lambda x, k, s: 1 - np.exp(-((k * x) ** s)),
+    "delayed, slow end": lambda x, k, s: 1 - 1 / (1 + (k * x) ** s),
+}
+WHERE = {
+    "first order": lambda left, s: -np.log(left),
+    "second order": lambda left, s: 2 * (left**-0.5 - 1),
+    "delayed first order": lambda left, s: (-np.log(left)) ** (1 / s),
+    "delayed, slow end": lambda left, s: (1 / left - 1) ** (1 / s),
+}
+HAS_POWER = {"delayed first order", "delayed, slow end"}
+
+
+def rows(name):
+    with open(reference.DATA / name, encoding="utf-8", newline="") as file:
+        return np.array([[float(v) for v in row] for row in list(csv.reader(file))[1:]])
+
+
+def values():
+    """What the tests hold the program against; `cure_trials.json`."""
+    ladder = rows("cure_ladder.csv")
+    squares_, weights, level = curves(ladder)
+    return {
+        "sequence": compared(ladder),
+        "squares": squares_,
+        "weights": weights,
+        "level": level,
+        "judged": judged(rows("cure_pass_fail.csv")),
+        # statsmodels gives two-sided bounds: twice the tail
+        "reliability": [
+            [passed, failed, proportion_confint(passed, passed + failed, alpha=0.1, method="beta")[0]]
+            for passed, failed in ((8, 2), (59, 0), (57, 2), (1, 9))
+        ],
+    }
+
+
+def run(checks):
+    certified(checks)
+    expected, got = reference.load("cure_trials.json"), values()
+    for name, value in got.items():
+        if isinstance(value, dict):
+            for key in value:
+                checks.near(f"{name}, {key}", expected[name][key], value[key], relative=1e-6, absolute=1e-9)
+        else:
+            checks.near(name, expected[name], value, relative=1e-6)
+    binom = stats.binom.pmf
+    checks.near("59 for 95/95", [binom(59, 59, 0.95) <= 0.05, binom(58, 58, 0.95) > 0.05], [1, 1])
+    checks.near("22 for 90/90", [binom(22, 22, 0.9) <= 0.1, binom(21, 21, 0.9) > 0.1], [1, 1])
+
+
+def certified(checks):
+    misra = rows("misra1.csv")
+    box = rows("boxbod.csv")
+    for name, data, curve, b in (
+        ("Misra1a", misra, "first order", MISRA1A),
+        ("Misra1b", misra, "second order", MISRA1B),
+        ("BoxBOD", box, "first order", BOXBOD),
+    ):
+        y, x = data.T
+        model = lambda x, p, k: p * CURVES[curve](x, k, 1)
+        got, cov = optimize.curve_fit(model, x, y, p0=(b[0] * 1.05, b[2] * 0.95), xtol=1e-14, ftol=1e-14, gtol=1e-14)
+        sd = np.sqrt(np.diag(cov))
+        checks.near(name, (got[0], sd[0], got[1], sd[1]), b[:4], relative=1e-5)
+        checks.near(f"{name} squares", ((y - model(x, *got)) ** 2).sum(), b[4], relative=1e-8)
+
+
+def compared(ladder):
+    """t of `mean - 0.9 mean above`, from the highest level down, each against all above it: a level with its
+    own variance, those above with theirs pooled, Welch's degrees of freedom. Of the first step, where
+    nothing is pooled, statsmodels has the whole test."""
+    levels = np.unique(ladder[:, 0])
+    results = [ladder[ladder[:, 0] == e, 1] for e in levels]
+    got = []
+    for i in range(len(levels) - 2, -1, -1):
+        tests = []
+        for j in range(i + 1, len(levels)):
+            above = results[i + 1 :]
+            dof_above = sum(len(r) - 1 for r in above)
+            pooled = sum(r.var(ddof=1) * (len(r) - 1) for r in above) / dof_above
+            own, other = results[i].var(ddof=1) / len(results[i]), 0.81 * pooled / len(results[j])
+            t = (results[i].mean() - 0.9 * results[j].mean()) / np.sqrt(own + other)
+            dof = (own + other) ** 2 / (own**2 / (len(results[i]) - 1) + other**2 / dof_above)
+            tests.append((stats.t.sf(t, dof), j, t, dof))
+            if i == len(levels) - 2:
+                pair = CompareMeans(DescrStatsW(results[i]), DescrStatsW(0.9 * results[j]))
+                whole = pair.ttest_ind(alternative="larger", usevar="unequal", value=0)
+                assert np.allclose(whole, (t, stats.t.sf(t, dof), dof), rtol=1e-12)
+        p, j, t, dof = max(tests)
+        got.append([i, j, float(t), float(dof), float(p)])
+        if p > 0.05:
+            break
+    return got
+
+
+def squares(points, curve, level, part, s):
+    x, y = points.T
+    f = CURVES[curve](x, WHERE[curve](part, s) / level, s)
+    return (y * y).sum() - (f @ y) ** 2 / (f @ f)
+
+
+def best(points, curve, level, part):
+    if curve not in HAS_POWER:
+        return squares(points, curve, level, part, 1)
+    powers = np.geomspace(1, 12, 300)
+    at = np.array([squares(points, curve, level, part, s) for s in powers])
+    i = int(at.argmin())
+    low, high = powers[max(i - 1, 0)], powers[min(i + 1, len(powers) - 1)]
+    found = optimize.minimize_scalar(
+        lambda s: squares(points, curve, level, part, s), bounds=(low, high), method="bounded", options={"xatol": 1e-10}
+    )
+    return min(at[i], found.fun)
+
+
+def curves(ladder):
+    """Curves weighed by AICc, and the level of 90 % by averaged profile t."""
+    n = len(ladder)
+    fits = {}
+    for curve in CURVES:
+        levels = np.geomspace(5, 500, 400)
+        at = np.array([best(ladder, curve, level, 0.1) for level in levels])
+        i = int(at.argmin())
+        found = optimize.minimize_scalar(
+            lambda level: best(ladder, curve, level, 0.1), bounds=(levels[i - 1], levels[i + 1]), method="bounded",
+            options={"xatol": 1e-9},
+        )
+        p = 2 + (curve in HAS_POWER)
+        k = p + 1
+        criterion = n * np.log(found.fun / n) + 2 * k + 2 * k * (k + 1) / (n - k - 1)
+        fits[curve] = (found.x, found.fun, n - p, criterion)
+    least = min(f[3] for f in fits.values())
+    weights = {c: np.exp((least - f[3]) / 2) for c, f in fits.items()}
+    total = sum(weights.values())
+    weights = {c: w / total for c, w in weights.items()}
+
+    def below(level):
+        all_ = 0
+        for curve, (best_level, rss, dof, _) in fits.items():
+            t = np.sqrt(max(best(ladder, curve, level, 0.1) - rss, 0) / (rss / dof))
+            all_ += weights[curve] * stats.t.cdf(t if level >= best_level else -t, dof)
+        return all_
+
+    got = [optimize.brentq(lambda e: below(e) - p, 10, 200, xtol=1e-8) for p in (0.05, 0.5, 0.95)]
+    return {c: float(f[1]) for c, f in fits.items()}, {c: float(w) for c, w in weights.items()}, got
+
+
+def judged(counts):
+    """Level at which 95 % pass, steepness, and one-sided bounds of the level by profile likelihood."""
+    level, passed, parts = counts.T
+    x = sm.add_constant(np.log(level))
+    fit = sm.GLM(np.column_stack([passed, parts - passed]), x, family=sm.families.Binomial()).fit(tol=1e-12, maxiter=200)
+    a, b = fit.params
+    logit = np.log(0.95 / 0.05)
+
+    def cost(at):
+        def of(log_b):
+            p = 1 / (1 + np.exp(-(logit + np.exp(log_b) * (np.log(level) - at))))
+            return -stats.binom.logpmf(passed, parts, p).sum()
+
+        return optimize.minimize_scalar(of, bounds=(np.log(0.1), np.log(100)), method="bounded", options={"xatol": 1e-9}).fun
+
+    full = -stats.binom.logpmf(passed, parts, fit.fittedvalues).sum()
+    allowed = full + stats.norm.ppf(0.95) ** 2 / 2
+    middle = (logit - a) / b
+    bounds = [optimize.brentq(lambda at: cost(at) - allowed, *ends) for ends in ((middle - 1, middle), (middle, middle + 2))]
+    return [float(v) for v in (np.exp((logit - a) / b), b, *np.exp(bounds))]
