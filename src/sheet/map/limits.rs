@@ -44,7 +44,7 @@ fn closed(outlook: &Outlook) -> &[String] {
 
 /// A limit with all its digits.
 fn exact(e: f64, unit: IrradianceUnit) -> String {
-    let text = fixed(unit.from_mw_cm2(e), 5);
+    let text = fixed(unit.from_mw_cm2(e), 4);
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
@@ -85,8 +85,11 @@ fn pairs(sheet: &MapSheet<'_>, judged: &Judged) -> Vec<(String, String)> {
         all.push((
             "Exposure and dose",
             format!(
-                "{s} s; coldest {:.0}, mean {:.0}, hottest {:.0} mJ/cm²",
-                dose.coldest, dose.mean, dose.hottest
+                "{} s; coldest {:.0}, mean {:.0}, hottest {:.0} mJ/cm²",
+                exact(s, IrradianceUnit::MilliwattPerCm2),
+                dose.coldest,
+                dose.mean,
+                dose.hottest
             ),
         ));
     }

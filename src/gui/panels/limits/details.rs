@@ -88,7 +88,12 @@ fn distances(ui: &mut Ui, distances: &Distances, mm: LengthUnit, unit: Irradianc
         mm.symbol(),
         unit.symbol()
     ));
-    for r in &distances.restored {
+    let out_of_reach = distances
+        .restored
+        .iter()
+        .position(|r| r.face_height.is_none());
+    let shown = out_of_reach.map_or(distances.restored.len(), |i| i + 1);
+    for r in distances.restored.iter().take(shown) {
         let lost = fixed(r.faded_percent, 0);
         ui.label(match (r.face_height, r.coldest) {
             (Some(face), Some(coldest)) => format!(
@@ -96,7 +101,7 @@ fn distances(ui: &mut Ui, distances: &Distances, mm: LengthUnit, unit: Irradianc
                 mm.show_with_unit(face),
                 unit.show_with_unit(coldest, Some(0.01 * coldest))
             ),
-            _ => format!("Faded by {lost} %: no distance within the measured heights restores the monitor's reading"),
+            _ => format!("Faded by {lost} % or more: no distance within the measured heights restores the monitor's reading"),
         });
     }
 }
