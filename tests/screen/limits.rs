@@ -122,7 +122,7 @@ fn an_empty_step_is_carried_to_a_verdict_and_a_daily_reading() {
     assert!(says(&window, "5 Limits, meets"), "the step says it");
 
     click(&mut window, "Add an upper limit");
-    fill(&mut window, "Upper limit", "190");
+    fill(&mut window, "Highest undamaged", "190");
     click(&mut window, "Upper found with");
     click(&mut window, "the radiometer pair that judges");
     wait(&mut window, "what must be read", |w| {

@@ -171,7 +171,7 @@ fn upper(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, terms: Option<&Ter
     };
     let judge = judging(panel);
     let mut form = Form::new(ui, panel, "limits", limits.clone(), &edit);
-    form.optional_irradiance("Upper limit", upper.figure.irradiance, |l, e| {
+    form.optional_irradiance("Highest undamaged", upper.figure.irradiance, |l, e| {
         if let Some(upper) = &mut l.upper {
             upper.figure.irradiance = e;
         }
