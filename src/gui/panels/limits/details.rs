@@ -2,6 +2,7 @@
 
 use eframe::egui::{CollapsingHeader, Grid, RichText, Ui};
 
+use super::verdict::plain;
 use super::wide;
 use crate::assess::limits::{Budget, Distances, Slip, Window};
 use crate::gui::panels::Panel;
@@ -27,7 +28,7 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
 }
 
 fn window_text(window: Option<&Window>, unit: IrradianceUnit) -> String {
-    let said = |e: f64| unit.show(e, Some(0.01 * e));
+    let said = |e: f64| plain(unit.from_mw_cm2(e));
     match window.map(Window::written) {
         None => "-".to_owned(),
         Some(w) => match w.most {
@@ -75,7 +76,7 @@ fn distances(ui: &mut Ui, distances: &Distances, mm: LengthUnit, unit: Irradianc
                     ui.label(match (row.in_use, widest) {
                         (true, true) => "in use, widest",
                         (true, false) => "in use",
-                        (false, true) => "widest window",
+                        (false, true) => "widest",
                         (false, false) => "",
                     });
                     ui.end_row();
