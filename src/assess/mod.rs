@@ -4,6 +4,7 @@
 
 mod area;
 mod fit;
+pub mod limits;
 mod spots;
 mod warnings;
 
@@ -87,6 +88,8 @@ pub struct SiteAnswer {
     pub mean: f64,
     /// Its hottest spot.
     pub hottest: Spot,
+    /// How much of the light over it reaches its bond, 0 to 1; the figures above are before that.
+    pub through: f64,
 }
 
 /// How even the field is over the assessed area, by the published definitions.
@@ -168,6 +171,9 @@ pub struct Answer {
     pub noise: Option<f64>,
     /// Standard uncertainty of the radiometer's calibration, relative; `None` when not known.
     pub calibration: Option<f64>,
+    /// The field against the limits, or a sentence of why there is no lower limit; `None`: no limits
+    /// are set.
+    pub judged: Option<Result<limits::Judged, String>>,
     /// What to be careful about: plain sentences.
     pub warnings: Vec<String>,
 }

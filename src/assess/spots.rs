@@ -1,6 +1,7 @@
 //! Coldest and hottest spot with their bounds, per site and over all.
 
 use super::area::{Assessed, assessed_area};
+use super::limits;
 use super::warnings::{Seen, warnings};
 use super::{
     Answer, ColdestReading, Governing, Lies, NoAnswer, Request, SiteAnswer, Spot, SurveyFit,
@@ -52,7 +53,14 @@ pub fn answer_with(
     for (i, area) in assessed.areas.iter().enumerate() {
         progress.check()?;
         progress.set(0.5 * i as f64 / assessed.areas.len() as f64);
-        parts.push(Part::of(field, area, assessed.areas.len(), progress)?);
+        let through = through(station, &assessed, i);
+        parts.push(Part::of(
+            field,
+            area,
+            through,
+            assessed.areas.len(),
+            progress,
+        )?);
     }
     let bounds = bounds(field, &parts, scale.as_deref(), progress)?;
 
@@ -80,6 +88,7 @@ pub fn answer_with(
             coldest: spot(parts[i].coldest, cold, Some(site.name.clone()))?,
             mean: parts[i].mean,
             hottest: spot(parts[i].hottest, hot, Some(site.name.clone()))?,
+            through: parts[i].through,
         });
     }
     sites.sort_by(|a, b| a.coldest.irradiance.total_cmp(&b.coldest.irradiance));
@@ -104,8 +113,49 @@ pub fn answer_with(
         leave_one_out: &leave_one_out,
         calibration,
     };
-    let warnings = warnings(&seen);
+    let mut warnings = warnings(&seen);
+    let bond = match bounds.bond {
+        None => (coldest.clone(), hottest.clone()),
+        Some((cold, hot)) => {
+            let cold_part = least(&parts, |part| part.through * part.coldest.1);
+            let hot_part = least(&parts, |part| -part.through * part.hottest.1);
+            let behind = |bounds, part: usize, (at, e)| -> Result<Spot, NoAnswer> {
+                let there = spot((at, e), bounds, site_name(part))?;
+                let through = parts[part].through;
+                Ok(Spot {
+                    irradiance: through * there.irradiance,
+                    uncertainty: there.uncertainty.map(|u| through * u),
+                    ..there
+                })
+            };
+            (
+                behind(cold, cold_part, parts[cold_part].coldest)?,
+                behind(hot, hot_part, parts[hot_part].hottest)?,
+            )
+        }
+    };
+    let judged = station.limits.is_some().then(|| {
+        limits::judge(&limits::Seen {
+            station,
+            survey,
+            coldest: &bond.0,
+            hottest: &bond.1,
+            reading: &coldest_reading,
+            mean: mean_at_bond(&parts),
+            noise: field.noise(),
+            calibration,
+            sites: sites
+                .iter()
+                .map(|s| (s.through, &s.coldest, &s.hottest))
+                .collect(),
+            through_at_reading: through_at(&parts, &assessed, coldest_reading.at),
+        })
+    });
+    if let Some(Ok(judged)) = &judged {
+        warnings.extend(judged.terms.warnings.iter().cloned());
+    }
     Ok(Answer {
+        judged,
         survey: fit.survey,
         height: assessed.height,
         family: field.family().into(),
@@ -140,6 +190,8 @@ fn scale_draws(relative: f64, n: usize) -> Vec<f64> {
 
 /// One area of the assessed area: what the field is there.
 struct Part {
+    /// How much of the light reaches the bond, 0 to 1.
+    through: f64,
     /// Where it is coldest and how much, mW/cm².
     coldest: (Place, f64),
     /// Where it is hottest and how much.
@@ -156,6 +208,7 @@ impl Part {
     fn of(
         field: &Fitted,
         area: &Area,
+        through: f64,
         parts: usize,
         progress: &Progress,
     ) -> Result<Self, NoAnswer> {
@@ -196,6 +249,7 @@ impl Part {
         let values = field.irradiance(&cells, progress)?;
         let mean = values.iter().sum::<f64>() / values.len().max(1) as f64;
         Ok(Self {
+            through,
             coldest,
             hottest,
             mean: if values.is_empty() { coldest.1 } else { mean },
@@ -231,6 +285,8 @@ impl Bounds {
 struct AllBounds {
     coldest: Bounds,
     hottest: Bounds,
+    /// As `coldest` and `hottest`, of what reaches the bond; `None` where that is all of it.
+    bond: Option<(Bounds, Bounds)>,
     /// Coldest and hottest of each part.
     parts: Vec<(Bounds, Bounds)>,
 }
@@ -245,9 +301,11 @@ fn bounds(
     scale: Option<&[f64]>,
     progress: &Progress,
 ) -> Result<AllBounds, Cancelled> {
+    let behind = parts.iter().any(|p| p.through != 1.0);
     let none = AllBounds {
         coldest: Bounds::default(),
         hottest: Bounds::default(),
+        bond: behind.then(Default::default),
         parts: vec![(Bounds::default(), Bounds::default()); parts.len()],
     };
     let mut of_parts = Vec::with_capacity(parts.len());
@@ -276,33 +334,90 @@ fn bounds(
         }
         if group.len() == parts.len() {
             let (low, high) = extremes(&draws, 0..draws.places);
+            let bond = behind.then(|| {
+                let through: Vec<f64> = group
+                    .iter()
+                    .flat_map(|p| std::iter::repeat_n(p.through, p.places.len()))
+                    .collect();
+                let (low, high) = extremes_behind(&draws, &through);
+                (Bounds::of(&low, scale), Bounds::of(&high, scale))
+            });
             return Ok(AllBounds {
                 coldest: Bounds::of(&low, scale),
                 hottest: Bounds::of(&high, scale),
+                bond,
                 parts: of_parts,
             });
         }
         progress.set(0.5 + 0.5 * last as f64 / parts.len() as f64);
         first = last;
     }
-    let over_all =
-        |spot: fn(&Part) -> Place, key: fn(&Part) -> f64| -> Result<Option<Draws>, Cancelled> {
-            let mut order: Vec<&Part> = parts.iter().collect();
-            order.sort_by(|a, b| key(a).total_cmp(&key(b)));
-            let places: Vec<Place> = order.into_iter().take(PLACES).map(spot).collect();
-            field.joint(&places, SEED, DRAWS, progress)
-        };
-    let low = over_all(|p| p.coldest.0, |p| p.coldest.1)?;
-    let high = over_all(|p| p.hottest.0, |p| -p.hottest.1)?;
+    // the parts that can be extreme at all, by a key that is least where they are
+    let over_all = |spot: fn(&Part) -> Place,
+                    key: &dyn Fn(&Part) -> f64|
+     -> Result<Option<(Draws, Vec<f64>)>, Cancelled> {
+        let mut order: Vec<&Part> = parts.iter().collect();
+        order.sort_by(|a, b| key(a).total_cmp(&key(b)));
+        order.truncate(PLACES);
+        let through = order.iter().map(|p| p.through).collect();
+        let places: Vec<Place> = order.into_iter().map(spot).collect();
+        let draws = field.joint(&places, SEED, DRAWS, progress)?;
+        Ok(draws.map(|draws| (draws, through)))
+    };
+    let low = over_all(|p| p.coldest.0, &|p| p.coldest.1)?;
+    let high = over_all(|p| p.hottest.0, &|p| -p.hottest.1)?;
+    let bond = if behind {
+        let low = over_all(|p| p.coldest.0, &|p| p.through * p.coldest.1)?;
+        let high = over_all(|p| p.hottest.0, &|p| -p.through * p.hottest.1)?;
+        Some((
+            low.map_or_else(Bounds::default, |(d, through)| {
+                Bounds::of(&extremes_behind(&d, &through).0, scale)
+            }),
+            high.map_or_else(Bounds::default, |(d, through)| {
+                Bounds::of(&extremes_behind(&d, &through).1, scale)
+            }),
+        ))
+    } else {
+        None
+    };
     Ok(AllBounds {
-        coldest: low.map_or_else(Bounds::default, |d| {
+        coldest: low.map_or_else(Bounds::default, |(d, _)| {
             Bounds::of(&extremes(&d, 0..d.places).0, scale)
         }),
-        hottest: high.map_or_else(Bounds::default, |d| {
+        hottest: high.map_or_else(Bounds::default, |(d, _)| {
             Bounds::of(&extremes(&d, 0..d.places).1, scale)
         }),
+        bond,
         parts: of_parts,
     })
+}
+
+/// How much of the light over an area reaches the bond there.
+fn through(station: &Station, assessed: &Assessed, area: usize) -> f64 {
+    let (Some(limits), Some(site)) = (station.limits.as_deref(), assessed.sites.get(area)) else {
+        return 1.0;
+    };
+    let group = station.sites.get(site.group).map_or("", |g| &g.name);
+    limits.through(&site.name, group)
+}
+
+/// How much of the light reaches the bond of the part at a place; 1 where there is none.
+fn through_at(parts: &[Part], assessed: &Assessed, at: Place) -> f64 {
+    let here = |area: &Area| {
+        (area.height - at.height).abs() <= SAME_HEIGHT && area.outline.contains(at.point())
+    };
+    let area = assessed.areas.iter().position(here);
+    area.and_then(|i| parts.get(i)).map_or(1.0, |p| p.through)
+}
+
+/// Mean of what reaches the bonds, mW/cm².
+fn mean_at_bond(parts: &[Part]) -> f64 {
+    let area: f64 = parts.iter().map(|p| p.area).sum();
+    parts
+        .iter()
+        .map(|p| p.through * p.mean * p.area)
+        .sum::<f64>()
+        / area
 }
 
 /// Least and greatest value of each draw over some of its places.
@@ -314,6 +429,22 @@ fn extremes(draws: &Draws, span: std::ops::Range<usize>) -> (Vec<f64>, Vec<f64>)
             draw[span.clone()]
                 .iter()
                 .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), &e| {
+                    (lo.min(e), hi.max(e))
+                })
+        })
+        .unzip()
+}
+
+/// As [`extremes`], over all places, each value weakened by what stands before it.
+fn extremes_behind(draws: &Draws, through: &[f64]) -> (Vec<f64>, Vec<f64>) {
+    draws
+        .values
+        .chunks_exact(draws.places.max(1))
+        .map(|draw| {
+            draw.iter()
+                .zip(through)
+                .map(|(e, t)| e * t)
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), e| {
                     (lo.min(e), hi.max(e))
                 })
         })

@@ -1,9 +1,11 @@
 //! The command line: the same work as in the window, for scripts and record systems. Results go to
-//! standard output, messages to standard error; exit status 2 when a command could not do its work.
+//! standard output, messages to standard error; exit status 2 when a command could not do its work, and
+//! those of `verdict`.
 
 mod export;
 mod field;
 mod import;
+mod limits;
 mod plan;
 mod verdict;
 mod words;
@@ -56,8 +58,11 @@ pub enum Command {
     Import(import::Import),
     /// Write the field at one height as CSV.
     Field(field::Field),
-    /// Say where it is coldest and hottest, how sure that is, and which figure governs.
+    /// Say where it is coldest and hottest, how sure that is, which figure governs, and whether the limits
+    /// are met: exit status 0 meets, 1 fails, 3 not proven.
     Verdict(verdict::Verdict),
+    /// Say which limits hold, what must be read at the monitor position, and what other distances do.
+    Limits(limits::Limits),
     /// Print the probe-position plan in the order of its route.
     Plan(plan::Plan),
     /// Write the map, the plan and the record into a folder.
@@ -132,6 +137,7 @@ pub fn run(command: Command) -> ExitCode {
         Command::Import(c) => c.run(),
         Command::Field(c) => c.run(),
         Command::Verdict(c) => c.run(),
+        Command::Limits(c) => c.run(),
         Command::Plan(c) => c.run(),
         Command::Export(c) => c.run(),
     };

@@ -3,9 +3,14 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use super::limits::{answered, judged};
 use super::{Choice, Failure, load, parse_length, print, watched, words};
-use crate::assess::answer;
+use crate::assess::limits::{Verdict as Said, terms};
 use crate::record::VerdictRecord;
+
+/// Exit statuses of a verdict that is not `meets`.
+const FAILS: u8 = 1;
+const NOT_PROVEN: u8 = 3;
 
 /// Arguments of `verdict`.
 #[derive(Debug, clap::Args)]
@@ -28,23 +33,38 @@ pub struct Verdict {
 impl Verdict {
     pub(super) fn run(self) -> Result<ExitCode, Failure> {
         let station = load(&self.station)?;
-        if self.require_limits {
+        let index = (self.choice.survey.as_deref())
+            .map_or_else(|| station.newest_survey(), |name| station.survey(name));
+        let survey = index.and_then(|i| station.surveys.get(i));
+        if self.require_limits
+            && let Err(why) = terms(&station, survey)
+        {
             return Err(Failure::of(
                 &self.station,
-                "the station has no limits to hold the field against; set them first or leave --require-limits out",
+                format!("{why}; or leave --require-limits out"),
             ));
         }
         let request = self.choice.request(&station, self.height, None)?;
-        let answer = watched(|progress| answer(&station, &request, progress))
+        let (answer, outlook) = watched(|progress| answered(&station, &request, progress))
             .map_err(|error| Failure::of(&self.station, error))?;
-        let record = VerdictRecord::new(&station, &answer);
+        let record = VerdictRecord::new(&station, &answer, outlook.as_ref());
         if self.json {
             let text = serde_json::to_string_pretty(&record)?;
             print(&format!("{text}\n"))?;
         } else {
             print(&words::verdict(&record))?;
         }
-        eprintln!("No limits are set, so there is no verdict yet");
-        Ok(ExitCode::SUCCESS)
+        Ok(match judged(&answer).map(|j| j.verdict) {
+            Some(Said::Meets) => ExitCode::SUCCESS,
+            Some(Said::Fails) => ExitCode::from(FAILS),
+            Some(Said::NotProven) => ExitCode::from(NOT_PROVEN),
+            None => {
+                match &answer.judged {
+                    Some(Err(why)) => eprintln!("{why}; so there is no verdict yet"),
+                    _ => eprintln!("No limits are set, so there is no verdict yet"),
+                }
+                ExitCode::SUCCESS
+            }
+        })
     }
 }

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use crate::record::{PlaceRecord, VerdictRecord};
+use crate::record::{LimitsRecord, PlaceRecord, VerdictRecord};
 use crate::units::fixed;
 
 /// The record as text.
@@ -20,6 +20,12 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
         let _ = writeln!(text, "{s}");
     };
     line(format!("{}, survey {}", r.station, r.survey));
+    if let (Some(verdict), Some(limits)) = (r.verdict, &r.limits) {
+        line(format!("All parts together: {verdict}"));
+        for reason in &limits.reasons {
+            line(format!("  {reason}"));
+        }
+    }
     line(spot(
         "Coldest",
         &r.coldest.at,
@@ -69,25 +75,209 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
     }
     if !r.sites.is_empty() {
         line(format!(
-            "{:<12} {:>9} {:>9} {:>9} {:>9}   mW/cm²",
-            "Site", "coldest", "assured", "mean", "hottest"
+            "{:<12} {:>9} {:>9} {:>9} {:>9}   mW/cm²{}",
+            "Site",
+            "coldest",
+            "assured",
+            "mean",
+            "hottest",
+            if r.verdict.is_some() {
+                ", each site by itself"
+            } else {
+                ""
+            }
         ));
         let cell = |v: Option<f64>| v.map_or_else(|| "-".into(), |v| fixed(v, 1));
         for s in &r.sites {
             line(format!(
-                "{:<12} {:>9} {:>9} {:>9} {:>9}",
+                "{:<12} {:>9} {:>9} {:>9} {:>9}   {}",
                 s.site,
                 fixed(s.coldest_mw_cm2, 1),
                 cell(s.assured_mw_cm2),
                 fixed(s.mean_mw_cm2, 1),
-                fixed(s.hottest_mw_cm2, 1)
+                fixed(s.hottest_mw_cm2, 1),
+                s.verdict.unwrap_or_default()
             ));
         }
     }
+    if let Some(limits) = &r.limits {
+        text.push_str(&what_hangs_on_it(limits));
+    }
+    let mut line = |s: String| {
+        let _ = writeln!(text, "{s}");
+    };
     for warning in &r.warnings {
         line(format!("Note: {warning}"));
     }
     text
+}
+
+/// The limits as text.
+pub(super) fn limits(r: &LimitsRecord) -> String {
+    let mut text = String::new();
+    let mut line = |s: String| {
+        let _ = writeln!(text, "{s}");
+    };
+    let e = |v: f64| format!("{} mW/cm²", plain(v));
+    line(format!(
+        "Least irradiance   {}, {}",
+        e(r.least_irradiance_mw_cm2),
+        r.least_irradiance_from
+    ));
+    line(format!(
+        "Lower limit        {}, written {}: with a safety factor of {} %, held against the {} bound",
+        e(r.lower_mw_cm2),
+        plain(r.lower_written_mw_cm2),
+        plain(r.safety_factor_percent),
+        r.lower_bound
+    ));
+    line(
+        match (r.upper_mw_cm2, r.upper_written_mw_cm2, r.upper_bound) {
+            (Some(upper), Some(written), Some(bound)) => format!(
+                "Upper limit        {}, written {}: held against the {bound} bound",
+                e(upper),
+                plain(written)
+            ),
+            _ => "Upper limit        none".to_owned(),
+        },
+    );
+    if let (Some(s), Some(dose)) = (r.exposure_s, r.dose_mj_cm2) {
+        line(format!(
+            "Exposure           {} s; dose at the lower limit {} mJ/cm²",
+            plain(s),
+            fixed(dose, 0)
+        ));
+    }
+    if let Some(d) = &r.dose_of_parts {
+        line(format!(
+            "Dose of the parts  coldest {}, mean {}, hottest {} mJ/cm²",
+            fixed(d.coldest_mj_cm2, 0),
+            fixed(d.mean_mj_cm2, 0),
+            fixed(d.hottest_mj_cm2, 0)
+        ));
+    }
+    if let Some(verdict) = r.verdict {
+        line(format!("All parts together: {verdict}"));
+        for reason in &r.reasons {
+            line(format!("  {reason}"));
+        }
+    }
+    text.push_str(&what_hangs_on_it(r));
+    let mut line = |s: String| {
+        let _ = writeln!(text, "{s}");
+    };
+    for warning in &r.warnings {
+        line(format!("Note: {warning}"));
+    }
+    line("Limits and safety factor are yours to validate".to_owned());
+    text
+}
+
+/// Headroom, what would settle it, the monitor position, distances.
+fn what_hangs_on_it(r: &LimitsRecord) -> String {
+    let mut text = String::new();
+    let mut line = |s: String| {
+        let _ = writeln!(text, "{s}");
+    };
+    let one = |v: f64| fixed(v, 1);
+    if let Some(headroom) = r.headroom_lower_percent {
+        let hot = r
+            .headroom_upper_percent
+            .map_or_else(String::new, |h| format!(", to the upper {} %", one(h)));
+        line(format!(
+            "Headroom           to the lower limit {} %{hot} (assured, with allowances)",
+            one(headroom)
+        ));
+    }
+    if let Some(fading) = r.fading.as_ref().filter(|_| r.verdict != Some("fails")) {
+        let assured = fading.assured_percent.map_or_else(
+            || "not proven".to_owned(),
+            |p| format!("{} % with 95 % confidence", one(p)),
+        );
+        let hours =
+            (fading.hours).map_or_else(String::new, |h| format!(", in {} hours", fixed(h, 0)));
+        line(format!("May fade by        {assured}{hours}"));
+    }
+    for settle in &r.settle {
+        for what in &settle.what {
+            line(format!("To settle it       {what}"));
+        }
+    }
+    if let Some(m) = &r.monitor {
+        let named = if m.position.is_empty() { "" } else { ", " };
+        line(format!(
+            "Monitor position   {}{named}x {}, y {}, height {} mm{}",
+            m.position,
+            one(m.at.x_mm),
+            one(m.at.y_mm),
+            one(m.at.height_mm),
+            if m.proposed { ", proposed" } else { "" }
+        ));
+        if let Some(least) = m.least_mw_cm2 {
+            let most = (m.most_mw_cm2).map_or_else(
+                || "no upper end".to_owned(),
+                |v| format!("at most {}", plain(v)),
+            );
+            let set = (m.set_mw_cm2).map_or_else(String::new, |v| format!(", set to {}", plain(v)));
+            line(format!(
+                "  must read        at least {}, {most} mW/cm²{set}; now {}",
+                plain(least),
+                one(m.now_mw_cm2)
+            ));
+        }
+        for why in &m.why {
+            line(format!("  {why}"));
+        }
+    }
+    if r.distances.len() > 1 {
+        line(format!(
+            "{:<12} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}   mm; mW/cm²",
+            "Face height", "distance", "coldest", "assured", "hottest", "min/max", "window"
+        ));
+        for d in &r.distances {
+            let cell = |v: Option<f64>| v.map_or_else(|| "-".into(), one);
+            let window = match (d.monitor_least_mw_cm2, d.monitor_most_mw_cm2) {
+                (Some(least), Some(most)) if least <= most => {
+                    format!("{} to {}", plain(least), plain(most))
+                }
+                (Some(_), Some(_)) => "empty".to_owned(),
+                (Some(least), None) => format!("from {}", plain(least)),
+                _ => "-".to_owned(),
+            };
+            line(format!(
+                "{:<12} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}{}",
+                one(d.face_height_mm),
+                one(d.working_distance_mm),
+                one(d.coldest_mw_cm2),
+                cell(d.assured_mw_cm2),
+                one(d.hottest_mw_cm2),
+                fixed(d.min_over_max, 3),
+                window,
+                if d.in_use { "   in use" } else { "" }
+            ));
+        }
+    }
+    if let Some(x) = &r.with_excluded {
+        line(format!(
+            "With the {} counted: coldest {} mW/cm², hottest {}{}",
+            if x.excluded == 1 {
+                "excluded reading".to_owned()
+            } else {
+                format!("{} excluded readings", x.excluded)
+            },
+            one(x.coldest_mw_cm2),
+            one(x.hottest_mw_cm2),
+            x.verdict
+                .map_or_else(String::new, |v| format!("; verdict {v}"))
+        ));
+    }
+    text
+}
+
+/// A number without trailing zeros.
+fn plain(value: f64) -> String {
+    let text = fixed(value, 4);
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 /// Where the field is extreme, and how much it is there.

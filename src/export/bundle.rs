@@ -1,11 +1,13 @@
 //! All sheets and files of a station in one go: what the command line and the window both write.
 
 use super::{ExportError, PdfOptions, field_csv, pdf, plan_csv, png, svg};
+use crate::assess::limits::outlook;
 use crate::assess::{NoAnswer, Request, answer_with, fit_survey};
 use crate::field::{Map, Raster};
 use crate::probing;
 use crate::progress::{Cancelled, Progress};
 use crate::record::VerdictRecord;
+use crate::sheet::against::Against;
 use crate::sheet::colour::ColourMap;
 use crate::sheet::map::{MapSheet, map_pages};
 use crate::sheet::page::PaperSize;
@@ -17,6 +19,8 @@ use crate::units::{IrradianceUnit, LengthUnit};
 const DPI: f64 = 150.0;
 /// Distance of the nodes of the field file, mm.
 const FIELD_STEP: f64 = 2.0;
+/// Nodes along the longer side of the map against the limits.
+const AGAINST: f64 = 150.0;
 
 /// Which sheets to make.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -215,13 +219,37 @@ fn answered(
     let station = bundle.station;
     let fit = fit_survey(station, &bundle.request, progress)?;
     let answer = answer_with(&fit, station, &bundle.request, progress)?;
+    let judged = answer.judged.as_ref().and_then(|j| j.as_ref().ok());
+    let outlook = match judged {
+        Some(judged) if bundle.sheets.map || bundle.sheets.summary => Some(outlook(
+            &fit,
+            station,
+            &bundle.request,
+            &answer,
+            judged,
+            &|e| bundle.irradiance.show_with_unit(e, None),
+            progress,
+        )?),
+        _ => None,
+    };
     let height = bundle.map_height.unwrap_or(answer.coldest.at.height);
     let outline = station.fixture.footprint();
     if bundle.sheets.map {
         let map = Map::of(&fit.field, &outline, height, Map::FINE, progress)?;
+        let against = match judged {
+            Some(judged) => {
+                let bounds = outline.bounds();
+                let step = bounds.width().max(bounds.depth()) / AGAINST;
+                let raster = Raster::of(&fit.field, &outline, height, step, progress)?;
+                Some(Against::new(&raster, &judged.terms, answer.calibration))
+            }
+            None => None,
+        };
         let pages = map_pages(&MapSheet {
             station,
             answer: &answer,
+            against: against.as_ref(),
+            outlook: outlook.as_ref(),
             raster: &map.raster,
             contours: &map.contours,
             length: bundle.length,
@@ -241,7 +269,7 @@ fn answered(
         files.push(("field.csv", field_csv(&raster).into_bytes()));
     }
     if bundle.sheets.summary {
-        let record = VerdictRecord::new(station, &answer);
+        let record = VerdictRecord::new(station, &answer, outlook.as_ref());
         let text = serde_json::to_string_pretty(&record)
             .map_err(|error| NoBundle::Record(error.to_string()))?;
         files.push(("summary.json", format!("{text}\n").into_bytes()));

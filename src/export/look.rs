@@ -87,6 +87,16 @@ pub(super) fn look(role: Role) -> Look {
             casing: Some(0.3),
             ..plain(0.1)
         },
+        Role::Below | Role::Above | Role::Inside => Look {
+            casing: Some(0.45),
+            text: 2.6,
+            ..plain(0.2)
+        },
+        Role::NotProven => Look {
+            casing: Some(0.4),
+            text: 2.6,
+            ..dashed(0.15, (0.9, 0.7))
+        },
         Role::Coldest | Role::Hottest => Look {
             casing: Some(1.0),
             mark: 3.4,

@@ -143,7 +143,11 @@ fn at_version(text: &str, what: String, mend: &str) -> FileError {
 /// whose faults name themselves.
 fn said(station: &Station, place: &Where) -> Option<String> {
     Some(match *place {
-        Where::Source(_) | Where::Fixture(_) | Where::Plan(_) | Where::Position(_) => return None,
+        Where::Source(_)
+        | Where::Fixture(_)
+        | Where::Plan(_)
+        | Where::Position(_)
+        | Where::Limits(_) => return None,
         Where::Trials(_) => "cure trials,".into(),
         Where::Trial(row) => format!("cure trials, row {},", row + 1),
         Where::Exposure(_) => "exposure,".into(),

@@ -185,6 +185,7 @@ impl App {
             Step::Fixture => panels::fixture::jump(ctx, panel.state, &place),
             Step::Plan => panels::plan::jump(ctx, &mut panel),
             Step::Readings => panels::readings::jump(ctx, &mut panel),
+            Step::Limits => panels::limits::jump(ctx, panel.state, &place),
             Step::Field | Step::Export => false,
         };
         self.session.take_go_to();
@@ -291,6 +292,7 @@ impl eframe::App for App {
         let step = self.session.step();
         let (id, width, least, most) = match step {
             Step::Readings => ("readings", 672.0f32, 520.0f32, 900.0f32),
+            Step::Limits => ("limits", 470.0, 400.0, 760.0),
             _ => ("step", 372.0, 340.0, 560.0),
         };
         // Never more than leaves room for the picture.
@@ -373,6 +375,7 @@ fn step_panel(ui: &mut Ui, step: Step, panel: &mut Panel<'_>) {
             Step::Plan => panels::plan::show(ui, panel),
             Step::Readings => {}
             Step::Field => panels::field::show(ui, panel),
+            Step::Limits => panels::limits::show(ui, panel),
             Step::Export => panels::export::show(ui, panel),
         });
 }

@@ -1,6 +1,8 @@
 //! The middle of the window: the plan view that everybody looks at, its colour bar, what is shown on it
 //! and the strip of irradiance against height below it.
 
+mod legend;
+
 use std::sync::Arc;
 
 use eframe::egui::{DragValue, Panel as Side, Ui};
@@ -14,6 +16,7 @@ use crate::field::{Map, Raster};
 use crate::geometry::Point;
 use crate::progress::Progress;
 use crate::session::{Command, Gesture, Same, Session, Step};
+use crate::sheet::against::Against;
 use crate::sheet::colour::ColourScale;
 use crate::sheet::drawing::Drawing;
 use crate::sheet::picture::{Layers, Picture, level_text};
@@ -28,7 +31,9 @@ const NEAR: f64 = 6.0;
 /// What is shown and half done in the middle; never saved.
 pub struct State {
     /// What each step shows, in the order of [`Step::ALL`].
-    layers: [Layers; 5],
+    layers: [Layers; 6],
+    /// The step of limits shows the map against the limits.
+    against: bool,
     /// Show the whole fixture again.
     pub fit: bool,
     gesture: Gesture,
@@ -74,6 +79,7 @@ struct Key {
     survey: Option<usize>,
     height: f64,
     raster: Option<Same<Raster>>,
+    against: Option<Same<Raster>>,
     answer: Option<Same<Answer>>,
     layers: Layers,
     unit: IrradianceUnit,
@@ -111,8 +117,13 @@ impl Default for State {
                     ..field
                 },
                 field,
+                Layers {
+                    contours: false,
+                    ..field
+                },
                 field,
             ],
+            against: true,
             fit: false,
             gesture: 0,
             drawn: None,
@@ -136,7 +147,14 @@ pub fn show(
         .map()
         .any()
         .filter(|_| session.survey().is_some());
-    toolbar(ui, session, &mut state.layers[at], map.is_some(), commands);
+    toolbar(
+        ui,
+        session,
+        &mut state.layers[at],
+        map.is_some(),
+        &mut state.against,
+        commands,
+    );
     let layers = state.layers[at];
     let map = map.filter(|_| layers.map || layers.contours);
     let scale = map.and_then(scale_of);
@@ -150,7 +168,15 @@ pub fn show(
     Side::bottom("read-out")
         .show_separator_line(false)
         .show(ui, |ui| readout(ui, session));
-    if let Some((map, scale)) = map.zip(scale).filter(|_| layers.map) {
+    let against = (session.answers().against().any())
+        .filter(|_| step == Step::Limits && state.against && layers.map && map.is_some());
+    if against.is_some() {
+        Side::right("legend of limits")
+            .resizable(false)
+            .show_separator_line(false)
+            .exact_size(98.0)
+            .show(ui, legend::show);
+    } else if let Some((map, scale)) = map.zip(scale).filter(|_| layers.map) {
         Side::right("colour bar")
             .resizable(false)
             .show_separator_line(false)
@@ -167,7 +193,18 @@ pub fn show(
                 .show(ui)
             });
     }
-    picture(ui, session, state, layers, map.zip(scale), chosen, commands);
+    let shown = Shown {
+        map: map.zip(scale),
+        against,
+    };
+    picture(ui, session, state, layers, shown, chosen, commands);
+}
+
+/// The map, and the one against the limits where that is to be seen.
+#[derive(Clone, Copy)]
+struct Shown<'a> {
+    map: Option<(&'a Map, ColourScale)>,
+    against: Option<&'a Against>,
 }
 
 fn scale_of(map: &Map) -> Option<ColourScale> {
@@ -185,6 +222,7 @@ fn toolbar(
     session: &Session,
     layers: &mut Layers,
     mapped: bool,
+    against: &mut bool,
     commands: &mut Vec<Command>,
 ) {
     ui.horizontal_wrapped(|ui| {
@@ -240,8 +278,14 @@ fn toolbar(
                 });
             }
         }
+        if session.step() == Step::Limits && session.judged().is_some() {
+            ui.separator();
+            ui.checkbox(against, "Against the limits").on_hover_text(
+                "What can be said of each place with 95 % confidence: below, not proven, inside, above",
+            );
+        }
         let map = session.answers().map();
-        if map.is_updating() {
+        if map.is_updating() || session.answers().against().is_updating() {
             ui.weak("updating the map");
         }
     });
@@ -269,12 +313,12 @@ fn picture(
     session: &Session,
     state: &mut State,
     layers: Layers,
-    map: Option<(&Map, ColourScale)>,
+    shown: Shown<'_>,
     chosen: &mut Option<Thing>,
     commands: &mut Vec<Command>,
 ) {
     let preferences = session.preferences();
-    let drawing = drawing(session, state, layers, map);
+    let drawing = drawing(session, state, layers, shown);
     let scene = match state.scene.take().filter(|scene| scene.is_of(session)) {
         Some(scene) => scene,
         None => Scene::of(session),
@@ -309,7 +353,7 @@ fn drawing(
     session: &Session,
     state: &mut State,
     layers: Layers,
-    map: Option<(&Map, ColourScale)>,
+    Shown { map, against }: Shown<'_>,
 ) -> Arc<Drawing> {
     let unit = session.preferences().irradiance_unit;
     let answer = session.answers().answer().any();
@@ -318,6 +362,7 @@ fn drawing(
         survey: session.survey().map(|(i, _)| i),
         height: session.height(),
         raster: map.map(|(map, _)| Same(map.raster.clone())),
+        against: against.map(|a| Same(a.raster.clone())),
         answer: answer.cloned().map(Same),
         layers,
         unit,
@@ -327,14 +372,23 @@ fn drawing(
     {
         return drawing.clone();
     }
-    let levels = map.map_or(&[][..], |(map, _)| &map.levels);
+    let limits: Vec<f64> =
+        against.map_or_else(Vec::new, |a| a.lines.iter().map(|l| l.level).collect());
+    let levels = match against {
+        Some(_) => &limits[..],
+        None => map.map_or(&[][..], |(map, _)| &map.levels),
+    };
     let text = level_text(levels, unit);
     let picture = Picture {
         station: &key.station.0,
         survey: key.survey,
         height: Some(key.height),
         map: map.map(|(map, scale)| (&map.raster, scale)),
-        contours: map.map_or(&[][..], |(map, _)| &map.contours),
+        contours: match against {
+            Some(against) => &against.lines,
+            None => map.map_or(&[][..], |(map, _)| &map.contours),
+        },
+        against,
         answer: answer.map(|a| &**a),
         layers,
     };
@@ -367,7 +421,7 @@ fn handles(session: &Session) -> Vec<Handle<Thing>> {
                 at: p.at,
             })
             .collect(),
-        Step::Readings | Step::Field | Step::Export => Vec::new(),
+        Step::Readings | Step::Field | Step::Limits | Step::Export => Vec::new(),
     }
 }
 

@@ -49,6 +49,9 @@ pub fn look(role: Role, theme: Theme) -> Look {
         Role::KeepOut => ([122, 30, 22], [255, 176, 164]),
         Role::Position => ([12, 60, 122], [166, 208, 255]),
         Role::Reading => ([14, 76, 72], [160, 232, 222]),
+        Role::Below | Role::NotProven | Role::Inside | Role::Above => {
+            ([26, 26, 26], [240, 240, 240])
+        }
         Role::ReadingLeftOut | Role::Extrapolated => ([78, 70, 56], [214, 206, 190]),
         Role::Coldest => ([8, 52, 106], [176, 214, 255]),
         Role::Hottest => ([118, 38, 0], [255, 196, 156]),
@@ -96,6 +99,15 @@ pub fn look(role: Role, theme: Theme) -> Look {
             dash: Some((4.0, 4.0)),
             width: 1.0,
             text_size: 11.0,
+            ..plain
+        },
+        Role::Below | Role::Above | Role::Inside => Look {
+            width: 1.2,
+            ..plain
+        },
+        Role::NotProven => Look {
+            dash: Some((4.0, 3.0)),
+            width: 1.0,
             ..plain
         },
         Role::Coldest | Role::Hottest => Look {

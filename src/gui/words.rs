@@ -1,8 +1,10 @@
 //! Sentences with figures, in the units of this person.
 
+use crate::assess::limits::{Judged, Verdict};
 use crate::assess::{Answer, Lies, Spot};
 use crate::files::Preferences;
 use crate::station::{GoverningRule, Station, Survey};
+use crate::units::fixed;
 
 /// A survey in a list: its name and, where the name does not say it, its date.
 pub fn survey(survey: &Survey) -> String {
@@ -78,6 +80,35 @@ pub fn bound(value: Option<f64>, spot: &Spot, preferences: &Preferences) -> Stri
     }
 }
 
+/// A verdict at the beginning of a line.
+pub fn verdict(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Meets => "Meets",
+        Verdict::Fails => "Fails",
+        Verdict::NotProven => "Not proven",
+    }
+}
+
+/// `Not proven: lower limit 112.5, upper 180`.
+fn limits_line(judged: &Judged, preferences: &Preferences) -> String {
+    let unit = preferences.irradiance_unit;
+    let said = |e: f64| {
+        let text = fixed(unit.from_mw_cm2(e), 4);
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    };
+    let upper = (judged.hottest.as_ref())
+        .map_or_else(String::new, |h| format!(", upper {}", said(h.limit.value)));
+    let mut text = format!(
+        "{}: lower limit {}{upper}",
+        verdict(judged.verdict),
+        said(judged.coldest.limit.value)
+    );
+    if judged.reading_flatters {
+        text += "; the coldest reading would pass";
+    }
+    text
+}
+
 /// The parts of the answer line, most important first.
 pub fn answer_line(answer: &Answer, preferences: &Preferences) -> Vec<String> {
     let coldest = &answer.coldest;
@@ -115,7 +146,12 @@ pub fn answer_line(answer: &Answer, preferences: &Preferences) -> Vec<String> {
         1 => Some("1 warning".to_owned()),
         n => Some(format!("{n} warnings")),
     };
-    let mut parts = vec![first, governs, "No limits set".to_owned()];
+    let limits = match &answer.judged {
+        None => "No limits set".to_owned(),
+        Some(Err(_)) => "Limits not complete".to_owned(),
+        Some(Ok(judged)) => limits_line(judged, preferences),
+    };
+    let mut parts = vec![first, governs, limits];
     parts.extend(careful);
     parts
 }

@@ -1,12 +1,18 @@
 //! What `--json` and `summary.json` say: names and meanings that scripts rely on. Keys stay; additions
 //! are welcome. Irradiance in mW/cm², lengths in mm; bounds are `null` for a family that has none.
 
+mod limits;
 mod plan;
 
+pub use limits::{
+    ComponentRecord, DistanceRecord, DoseRecord, ExcludedRecord, FadingRecord, LimitsRecord,
+    MonitorRecord, ReadingsRecord, SettleRecord, counts_name, said_mw_cm2, scale_name,
+};
 pub use plan::{PlanRecord, PositionRecord};
 
 use serde::Serialize;
 
+use crate::assess::limits::{Judged, Outlook, Verdict};
 use crate::assess::{Answer, SiteAnswer, Spot};
 use crate::field::Family as FieldFamily;
 use crate::geometry::Place;
@@ -35,9 +41,9 @@ pub struct VerdictRecord {
     pub uniformity: UniformityRecord,
     /// Per site, coldest first.
     pub sites: Vec<SiteRecord>,
-    /// `null` until limits are set.
-    pub limits: Option<()>,
-    /// `null` without limits.
+    /// As `limits --json` says them; `null` without limits.
+    pub limits: Option<LimitsRecord>,
+    /// All parts together; `null` without limits.
     pub verdict: Option<&'static str>,
     /// Plain sentences.
     pub warnings: Vec<String>,
@@ -168,7 +174,7 @@ pub struct SiteRecord {
     pub hottest_mw_cm2: f64,
     /// Its assured maximum, relative.
     pub at_most_mw_cm2: Option<f64>,
-    /// `null` without limits.
+    /// Of this site by itself; `null` without limits.
     pub verdict: Option<&'static str>,
 }
 
@@ -222,8 +228,13 @@ impl From<Place> for PlaceRecord {
 }
 
 impl VerdictRecord {
-    /// The record of an answer.
-    pub fn new(station: &Station, answer: &Answer) -> Self {
+    /// The record of an answer; `outlook` where it was worked out.
+    pub fn new(station: &Station, answer: &Answer, outlook: Option<&Outlook>) -> Self {
+        let judged: Option<&Judged> = answer.judged.as_ref().and_then(|j| j.as_ref().ok());
+        let mut warnings = answer.warnings.clone();
+        if let Some(Err(why)) = &answer.judged {
+            warnings.push(why.clone());
+        }
         Self {
             station: station.name.clone(),
             survey: station
@@ -261,10 +272,15 @@ impl VerdictRecord {
                 min_over_max: rounded(answer.uniformity.min_over_max),
                 nonuniformity_percent: rounded(answer.uniformity.nonuniformity_percent),
             },
-            sites: answer.sites.iter().map(site).collect(),
-            limits: None,
-            verdict: None,
-            warnings: answer.warnings.clone(),
+            sites: answer
+                .sites
+                .iter()
+                .enumerate()
+                .map(|(i, s)| site(s, judged.and_then(|j| j.sites.get(i).copied())))
+                .collect(),
+            limits: judged.map(|j| LimitsRecord::new(&j.terms, Some(j), outlook)),
+            verdict: judged.map(|j| j.verdict.words()),
+            warnings,
         }
     }
 }
@@ -295,7 +311,7 @@ fn hot(spot: &Spot) -> HottestRecord {
     }
 }
 
-fn site(site: &SiteAnswer) -> SiteRecord {
+fn site(site: &SiteAnswer, verdict: Option<Verdict>) -> SiteRecord {
     SiteRecord {
         site: site.site.clone(),
         coldest_mw_cm2: rounded(site.coldest.irradiance),
@@ -303,6 +319,6 @@ fn site(site: &SiteAnswer) -> SiteRecord {
         mean_mw_cm2: rounded(site.mean),
         hottest_mw_cm2: rounded(site.hottest.irradiance),
         at_most_mw_cm2: maybe(site.hottest.at_most),
-        verdict: None,
+        verdict: verdict.map(Verdict::words),
     }
 }

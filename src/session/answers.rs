@@ -3,11 +3,14 @@
 
 use std::sync::Arc;
 
+use crate::assess::limits::{Line, Outlook, outlook};
 use crate::assess::{self, Answer, NoAnswer, Request, SurveyFit};
-use crate::field::{Estimate, Fitted, Map};
+use crate::field::{Estimate, Fitted, Map, Raster};
 use crate::geometry::{Place, Point, Shape};
 use crate::progress::Progress;
+use crate::sheet::against::Against;
 use crate::station::{Family, Reading, Station};
+use crate::units::IrradianceUnit;
 use crate::work::{Held, Latest, Wake};
 
 /// The field against height over one point.
@@ -76,6 +79,19 @@ struct ProfileKey {
     top: f64,
 }
 
+#[derive(Debug, Clone, PartialEq)]
+struct AgainstKey {
+    field: Same<Fitted>,
+    outline: Shape,
+    height: f64,
+    nodes: usize,
+    lower: Line,
+    upper: Option<Line>,
+    calibration: Option<f64>,
+}
+
+/// Nodes along the longer side of a map against the limits: uncertainties take their time.
+const AGAINST: usize = 110;
 /// Nodes along the longer side of a map while the height slides.
 const COARSE: usize = 48;
 /// Heights in a profile.
@@ -87,6 +103,8 @@ pub struct Answers {
     map: Latest<MapKey, Map>,
     answer: Latest<AnswerKey, Arc<Answer>>,
     profile: Latest<ProfileKey, Profile>,
+    against: Latest<AgainstKey, Against>,
+    outlook: Latest<AnswerKey, Arc<Outlook>>,
     /// The fit's key and the document and survey it was made for, so that it is made once an edit.
     keyed: Option<(Same<Station>, usize, FitKey)>,
 }
@@ -104,6 +122,10 @@ pub struct Wanted<'a> {
     pub sliding: bool,
     /// Where the height profile is wanted.
     pub profile_at: Option<Point>,
+    /// What is said in sentences is said in this unit.
+    pub unit: IrradianceUnit,
+    /// What hangs on the verdict is looked at, and the map against the limits.
+    pub outlook: bool,
 }
 
 impl Answers {
@@ -114,6 +136,8 @@ impl Answers {
             map: Latest::new(wake.clone()),
             answer: Latest::new(wake.clone()),
             profile: Latest::new(wake.clone()),
+            against: Latest::new(wake.clone()),
+            outlook: Latest::new(wake.clone()),
             keyed: None,
         }
     }
@@ -124,11 +148,15 @@ impl Answers {
         self.map.collect();
         self.answer.collect();
         self.profile.collect();
+        self.against.collect();
+        self.outlook.collect();
         let Some(survey) = wanted.survey else {
             self.fit.forget();
             self.map.forget();
             self.answer.forget();
             self.profile.forget();
+            self.against.forget();
+            self.outlook.forget();
             self.keyed = None;
             return;
         };
@@ -141,6 +169,21 @@ impl Answers {
         self.ask_answer(&fit, wanted.station);
         if let Some(point) = wanted.profile_at {
             self.ask_profile(&fit, wanted.station, point);
+        }
+        let answer = self.answer.held().current().cloned();
+        match answer.filter(|a| matches!(a.judged, Some(Ok(_)))) {
+            Some(answer) if wanted.outlook => {
+                self.ask_against(&fit, &wanted, &answer);
+                self.ask_outlook(&fit, &wanted, answer);
+            }
+            Some(_) => {}
+            None => {
+                // without limits there is nothing to show, not even an older one
+                if self.answer.held().current().is_some() {
+                    self.against.forget();
+                    self.outlook.forget();
+                }
+            }
         }
     }
 
@@ -216,6 +259,55 @@ impl Answers {
         });
     }
 
+    fn ask_against(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>, answer: &Arc<Answer>) {
+        let Some(Ok(judged)) = &answer.judged else {
+            return;
+        };
+        let terms = judged.terms.clone();
+        let key = AgainstKey {
+            field: Same(fit.field.clone()),
+            outline: wanted.station.fixture.shape,
+            height: wanted.height,
+            nodes: if wanted.sliding { COARSE } else { AGAINST },
+            lower: terms.lower.clone(),
+            upper: terms.upper.clone(),
+            calibration: answer.calibration,
+        };
+        let outline = wanted.station.fixture.footprint();
+        let AgainstKey {
+            field,
+            height,
+            nodes,
+            calibration,
+            ..
+        } = key.clone();
+        self.against.ask(key, || {
+            move |progress: &Progress| {
+                let bounds = outline.bounds();
+                let step = bounds.width().max(bounds.depth()) / nodes as f64;
+                let raster = Raster::of(&field.0, &outline, height, step, progress).ok()?;
+                Some(Ok(Against::new(&raster, &terms, calibration)))
+            }
+        });
+    }
+
+    fn ask_outlook(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>, answer: Arc<Answer>) {
+        let key = AnswerKey {
+            field: Same(fit.field.clone()),
+            station: Same(wanted.station.clone()),
+        };
+        let (fit, station, unit) = (fit.clone(), wanted.station.clone(), wanted.unit);
+        self.outlook.ask(key, || {
+            move |progress: &Progress| {
+                let request = Request::default();
+                let judged = answer.judged.as_ref()?.as_ref().ok()?;
+                let show = |e: f64| unit.show_with_unit(e, None);
+                let made = outlook(&fit, &station, &request, &answer, judged, &show, progress);
+                told(made.map(Arc::new))
+            }
+        });
+    }
+
     fn ask_profile(&mut self, fit: &SurveyFit, station: &Station, point: Point) {
         // A little beyond the measured heights, never up to the face, where the law of distance ends.
         let (low, high) = match (fit.heights.first(), fit.heights.last()) {
@@ -262,6 +354,16 @@ impl Answers {
         self.answer.held()
     }
 
+    /// The map against the limits.
+    pub fn against(&self) -> Held<'_, Against> {
+        self.against.held()
+    }
+
+    /// What hangs on the verdict.
+    pub fn outlook(&self) -> Held<'_, Arc<Outlook>> {
+        self.outlook.held()
+    }
+
     /// The height profile.
     pub fn profile(&self) -> Held<'_, Profile> {
         self.profile.held()
@@ -273,6 +375,8 @@ impl Answers {
             || self.map.held().is_updating()
             || self.answer.held().is_updating()
             || self.profile.held().is_updating()
+            || self.against.held().is_updating()
+            || self.outlook.held().is_updating()
     }
 }
 

@@ -172,7 +172,8 @@ pub const ACTIONS: &[ActionText] = actions![
     Action::Step(1), "Go to Plan", "Where to measure", "Ctrl+2";
     Action::Step(2), "Go to Readings", "What was read", "Ctrl+3";
     Action::Step(3), "Go to Field", "The map and its answers", "Ctrl+4";
-    Action::Step(4), "Go to Export", "Sheets and files", "Ctrl+5";
+    Action::Step(4), "Go to Limits", "What the parts need, and the verdict", "Ctrl+5";
+    Action::Step(5), "Go to Export", "Sheets and files", "Ctrl+6";
     Action::ToggleLengthUnit, "Switch mm and inch", "Show lengths in the other unit", "Ctrl+L";
     Action::NextIrradianceUnit, "Switch irradiance unit", "Show irradiance in mW/cm², W/cm² or W/m²", "Ctrl+U";
     Action::ToggleTheme, "Switch light and dark", "Show the window in the other theme", "Ctrl+D";

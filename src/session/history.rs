@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use jiff::civil::Date;
+
 use crate::station::{Edit, Refused, Station};
 
 /// Steps that can be undone; older ones are let go.
@@ -39,15 +41,20 @@ impl History {
         &self.now
     }
 
-    /// Makes a change. Whether the document is another one afterwards: an edit that changes nothing
+    /// Makes a change on a day. Whether the document is another one afterwards: an edit that changes nothing
     /// leaves no step.
     ///
     /// # Errors
     /// [`Refused`]; the document is then as it was.
-    pub fn apply(&mut self, edit: Edit, gesture: Option<Gesture>) -> Result<bool, Refused> {
+    pub fn apply(
+        &mut self,
+        edit: Edit,
+        gesture: Option<Gesture>,
+        day: Date,
+    ) -> Result<bool, Refused> {
         let name = edit.name(&self.now);
         let mut next = Station::clone(&self.now);
-        next.apply(edit)?;
+        next.apply_on(edit, Some(day))?;
         if next == *self.now {
             return Ok(false);
         }

@@ -20,6 +20,7 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
+use crate::assess::limits::Judged;
 use crate::export::bundle::{self, Sheets};
 use crate::files::Preferences;
 use crate::geometry::{Point, Shape};
@@ -125,7 +126,14 @@ impl Session {
         let station = Arc::new(station);
         let findings = Arc::new(station.check());
         let mut session = Self {
-            standing: Standing::new(&station, &station, None, Sheets::ALL, &findings, false),
+            standing: Standing::new(
+                &station,
+                &station,
+                None,
+                Sheets::ALL,
+                &findings,
+                (false, false),
+            ),
             sheets: Sheets::ALL,
             findings,
             disk: Disk::new(station.clone(), wake.clone()),
@@ -316,6 +324,8 @@ impl Session {
             height: self.height,
             sliding: self.sliding,
             profile_at: self.profile_at,
+            unit: self.preferences.irradiance_unit,
+            outlook: self.step == Step::Limits,
         });
         if self.profile_at.is_none()
             && let Some(answer) = self.answers.answer().current()
@@ -333,8 +343,17 @@ impl Session {
             self.disk.exported(),
             self.sheets,
             &self.findings,
-            self.answers.answer().current().is_some(),
+            (
+                self.answers.answer().current().is_some(),
+                self.judged().is_some(),
+            ),
         );
+    }
+
+    /// The field held against the limits, of this very document.
+    pub fn judged(&self) -> Option<&Judged> {
+        let answer = self.answers.answer().current()?;
+        answer.judged.as_ref()?.as_ref().ok()
     }
 
     /// Whether anything is being worked on.
@@ -413,7 +432,7 @@ impl Session {
         let adds_survey = matches!(edit, Edit::AddSurvey(_));
         let leaves_rows = matches!(edit, Edit::MovePosition(..))
             && matches!(self.station().plan.layout, PlanLayout::Grid { .. });
-        match self.history.apply(edit, gesture) {
+        match self.history.apply(edit, gesture, self.today) {
             Ok(true) => {
                 self.changed();
                 if leaves_rows {

@@ -10,13 +10,13 @@ use crate::export::bundle::Sheets;
 use crate::station::{Finding, Station};
 
 /// What it was worked out from: the document, what is in its file, what was exported, which sheets are
-/// wanted, and whether there is an answer.
+/// wanted, and whether there is an answer and a verdict.
 type Version = (
     Same<Station>,
     Same<Station>,
     Option<(Same<Station>, Sheets)>,
     Sheets,
-    bool,
+    (bool, bool),
 );
 
 pub(super) struct Standing {
@@ -33,7 +33,7 @@ impl Standing {
         exported: Option<&Exported>,
         wanted: Sheets,
         findings: &[Finding],
-        answered: bool,
+        answered: (bool, bool),
     ) -> Self {
         let is_now = |other: &Arc<Station>| Arc::ptr_eq(other, now) || **other == **now;
         let written = exported
@@ -55,7 +55,7 @@ impl Standing {
         exported: Option<&Exported>,
         wanted: Sheets,
         findings: &[Finding],
-        answered: bool,
+        answered: (bool, bool),
     ) {
         if self.of != version(now, saved, exported, wanted, answered) {
             *self = Self::new(now, saved, exported, wanted, findings, answered);
@@ -83,7 +83,7 @@ fn version(
     saved: &Arc<Station>,
     exported: Option<&Exported>,
     wanted: Sheets,
-    answered: bool,
+    answered: (bool, bool),
 ) -> Version {
     let same = |station: &Arc<Station>| Same(station.clone());
     let exported = exported.map(|exported| (same(&exported.station), exported.sheets));

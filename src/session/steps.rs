@@ -13,6 +13,8 @@ pub enum Step {
     Readings,
     /// The map and its answers.
     Field,
+    /// What the field is held against, and the verdict.
+    Limits,
     /// Sheets and files.
     Export,
 }
@@ -32,11 +34,12 @@ pub enum StepState {
 
 impl Step {
     /// All steps in the order of the job.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Fixture,
         Self::Plan,
         Self::Readings,
         Self::Field,
+        Self::Limits,
         Self::Export,
     ];
 
@@ -47,6 +50,7 @@ impl Step {
             Self::Plan => "Plan",
             Self::Readings => "Readings",
             Self::Field => "Field",
+            Self::Limits => "Limits",
             Self::Export => "Export",
         }
     }
@@ -60,18 +64,21 @@ impl Step {
             | Where::KeepOut(_)
             | Where::Radiometer(..) => Self::Fixture,
             Where::Plan(_) | Where::Position(_) => Self::Plan,
+            Where::Limits(_) | Where::Trials(_) | Where::Trial(_) | Where::Exposure(_) => {
+                Self::Limits
+            }
             Where::Survey(..) | Where::Reading(..) => Self::Readings,
-            Where::Trials(_) | Where::Trial(_) | Where::Exposure(_) => Self::Field,
         }
     }
 
-    /// How far the step is. `answered`: whether the field has an answer, `exported`: whether everything
-    /// wanted was written since the last change; `None` when nothing was.
+    /// How far the step is. `answered`: whether the field has an answer, `judged`: whether that was held
+    /// against limits, `exported`: whether everything wanted was written since the last change; `None` when
+    /// nothing was.
     pub fn state(
         self,
         station: &Station,
         findings: &[Finding],
-        answered: bool,
+        (answered, judged): (bool, bool),
         exported: Option<bool>,
     ) -> StepState {
         let here = findings.iter().filter(|f| Self::of(&f.place) == self);
@@ -95,6 +102,7 @@ impl Step {
                 readings().next().is_some() && readings().all(|r| r.irradiance.is_some()),
             ),
             Self::Field => (readings().any(|r| r.counted().is_some()), answered),
+            Self::Limits => (station.limits.is_some(), judged),
             Self::Export => (exported.is_some(), exported == Some(true)),
         };
         match (begun, done) {

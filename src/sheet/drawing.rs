@@ -30,6 +30,14 @@ pub enum Role {
     Contour,
     /// The boundary of what is extrapolated.
     Extrapolated,
+    /// Below the lower limit.
+    Below,
+    /// Neither inside nor outside the limits with confidence.
+    NotProven,
+    /// Inside the limits.
+    Inside,
+    /// Above the upper limit.
+    Above,
     /// The coldest spot.
     Coldest,
     /// The hottest spot.

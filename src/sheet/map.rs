@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::against::Against;
 use super::colour::{ColourMap, ColourScale};
 use super::drawing::{Drawing, Item, Role};
 use super::figure::{self, ColourBar};
@@ -9,11 +10,13 @@ use super::flow::{self, Flow};
 use super::page::{Page, PaperSize};
 use super::picture::{Layers, Picture, level_text};
 use crate::assess::Answer;
+use crate::assess::limits::Outlook;
 use crate::field::{Contour, Raster};
 use crate::station::Station;
 use crate::units::{IrradianceUnit, LengthUnit, fixed};
 
 mod figures;
+mod limits;
 mod title;
 
 /// What the pages of a map are made of.
@@ -27,6 +30,10 @@ pub struct MapSheet<'a> {
     pub raster: &'a Arc<Raster>,
     /// Lines of equal irradiance of that map.
     pub contours: &'a [Contour],
+    /// The map against the limits, where there are some.
+    pub against: Option<&'a Against>,
+    /// What hangs on the verdict, where it was worked out.
+    pub outlook: Option<&'a Outlook>,
     /// For lengths.
     pub length: LengthUnit,
     /// For irradiance.
@@ -45,6 +52,7 @@ pub fn map_pages(sheet: &MapSheet<'_>) -> Vec<Page> {
     let title = title::title(sheet, survey);
     let mut flow = Flow::new(sheet.paper, &title, sheet.version);
     figure(sheet, &mut flow);
+    limits::verdict(sheet, &mut flow);
     flow.heading("Irradiance", 20.0);
     flow.pairs(&figures::figures(sheet));
     if !sheet.answer.warnings.is_empty() {
@@ -57,6 +65,7 @@ pub fn map_pages(sheet: &MapSheet<'_>) -> Vec<Page> {
         flow.heading("Sites, coldest first", 16.0);
         flow.table(&figures::sites(sheet));
     }
+    limits::picture(sheet, &mut flow);
     flow.heading("How the field was made", 20.0);
     figures::model(sheet, &mut flow);
     flow::cautions(&mut flow);
@@ -77,6 +86,7 @@ fn figure(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         height: Some(sheet.raster.height),
         map: scale.map(|scale| (sheet.raster, scale)),
         contours: sheet.contours,
+        against: None,
         answer: Some(sheet.answer),
         layers: Layers {
             map: true,

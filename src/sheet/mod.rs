@@ -3,6 +3,7 @@
 //! paper, y down, and places drawings, text and tables on it. Screen, PDF, SVG and PNG paint the same
 //! values.
 
+pub mod against;
 pub mod cautions;
 pub mod colour;
 pub mod drawing;

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::against::Against;
 use super::colour::ColourScale;
 use super::drawing::{Anchor, Drawing, Item, MarkForm, Role};
 use crate::assess::Answer;
@@ -48,6 +49,8 @@ pub struct Picture<'a> {
     pub map: Option<(&'a Arc<Raster>, ColourScale)>,
     /// Lines of equal irradiance of that map.
     pub contours: &'a [Contour],
+    /// The map against the limits, drawn instead of the map.
+    pub against: Option<&'a Against>,
     /// Where it is coldest and hottest.
     pub answer: Option<&'a Answer>,
     /// What to show.
@@ -95,7 +98,13 @@ impl Picture<'_> {
         };
         let mut items = Vec::new();
 
-        if let Some((raster, scale)) = self.map.filter(|_| self.layers.map) {
+        if let Some(against) = self.against.filter(|_| self.layers.map) {
+            items.push(Item::Field {
+                raster: against.raster.clone(),
+                scale: Against::scale(),
+            });
+            items.extend(against.items(extent));
+        } else if let Some((raster, scale)) = self.map.filter(|_| self.layers.map) {
             items.push(Item::Field {
                 raster: raster.clone(),
                 scale,

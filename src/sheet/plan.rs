@@ -114,6 +114,7 @@ fn drawing(sheet: &PlanSheet<'_>, route: &[Position]) -> super::drawing::Drawing
         height: None,
         map: None,
         contours: &[],
+        against: None,
         answer: None,
         layers: Layers {
             map: false,

@@ -8,6 +8,7 @@
 mod check;
 mod edit;
 mod layout;
+pub mod limits;
 mod sound;
 pub mod trials;
 
@@ -58,6 +59,9 @@ pub struct Station {
     /// How the answer is made.
     #[serde(default)]
     pub settings: Settings,
+    /// What the field is held against; `None`: no limits are set.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub limits: Option<Box<limits::Limits>>,
 }
 
 /// The lamp over the fixture.
@@ -520,6 +524,7 @@ impl Station {
             trials: None,
             exposure: None,
             settings: Settings::default(),
+            limits: None,
         }
     }
 
@@ -551,6 +556,13 @@ impl Station {
     /// The newest survey: the latest date, among equals the one added last.
     pub fn newest_survey(&self) -> Option<usize> {
         (0..self.surveys.len()).max_by_key(|&i| (self.surveys[i].date, i))
+    }
+
+    /// Whether a detector can be put there: inside the outline and clear of what bars it, with its body
+    /// when the plan's radiometer is known.
+    pub fn can_sit(&self, at: Point) -> bool {
+        let body = self.plan_radiometer().map(|r| r.body);
+        check::can_sit(self, at, body)
     }
 
     /// The radiometer that the plan is made for.

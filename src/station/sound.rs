@@ -39,7 +39,7 @@ pub(crate) type Fault = (String, String);
 
 type Sound = Result<(), Fault>;
 
-fn fault(what: impl Into<String>, mend: impl Into<String>) -> Sound {
+pub(super) fn fault(what: impl Into<String>, mend: impl Into<String>) -> Sound {
     Err((what.into(), mend.into()))
 }
 
@@ -366,6 +366,9 @@ impl Station {
             if let Err((field, fault)) = radiometer.sound() {
                 note(Where::Radiometer(i, field), fault);
             }
+        }
+        if let Some(Err((field, fault))) = self.limits.as_ref().map(|l| l.sound()) {
+            note(Where::Limits(field), fault);
         }
         if let Err((field, fault)) = self.plan.sound() {
             note(Where::Plan(field), fault);

@@ -161,7 +161,6 @@ fn what_can_not_be_done_is_said_in_one_message_with_status_2() {
             vec!["verdict", &station, "--survey", "None such"],
             "'First round'",
         ),
-        (vec!["verdict", &station, "--require-limits"], "limits"),
         (vec!["field", &station, "--height", "75"], "below it"),
         (
             vec!["import", "nowhere.csv", "--into", &station],

@@ -23,6 +23,8 @@ fn map_of(station: &Station, answer: &Answer, change: impl Fn(&mut MapSheet<'_>)
     let raster = raster(&outline, 4.0);
     let contours = circles(&outline, &LEVELS);
     let mut sheet = MapSheet {
+        against: None,
+        outlook: None,
         station,
         answer,
         raster: &raster,

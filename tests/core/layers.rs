@@ -30,7 +30,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
     (
         "assess",
         &[
-            "station", "field", "units", "geometry", "numeric", "progress",
+            "trials", "station", "field", "units", "geometry", "numeric", "progress",
         ],
     ),
     (

@@ -7,6 +7,8 @@ mod field_truth;
 mod files;
 mod golden_pages;
 mod layers;
+mod limits;
+mod limits_truth;
 mod published_kriging;
 mod published_radiometry;
 mod published_trials;
@@ -16,3 +18,16 @@ mod station;
 mod strategies;
 mod trials;
 mod trials_truth;
+
+// what the studies draw their stations with
+#[path = "../bench/study/chance.rs"]
+#[allow(dead_code)]
+mod chance;
+#[path = "../bench/study/kinds.rs"]
+#[allow(dead_code)]
+mod kinds;
+#[path = "../bench/limits/trial.rs"]
+mod limits_trial;
+#[path = "../bench/study/station.rs"]
+#[allow(dead_code)]
+mod study_station;

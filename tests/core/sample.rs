@@ -11,10 +11,13 @@ use std::path::{Path, PathBuf};
 
 use evenfield::geometry::{Footprint, Place, Point, Shape};
 use evenfield::lamps::{Emitters, Errors, Lamp, Lobe, Reader};
+use evenfield::numeric::random::Normals;
 use evenfield::probing;
+use evenfield::station::limits::{Figure, Frozen, Least, Limits, Origin, Upper};
+use evenfield::station::trials::{Better, ExposureModel, Property, Trial};
 use evenfield::station::{
-    Bars, Fixture, KeepOut, Pallet, Plan, PlanLayout, Radiometer, Reading, Settings, SiteGroup,
-    SiteLayout, Source, SourceKind, SourceState, Station, Survey,
+    Bars, Exposure, Fixture, KeepOut, Pallet, Plan, PlanLayout, Radiometer, Reading, Settings,
+    SiteGroup, SiteLayout, Source, SourceKind, SourceState, Station, Survey, Trials,
 };
 use jiff::civil::date;
 
@@ -81,6 +84,74 @@ fn sites(name: &str, height: f64, first_y: f64, rows: u32) -> SiteGroup {
     }
 }
 
+/// Cure trials at the bench, 8 s as the line wants it: test bars pulled apart when they had cooled.
+fn trials() -> Trials {
+    let mut scatter = Normals::new(20_260_907, 0);
+    let levels = [15.0, 20.0, 30.0, 40.0, 50.0, 65.0, 80.0, 100.0];
+    let parts = levels.into_iter().flat_map(|e: f64| {
+        let strength = 18.4 * (1.0 - (-e / 18.5).exp());
+        (0..6)
+            .map(|_| {
+                let pulled = strength * (1.0 + 0.025 * scatter.draw());
+                Trial::new(e, 8.0, (pulled * 10.0).round() / 10.0)
+            })
+            .collect::<Vec<_>>()
+    });
+    Trials {
+        adhesive: "Clear acrylate, for bodies and lids".into(),
+        adhesive_lot: "26-071".into(),
+        substrate: "Polycarbonate".into(),
+        measured_at: "at the bond line".into(),
+        radiometer: Some(radiometer()),
+        property: Property {
+            name: "Shear strength".into(),
+            unit: "MPa".into(),
+            better: Better::Larger,
+        },
+        cooled: true,
+        slowest_step: Some(12.0),
+        parts: parts.collect(),
+        ..Trials::default()
+    }
+}
+
+/// How one exposure runs: a panel without a shutter that comes up quickly and droops a little.
+fn exposure() -> Exposure {
+    Exposure::Model(ExposureModel {
+        time: 8.0,
+        switch_on: 0.03,
+        droop_percent: 1.5,
+        ..ExposureModel::default()
+    })
+}
+
+/// What the adhesive needs, by the trials with the very pair, and declared before the round.
+fn limits() -> Limits {
+    let found = |irradiance| Figure {
+        irradiance: Some(irradiance),
+        origin: Origin::SamePair,
+        pair: radiometer().name,
+        calibrated_on: radiometer().calibrated_on,
+        note: String::new(),
+    };
+    Limits {
+        least: Least::FromTrials,
+        safety_factor_percent: 50.0,
+        upper: Some(Upper {
+            figure: found(170.0),
+            source: Some(SourceKind::LedPanel),
+            distances: Some((50.0, 70.0)),
+            drive: "80 %".into(),
+        }),
+        fading_percent_per_100_h: Some(0.8),
+        frozen: Some(Frozen {
+            on: Some(date(2026, 9, 10)),
+            readings: 0,
+        }),
+        ..Limits::default()
+    }
+}
+
 /// The station before anything was read.
 fn described() -> Station {
     Station {
@@ -116,9 +187,10 @@ fn described() -> Station {
             radiometer: Some(radiometer().name),
         },
         surveys: vec![],
-        trials: None,
-        exposure: None,
+        trials: Some(trials()),
+        exposure: Some(exposure()),
         settings: Settings::default(),
+        limits: Some(Box::new(limits())),
     }
 }
 
@@ -413,4 +485,112 @@ fn the_station_file_is_the_sample() {
     let read = evenfield::files::parse(text.as_bytes()).expect("the sample can be read");
     assert_eq!(read, station);
     assert_eq!(evenfield::session::sample(), station);
+}
+
+/// The way out: three columns of parts instead of four, under the same light.
+fn three_columns() -> Station {
+    let mut station = sample();
+    station.name = "Rain gauge pallet in three columns under panel 2".into();
+    station.notes = "Example station, invented from end to end: the rain gauge pallet after its corners were found \
+        too dim. The same round of readings; six gauge bodies and three lids, a column fewer, so that no part \
+        reaches into a corner."
+        .into();
+    for group in &mut station.sites {
+        if let SiteLayout::Grid { first, columns, .. } = &mut group.layout {
+            first.x = 45.5;
+            *columns = 3;
+        }
+    }
+    station
+}
+
+#[test]
+fn the_second_station_file_is_what_it_is_built_to() {
+    let station = three_columns();
+    let text = evenfield::files::write(&station).expect("the station can be written");
+    golden("rain-gauge-pallet-three-columns.ron", &text);
+    assert_eq!(station.all_sites().len(), 9);
+}
+
+#[test]
+fn the_coldest_reading_passes_the_coldest_spot_fails_and_three_columns_meet() {
+    use evenfield::assess::limits::{Verdict, outlook};
+    use evenfield::assess::{Request, answer_with, fit_survey};
+    use evenfield::progress::Progress;
+
+    let (request, progress) = (Request::default(), Progress::new());
+    let station = sample();
+    let fit = fit_survey(&station, &request, &progress).expect("a field");
+    let answer = answer_with(&fit, &station, &request, &progress).expect("an answer");
+    let judged = answer
+        .judged
+        .clone()
+        .expect("limits")
+        .expect("a lower limit");
+    let terms = &judged.terms;
+    assert!((47.0..55.0).contains(&terms.least), "{}", terms.least);
+    assert_eq!(terms.lower.value, 1.5 * terms.least);
+    assert_eq!(terms.exposure_s, Some(8.0));
+    assert!(
+        terms.effective_s.is_some_and(|s| (7.8..8.0).contains(&s)),
+        "{terms:?}"
+    );
+    let lower = terms.lower.value;
+    assert!(
+        answer.coldest_reading.irradiance > 80.0,
+        "the reading passes"
+    );
+    assert!(judged.reading_flatters);
+    assert_eq!(judged.verdict, Verdict::Fails);
+    let show = |e: f64| format!("{e:.1} mW/cm²");
+    let said = judged.reasons(&show).join("\n");
+    assert!(
+        said.contains("The coldest reading, 84.5 mW/cm² at G7, would pass"),
+        "{said}"
+    );
+    assert_eq!(judged.of_site(&answer, "Lid A4"), Some(Verdict::Fails));
+    let others = answer
+        .sites
+        .iter()
+        .zip(&judged.sites)
+        .filter(|(s, _)| s.site != "Lid A4");
+    for (site, verdict) in others {
+        assert_eq!(*verdict, Verdict::Meets, "{}", site.site);
+    }
+    // the truth agrees with both: it is known here, at the radiometer's scale of 1.017
+    let truth = |station: &Station| {
+        let sites = station.all_sites().into_iter();
+        let each = sites.flat_map(|s| {
+            s.footprint
+                .lattice(1.0)
+                .into_iter()
+                .map(move |p| (s.height, p))
+        });
+        each.map(|(h, p)| 1.017 * lamp().irradiance(p.at_height(h)))
+            .fold(f64::INFINITY, f64::min)
+    };
+    assert!(truth(&station) < lower);
+
+    let station = three_columns();
+    let answer = answer_with(&fit, &station, &request, &progress).expect("an answer");
+    let judged = answer
+        .judged
+        .clone()
+        .expect("limits")
+        .expect("a lower limit");
+    assert_eq!(
+        judged.verdict,
+        Verdict::Meets,
+        "{}",
+        judged.reasons(&show).join("\n")
+    );
+    assert!(truth(&station) > lower);
+    let outlook =
+        outlook(&fit, &station, &request, &answer, &judged, &show, &progress).expect("an outlook");
+    let window = outlook
+        .monitor
+        .expect("a monitor position")
+        .window
+        .expect("a window");
+    assert!(window.is_open(), "{window:?}");
 }

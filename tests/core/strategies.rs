@@ -1,6 +1,9 @@
 //! Arbitrary stations and edits.
 
 use evenfield::geometry::{Footprint, Point, Shape};
+use evenfield::station::limits::{
+    Allowances, Change, Figure, Frozen, Kept, Least, Limits, Monitor, Origin, Transmission, Upper,
+};
 use evenfield::station::{
     AssessedArea, Bars, Edit, Family, Fixture, GoverningRule, KeepOut, Pallet, Plan, PlanLayout,
     Position, Radiometer, Reading, Settings, SiteGroup, SiteLayout, Source, SourceKind,
@@ -259,6 +262,72 @@ fn settings() -> impl Strategy<Value = Settings> {
         .prop_map(|(rule, area, family)| Settings { rule, area, family })
 }
 
+fn figure() -> impl Strategy<Value = Figure> {
+    let origin = select(vec![Origin::SamePair, Origin::OtherPair, Origin::DataSheet]);
+    (
+        option::of(size()),
+        origin,
+        name(),
+        option::of(day()),
+        name(),
+    )
+        .prop_map(|(irradiance, origin, pair, calibrated_on, note)| Figure {
+            irradiance,
+            origin,
+            pair,
+            calibrated_on,
+            note,
+        })
+}
+
+fn limits() -> impl Strategy<Value = Limits> {
+    let least = prop_oneof![Just(Least::FromTrials), figure().prop_map(Least::Typed)];
+    let upper =
+        (figure(), option::of((size(), size())), name()).prop_map(|(figure, distances, drive)| {
+            Upper {
+                figure,
+                source: Some(SourceKind::LedPanel),
+                distances,
+                drive,
+            }
+        });
+    let transmission =
+        (name(), 0.5..100.0).prop_map(|(sites, percent)| Transmission { sites, percent });
+    let monitor = (name(), point(), length()).prop_map(|(name, at, height)| Monitor {
+        name,
+        at: at.at_height(height),
+    });
+    let change = (option::of(day()), name()).prop_map(|(on, what)| Change { on, what });
+    let frozen = (option::of(day()), 0usize..9).prop_map(|(on, readings)| Frozen { on, readings });
+    let shares = (0.0..200.0, 0.0..99.0, 0.0..99.0, option::of(0.0..50.0));
+    (
+        (least, option::of(upper), shares, option::of(size())),
+        prop::collection::vec(transmission, 0..3),
+        option::of(monitor),
+        select(vec![Kept::OnlyFades, Kept::Adjusted]),
+        (option::of(frozen), prop::collection::vec(change, 0..3)),
+    )
+        .prop_map(|(first, transmission, monitor, kept, (frozen, record))| {
+            let (least, upper, shares, exposure_s) = first;
+            Limits {
+                least,
+                safety_factor_percent: shares.0,
+                upper,
+                exposure_s,
+                allowances: Allowances {
+                    until_check_percent: shares.1,
+                    reload_percent: shares.2,
+                },
+                transmission,
+                monitor,
+                kept,
+                fading_percent_per_100_h: shares.3,
+                frozen,
+                record,
+            }
+        })
+}
+
 /// A station whose numbers can all be; much else about it may be odd.
 pub fn station() -> impl Strategy<Value = Station> {
     let first = (name(), name(), source(), fixture());
@@ -268,19 +337,23 @@ pub fn station() -> impl Strategy<Value = Station> {
         prop::collection::vec(radiometer(), 0..3),
         prop::collection::vec(survey(), 0..3),
     );
-    (first, lists, plan(), settings()).prop_map(|(first, lists, plan, settings)| Station {
-        name: first.0,
-        notes: first.1,
-        source: first.2,
-        fixture: first.3,
-        sites: lists.0,
-        keep_outs: lists.1,
-        radiometers: lists.2,
-        plan,
-        surveys: lists.3,
-        trials: None,
-        exposure: None,
-        settings,
+    let limits = option::of(limits().prop_map(Box::new));
+    (first, lists, plan(), settings(), limits).prop_map(|(first, lists, plan, settings, limits)| {
+        Station {
+            name: first.0,
+            notes: first.1,
+            source: first.2,
+            fixture: first.3,
+            sites: lists.0,
+            keep_outs: lists.1,
+            radiometers: lists.2,
+            plan,
+            surveys: lists.3,
+            settings,
+            trials: None,
+            exposure: None,
+            limits,
+        }
     })
 }
 
@@ -297,6 +370,17 @@ pub fn edit() -> impl Strategy<Value = Edit> {
     prop_oneof![
         name().prop_map(Edit::Rename),
         name().prop_map(Edit::SetNotes),
+        (limits(), maybe.clone()).prop_map(|(limits, percent)| {
+            Edit::SetLimits(Box::new(Limits {
+                safety_factor_percent: percent,
+                ..limits
+            }))
+        }),
+        select(vec![
+            Edit::FreezeLimits,
+            Edit::ThawLimits,
+            Edit::RemoveLimits
+        ]),
         (source(), maybe.clone()).prop_map(|(source, face_height)| {
             Edit::SetSource(Source {
                 face_height,

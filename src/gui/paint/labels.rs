@@ -109,6 +109,7 @@ fn rank(role: Role) -> u8 {
         Role::Position => 3,
         Role::Site | Role::KeepOut => 4,
         Role::Reading | Role::ReadingLeftOut => 5,
+        Role::Below | Role::NotProven | Role::Inside | Role::Above => 3,
         Role::Contour => 6,
         Role::Fixture | Role::Face | Role::Body | Role::Extrapolated => 7,
     }

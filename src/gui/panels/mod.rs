@@ -6,6 +6,8 @@ pub mod export;
 pub mod field;
 pub mod findings;
 pub mod fixture;
+mod form;
+pub mod limits;
 mod numbers;
 pub mod plan;
 mod prepare;
@@ -42,6 +44,8 @@ pub struct State {
     pub entry: readings::Entry,
     /// Figures of the plan, kept as long as they hold.
     pub plan: plan::Figures,
+    /// The limits that hold, kept as long as they do.
+    pub limits: limits::Holds,
     /// A command that needs a dialog, wanted by a panel's button; the window takes and handles it.
     pub wish: Option<Action>,
 }

@@ -134,6 +134,15 @@ pub(super) fn sites(sheet: &MapSheet<'_>) -> Table {
         stand,
     };
     let heights = sheet.station.all_sites();
+    let judged = sheet.answer.judged.as_ref().and_then(|j| j.as_ref().ok());
+    let verdict_of = |s: &SiteAnswer| judged.and_then(|j| j.of_site(sheet.answer, &s.site));
+    let verdict = judged.map(|_| {
+        column(
+            "Verdict of the site by itself".to_owned(),
+            20.0,
+            Stand::Left,
+        )
+    });
     let row = |s: &SiteAnswer| {
         let u = s.coldest.uncertainty.filter(|u| u.is_finite() && *u > 0.0);
         let show = |e: f64| unit.show(e, u);
@@ -161,6 +170,9 @@ pub(super) fn sites(sheet: &MapSheet<'_>) -> Table {
             show(s.hottest.irradiance),
             s.hottest.at_most.map_or_else(none, show),
         ]
+        .into_iter()
+        .chain(verdict_of(s).map(|v| v.words().to_owned()))
+        .collect()
     };
     let mm = sheet.length.symbol();
     Table {
@@ -181,7 +193,10 @@ pub(super) fn sites(sheet: &MapSheet<'_>) -> Table {
                 22.0,
                 Stand::Point,
             ),
-        ],
+        ]
+        .into_iter()
+        .chain(verdict)
+        .collect(),
         rows: sheet.answer.sites.iter().map(row).collect(),
         row_height: 0.0,
         ruled: false,

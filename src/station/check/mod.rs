@@ -1,6 +1,7 @@
 //! What is odd about a station, and where.
 
 mod fixture;
+mod limits;
 mod overlap;
 mod plan;
 mod survey;
@@ -38,6 +39,8 @@ pub enum Where {
     Plan(&'static str),
     /// A planned position, by index in [`Station::positions`].
     Position(usize),
+    /// A field of the form of limits.
+    Limits(&'static str),
     /// A field of a survey's form, by index.
     Survey(usize, &'static str),
     /// A reading, by survey and row.
@@ -133,6 +136,7 @@ impl Station {
             for survey in 0..self.surveys.len() {
                 survey::check(self, survey, &mut found);
             }
+            limits::check(self, &mut found);
         }
         found
     }
@@ -185,6 +189,11 @@ fn repeated<K: std::hash::Hash + Eq>(keys: impl Iterator<Item = K>) -> Vec<(usiz
             (i != j).then_some((i, j))
         })
         .collect()
+}
+
+/// Whether a detector can be put there.
+pub(super) fn can_sit(station: &Station, at: Point, body: Option<Shape>) -> bool {
+    Seats::new(station).wrong(at, body).is_none()
 }
 
 /// Why no detector can sit somewhere.

@@ -1,7 +1,10 @@
 //! How an edit is made: everything is looked at before anything is changed.
 
 use super::{Edit, Refused};
+use jiff::civil::Date;
+
 use crate::geometry::Point;
+use crate::station::limits::{Change, Frozen, Limits, Terms};
 use crate::station::sound::{self, Fault};
 use crate::station::trials::Wrong;
 use crate::station::{PlanLayout, Radiometer, Reading, SiteGroup, SiteLayout, Station, Survey};
@@ -90,6 +93,23 @@ impl Station {
     /// must be unique is taken or empty, or an index points at nothing. The station is then as it
     /// was.
     pub fn apply(&mut self, edit: Edit) -> Result<(), Refused> {
+        self.apply_on(edit, None)
+    }
+
+    /// As [`apply`](Self::apply), on a day: a change of frozen limits is put on record with it.
+    ///
+    /// # Errors
+    /// As [`apply`](Self::apply).
+    pub fn apply_on(&mut self, edit: Edit, day: Option<Date>) -> Result<(), Refused> {
+        let before = Terms::frozen(self);
+        self.make(edit, day)?;
+        if let Some(before) = before {
+            self.put_on_record(&before, day);
+        }
+        Ok(())
+    }
+
+    fn make(&mut self, edit: Edit, day: Option<Date>) -> Result<(), Refused> {
         match edit {
             Edit::Rename(name) => self.name = name,
             Edit::SetNotes(notes) => self.notes = notes,
@@ -206,6 +226,47 @@ impl Station {
                 readings.retain(|_| keep.next() != Some(false));
             }
             Edit::SetSettings(settings) => self.settings = settings,
+            Edit::SetLimits(mut limits) => {
+                limits.sound()?;
+                let (frozen, record) = match self.limits.take() {
+                    Some(before) => (before.frozen, before.record),
+                    None => (None, Vec::new()),
+                };
+                limits.frozen = frozen;
+                limits.record = record;
+                self.limits = Some(limits);
+            }
+            Edit::RemoveLimits => {
+                let limits = there_are_limits(&mut self.limits)?;
+                if limits.frozen.is_some() || !limits.record.is_empty() {
+                    return Err(Refused::new(
+                        "the limits were frozen, and what was changed since is on record",
+                        "change them instead of removing them",
+                    ));
+                }
+                self.limits = None;
+            }
+            Edit::FreezeLimits => {
+                let readings = self.readings_entered();
+                let limits = there_are_limits(&mut self.limits)?;
+                if limits.frozen.is_none() {
+                    limits.frozen = Some(Frozen { on: day, readings });
+                    let again = !limits.record.is_empty();
+                    limits.record.extend(again.then(|| Change {
+                        on: day,
+                        what: "frozen again".to_owned(),
+                    }));
+                }
+            }
+            Edit::ThawLimits => {
+                let limits = there_are_limits(&mut self.limits)?;
+                if limits.frozen.take().is_some() {
+                    limits.record.push(Change {
+                        on: day,
+                        what: "set free to be changed".to_owned(),
+                    });
+                }
+            }
             Edit::SetTrials { trials, name: _ } => {
                 if let Some(trials) = &trials {
                     trials
@@ -256,6 +317,12 @@ impl Station {
             self.plan.radiometer = new;
         }
     }
+}
+
+fn there_are_limits(limits: &mut Option<Box<Limits>>) -> Result<&mut Limits, Refused> {
+    limits
+        .as_deref_mut()
+        .ok_or_else(|| Refused::new("there are no limits", "set them first"))
 }
 
 fn moved(mut group: SiteGroup, by: Point) -> SiteGroup {

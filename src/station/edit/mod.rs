@@ -3,6 +3,7 @@
 mod apply;
 mod name;
 
+use super::limits::Limits;
 use super::{
     Exposure, Fixture, KeepOut, Plan, Radiometer, Reading, Settings, SiteGroup, Source, Survey,
     Trials,
@@ -81,6 +82,14 @@ pub enum Edit {
     },
     /// Other settings.
     SetSettings(Settings),
+    /// Other limits, or the first ones. Whether they are frozen, and what is on record, stays.
+    SetLimits(Box<Limits>),
+    /// Takes the limits away; not while they are frozen or something is on record.
+    RemoveLimits,
+    /// Declares rule and limits final: a later change is on record.
+    FreezeLimits,
+    /// They may be changed freely again; that is on record too.
+    ThawLimits,
     /// Other cure trials, or none.
     SetTrials {
         /// What stands there now.

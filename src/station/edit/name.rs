@@ -1,6 +1,7 @@
 //! What an edit is called in the undo menu.
 
 use super::Edit;
+use crate::station::limits::Limits;
 use crate::station::{
     KeepOut, Plan, PlanLayout, Position, Radiometer, Settings, SiteGroup, SiteLayout, Source,
     Station, Survey, named,
@@ -52,6 +53,11 @@ impl Edit {
             Self::SetReadings { name, .. } => name.clone(),
             Self::RemoveReadings { rows, .. } => counted("delete", rows.len()),
             Self::SetSettings(settings) => settings_change(&before.settings, settings).into(),
+            Self::SetLimits(_) if before.limits.is_none() => "set limits".into(),
+            Self::SetLimits(limits) => limits_change(before.limits.as_deref(), limits).into(),
+            Self::RemoveLimits => "remove limits".into(),
+            Self::FreezeLimits => "freeze limits".into(),
+            Self::ThawLimits => "set limits free".into(),
             Self::SetTrials { trials, name } => match (name.as_str(), &before.trials, trials) {
                 ("", _, None) => "delete cure trials".into(),
                 ("", None, Some(_)) => "add cure trials".into(),
@@ -276,5 +282,28 @@ fn settings_change(old: &Settings, new: &Settings) -> &'static str {
         (true, false, true) => "change assessed area",
         (true, true, false) => "change family",
         _ => "change settings",
+    }
+}
+
+fn limits_change(old: Option<&Limits>, new: &Limits) -> &'static str {
+    let Some(old) = old else {
+        return "set limits";
+    };
+    if old.monitor != new.monitor {
+        "change monitor position"
+    } else if old.least != new.least {
+        "change least irradiance"
+    } else if old.safety_factor_percent != new.safety_factor_percent {
+        "change safety factor"
+    } else if old.upper != new.upper {
+        "change upper limit"
+    } else if old.exposure_s != new.exposure_s {
+        "change exposure time"
+    } else if old.allowances != new.allowances {
+        "change allowances"
+    } else if old.transmission != new.transmission {
+        "change transmission"
+    } else {
+        "change limits"
     }
 }

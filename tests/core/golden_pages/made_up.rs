@@ -199,6 +199,7 @@ pub fn answer(station: &Station) -> Answer {
                 coldest: spot(by_distance(true), Some(&site.name)),
                 mean: irradiance(site.footprint.centre),
                 hottest: spot(by_distance(false), Some(&site.name)),
+                through: 1.0,
             }
         })
         .collect();
@@ -214,6 +215,7 @@ pub fn answer(station: &Station) -> Answer {
         .unwrap_or_else(|| whole(MIDDLE));
     let (low, high) = (coldest.irradiance, hottest.irradiance);
     Answer {
+        judged: None,
         survey: 0,
         height: None,
         family: Family::OrdinaryKriging,

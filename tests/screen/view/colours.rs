@@ -24,7 +24,11 @@ fn roles() -> impl Iterator<Item = Role> {
             Role::Reading => Role::ReadingLeftOut,
             Role::ReadingLeftOut => Role::Contour,
             Role::Contour => Role::Extrapolated,
-            Role::Extrapolated => Role::Coldest,
+            Role::Extrapolated => Role::Below,
+            Role::Below => Role::NotProven,
+            Role::NotProven => Role::Inside,
+            Role::Inside => Role::Above,
+            Role::Above => Role::Coldest,
             Role::Coldest => Role::Hottest,
             Role::Hottest => Role::Datum,
             Role::Datum => Role::Selected,
@@ -36,7 +40,7 @@ fn roles() -> impl Iterator<Item = Role> {
 
 #[test]
 fn every_role_reads_in_both_themes_whatever_lies_below() {
-    assert_eq!(roles().count(), 14);
+    assert_eq!(roles().count(), 18);
     for theme in [Theme::Light, Theme::Dark] {
         for role in roles() {
             let look = look(role, theme);

@@ -1,0 +1,32 @@
+//! The field held against limits: which lower and upper limit follow from what the station says, the
+//! verdict over all parts and for each site, and what hangs on it: what would settle an open verdict,
+//! what the radiometer must read at the monitor position, other working distances, fading, the budget of
+//! uncertainties.
+//!
+//! The rule is a decision rule in the sense of JCGM 106:2012: `meets` needs both governing bounds inside
+//! the limits (guarded acceptance at one-sided 95 % each), `fails` needs the bound on the other side
+//! outside (guarded rejection), what lies between is `not proven`.
+
+mod against;
+mod budget;
+mod distance;
+mod monitor;
+mod outlook;
+mod sampled;
+mod settle;
+mod terms;
+mod verdict;
+
+pub use against::{Class, against};
+pub use budget::{Budget, Component, Counts, budget};
+pub use distance::{AtDistance, Distances, Restored, Slip};
+pub use monitor::{MonitorAnswer, Window, window};
+pub use outlook::{Both, Outlook, outlook};
+pub use settle::{MoreReadings, Settle};
+pub use terms::{Line, Scale, Terms, rounded_down, rounded_up, terms};
+pub use verdict::{Bounded, Dose, Fading, Judged, Side, Verdict, verdict};
+
+pub(super) use verdict::{Seen, judge};
+
+/// One-sided 95 % of a normal distribution.
+const Z95: f64 = 1.644_853_626_951_472_2;

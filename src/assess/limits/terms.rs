@@ -1,0 +1,447 @@
+//! Which limits hold: what the station says, made into a lower and an upper limit.
+
+use crate::station::limits::{Figure, Least, Limits, Origin};
+use crate::station::{Exposure, Station, Survey};
+use crate::trials;
+
+/// Which bound of the field is held against a limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Scale {
+    /// The relative one: the limit was found with the pair that judges, and its scale error cancels.
+    Relative,
+    /// The absolute one: the scale error of the radiometer counts in full.
+    Absolute,
+}
+
+/// A limit as it holds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line {
+    /// mW/cm², unrounded: what the field is held against.
+    pub value: f64,
+    /// As it is written: a lower limit rounded up, an upper one rounded down.
+    pub written: f64,
+    /// Which bound is held against it.
+    pub scale: Scale,
+}
+
+/// The limits that hold.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Terms {
+    /// Least irradiance for full cure, mW/cm².
+    pub least: f64,
+    /// Where it comes from, in words.
+    pub least_from: String,
+    /// How long parts are exposed, s.
+    pub exposure_s: Option<f64>,
+    /// How long they are at full irradiance in effect, s: what a dose is made with.
+    pub effective_s: Option<f64>,
+    /// Percent on top of the least irradiance.
+    pub safety_factor_percent: f64,
+    /// Lower limit.
+    pub lower: Line,
+    /// Upper limit, where one is held.
+    pub upper: Option<Line>,
+    /// What to be careful about: plain sentences.
+    pub warnings: Vec<String>,
+}
+
+/// Significant digits of a limit as it is written: 112.5 mW/cm² is written 113 (common practice, no
+/// source).
+const DIGITS: i32 = 3;
+
+/// Rounded up to three significant digits: a lower limit as it is written. A value that has no more
+/// digits stays as it is.
+pub fn rounded_up(value: f64) -> f64 {
+    written(value, f64::ceil, -1.0)
+}
+
+/// Rounded down to three significant digits: an upper limit as it is written.
+pub fn rounded_down(value: f64) -> f64 {
+    written(value, f64::floor, 1.0)
+}
+
+fn written(value: f64, round: fn(f64) -> f64, slack: f64) -> f64 {
+    if !value.is_finite() || value <= 0.0 {
+        return value;
+    }
+    let decimals = DIGITS - 1 - value.log10().floor() as i32;
+    let step = 10f64.powi(decimals.abs());
+    let scaled = if decimals >= 0 {
+        value * step
+    } else {
+        value / step
+    };
+    // what floating point adds to a whole number (1.1 * 100) is not a digit
+    let whole = round(scaled + slack * 1e-9 * scaled);
+    if decimals >= 0 {
+        whole / step
+    } else {
+        whole * step
+    }
+}
+
+/// The limits that hold for a station judged by a survey; `None`: no survey yet.
+///
+/// # Errors
+/// A sentence of why there is no lower limit, and what to do.
+pub fn terms(station: &Station, survey: Option<&Survey>) -> Result<Terms, String> {
+    let limits: &Limits = station
+        .limits
+        .as_deref()
+        .ok_or("No limits are set; set them in the step Limits")?;
+    let mut warnings = Vec::new();
+    let found = least(station, limits, &mut warnings)?;
+    let lower = found.irradiance * (1.0 + limits.safety_factor_percent / 100.0);
+    let scale = scale(&found.figure, survey, "least irradiance", &mut warnings);
+    let mut upper = None;
+    if let Some(most) = &limits.upper {
+        match most.figure.irradiance {
+            Some(value) => {
+                let scale = self::scale(&most.figure, survey, "upper limit", &mut warnings);
+                upper = Some(Line {
+                    value,
+                    written: rounded_down(value),
+                    scale,
+                });
+            }
+            None => warnings.push(
+                "The upper limit has no irradiance and is not held; type it or remove the upper limit"
+                    .to_owned(),
+            ),
+        }
+        if let (Some(survey), false) = (survey, most.drive.trim().is_empty()) {
+            let drive = survey.state.drive.trim();
+            if !drive.is_empty() && drive != most.drive.trim() {
+                warnings.push(format!(
+                    "The upper limit holds for the drive '{}', and the survey was read at '{drive}'; heat and ultraviolet change differently with drive, find it again",
+                    most.drive.trim()
+                ));
+            }
+        }
+    }
+    if let Some(upper) = upper.as_ref().filter(|u| u.value <= lower) {
+        warnings.push(format!(
+            "The upper limit {} mW/cm² is not above the lower limit {lower} mW/cm²: nothing can lie between them; look at both figures and the safety factor",
+            upper.value
+        ));
+    }
+    if limits.safety_factor_percent == 0.0 {
+        warnings.push(
+            "The safety factor is 0 %: the lower limit is the least irradiance itself".to_owned(),
+        );
+    }
+    let exposure_s = limits.exposure_s.or(found.exposure_s);
+    if let (Some(typed), Some(of_trials)) = (limits.exposure_s, found.exposure_s)
+        && (typed / of_trials - 1.0).abs() > 1e-3
+    {
+        warnings.push(format!(
+            "The cure trials found the least irradiance at {of_trials} s, and the limits say {typed} s of exposure; equal dose need not mean equal cure, expose as in the trials"
+        ));
+    }
+    let effective_s = effective(station, exposure_s, &mut warnings);
+    warnings.extend(record(limits));
+    Ok(Terms {
+        least: found.irradiance,
+        least_from: found.from,
+        exposure_s,
+        effective_s,
+        safety_factor_percent: limits.safety_factor_percent,
+        lower: Line {
+            value: lower,
+            written: rounded_up(lower),
+            scale,
+        },
+        upper,
+        warnings,
+    })
+}
+
+/// A least irradiance with where it comes from.
+struct Found {
+    irradiance: f64,
+    figure: Figure,
+    exposure_s: Option<f64>,
+    from: String,
+}
+
+fn least(station: &Station, limits: &Limits, warnings: &mut Vec<String>) -> Result<Found, String> {
+    match &limits.least {
+        Least::Typed(figure) => {
+            let irradiance = figure.irradiance.ok_or(
+                "The least irradiance for full cure is not said; type it with its origin in the step Limits, or take it from cure trials",
+            )?;
+            Ok(Found {
+                irradiance,
+                figure: figure.clone(),
+                exposure_s: None,
+                from: origin(figure),
+            })
+        }
+        Least::FromTrials => {
+            let least = trials::least(station)?;
+            let of_trials = station.trials.as_ref();
+            let judge = of_trials.and_then(|t| t.radiometer.as_ref());
+            warnings.extend(least.warnings);
+            Ok(Found {
+                irradiance: least.irradiance,
+                figure: Figure {
+                    irradiance: Some(least.irradiance),
+                    // a pair that nobody named can't be the one that judges
+                    origin: judge.map_or(Origin::OtherPair, |_| Origin::SamePair),
+                    pair: judge.map_or_else(String::new, |r| r.name.clone()),
+                    calibrated_on: judge.and_then(|r| r.calibrated_on),
+                    note: String::new(),
+                },
+                exposure_s: Some(least.exposure_s),
+                from: format!(
+                    "from cure trials, {} % upper bound; {}",
+                    100.0 * least.confidence,
+                    least.method
+                ),
+            })
+        }
+    }
+}
+
+/// How long parts are at full irradiance in effect, s.
+fn effective(
+    station: &Station,
+    exposure_s: Option<f64>,
+    warnings: &mut Vec<String>,
+) -> Option<f64> {
+    let Some(course) = &station.exposure else {
+        return exposure_s;
+    };
+    match trials::exposure::effective(course) {
+        Ok(effective) => {
+            warnings.extend(effective.warnings);
+            if let (Exposure::Model(model), Some(set)) = (course, exposure_s)
+                && (model.time / set - 1.0).abs() > 1e-3
+            {
+                warnings.push(format!(
+                    "The course of the exposure is one of {} s, and the limits say {set} s; describe the one in use",
+                    model.time
+                ));
+            }
+            Some(effective.time_s)
+        }
+        Err(why) => {
+            warnings.push(why);
+            exposure_s
+        }
+    }
+}
+
+/// Where a typed figure comes from, in words.
+fn origin(figure: &Figure) -> String {
+    let with = |what: &str| match figure.pair.trim() {
+        "" => what.to_owned(),
+        pair => format!("{what} ({pair})"),
+    };
+    match figure.origin {
+        Origin::SamePair => with("typed, found with the same radiometer pair"),
+        Origin::OtherPair => with("typed, found with another radiometer pair or calibration"),
+        Origin::DataSheet => "typed, from a data sheet".to_owned(),
+    }
+}
+
+/// Which bound is held against a figure. That it was found with the judging pair is checked as far as
+/// the document says.
+fn scale(
+    figure: &Figure,
+    survey: Option<&Survey>,
+    what: &str,
+    warnings: &mut Vec<String>,
+) -> Scale {
+    if figure.origin != Origin::SamePair {
+        return Scale::Absolute;
+    }
+    let Some(survey) = survey else {
+        return Scale::Relative;
+    };
+    let pair = figure.pair.trim();
+    let Some(judge) = &survey.radiometer else {
+        warnings.push(format!(
+            "The {what} was found with the same pair that judges, and the survey names no radiometer to check that; choose its radiometer"
+        ));
+        return Scale::Relative;
+    };
+    if !pair.is_empty() && pair != judge.name.trim() {
+        warnings.push(format!(
+            "The {what} was found with '{pair}', and the survey was read with '{}': the scale error counts in full",
+            judge.name
+        ));
+        return Scale::Absolute;
+    }
+    match (figure.calibrated_on, judge.calibrated_on) {
+        (Some(then), Some(now)) if then != now => {
+            warnings.push(format!(
+                "The pair was calibrated on {then} when the {what} was found and on {now} for the survey: the scale error counts in full"
+            ));
+            Scale::Absolute
+        }
+        _ => Scale::Relative,
+    }
+}
+
+/// What was frozen and changed since.
+fn record(limits: &Limits) -> Vec<String> {
+    let frozen_after = limits.frozen.filter(|f| f.readings > 0).map(|f| {
+        format!(
+            "Rule and limits were frozen when {} readings had been entered already",
+            f.readings
+        )
+    });
+    let changed = (!limits.record.is_empty()).then(|| {
+        let on = |day: Option<jiff::civil::Date>| {
+            day.map_or_else(String::new, |day| format!(" on {day}"))
+        };
+        let all: Vec<String> = limits
+            .record
+            .iter()
+            .map(|c| format!("{}{}", c.what, on(c.on)))
+            .collect();
+        format!(
+            "Changed after rule and limits were frozen: {}",
+            all.join("; ")
+        )
+    });
+    frozen_after.into_iter().chain(changed).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::Shape;
+    use crate::station::limits::Upper;
+
+    fn station(limits: Limits) -> Station {
+        let shape = Shape::Circle { diameter: 100.0 };
+        let mut station = Station::new("Bench", shape, 80.0);
+        station.limits = Some(Box::new(limits));
+        station
+    }
+
+    fn typed(irradiance: f64, origin: Origin) -> Figure {
+        Figure {
+            irradiance: Some(irradiance),
+            origin,
+            ..Figure::default()
+        }
+    }
+
+    /// 75 mW/cm² and 50 % give 112.5, written 113 (common practice, no source).
+    #[test]
+    fn a_lower_limit_is_written_rounded_up_and_an_upper_one_rounded_down() {
+        let limits = Limits {
+            least: Least::Typed(typed(75.0, Origin::SamePair)),
+            safety_factor_percent: 50.0,
+            upper: Some(Upper {
+                figure: typed(250.7, Origin::DataSheet),
+                ..Upper::default()
+            }),
+            ..Limits::default()
+        };
+        let terms = terms(&station(limits), None).expect("limits");
+        assert_eq!((terms.lower.value, terms.lower.written), (112.5, 113.0));
+        let upper = terms.upper.expect("an upper limit");
+        assert_eq!((upper.value, upper.written), (250.7, 250.0));
+        assert_eq!(terms.lower.scale, Scale::Relative);
+        assert_eq!(upper.scale, Scale::Absolute);
+    }
+
+    #[test]
+    fn three_digits_are_written_and_whole_ones_stay() {
+        for (value, up, down) in [
+            (112.5, 113.0, 112.0),
+            (80.0, 80.0, 80.0),
+            (1.1 * 100.0, 110.0, 110.0),
+            (8.231, 8.24, 8.23),
+            (0.080_01, 0.0801, 0.08),
+            (1234.0, 1240.0, 1230.0),
+            (99.95, 100.0, 99.9),
+        ] {
+            assert!((rounded_up(value) - up).abs() < 1e-9, "{value} up");
+            assert!((rounded_down(value) - down).abs() < 1e-9, "{value} down");
+        }
+        assert!(rounded_up(f64::NAN).is_nan());
+    }
+
+    #[test]
+    fn what_is_missing_is_said() {
+        let none = Station::new("Bench", Shape::Circle { diameter: 9.0 }, 80.0);
+        assert!(terms(&none, None).is_err_and(|why| why.starts_with("No limits")));
+        let no_figure = station(Limits::default());
+        assert!(terms(&no_figure, None).is_err_and(|why| why.contains("least irradiance")));
+        let no_trials = station(Limits {
+            least: Least::FromTrials,
+            ..Limits::default()
+        });
+        assert!(terms(&no_trials, None).is_err_and(|why| why.contains("cure trials")));
+    }
+
+    #[test]
+    fn limits_that_leave_nothing_between_them_are_said() {
+        let crossed = station(Limits {
+            least: Least::Typed(typed(100.0, Origin::SamePair)),
+            safety_factor_percent: 50.0,
+            upper: Some(Upper {
+                figure: typed(120.0, Origin::SamePair),
+                ..Upper::default()
+            }),
+            ..Limits::default()
+        });
+        let terms = terms(&crossed, None).expect("limits");
+        assert!(
+            terms
+                .warnings
+                .iter()
+                .any(|w| w.contains("nothing can lie between"))
+        );
+    }
+
+    #[test]
+    fn another_pair_or_another_calibration_counts_the_scale_error_in_full() {
+        use crate::geometry::Shape::Circle;
+        use jiff::civil::date;
+        let mut with_pair = typed(75.0, Origin::SamePair);
+        with_pair.pair = "R1".into();
+        with_pair.calibrated_on = Some(date(2026, 1, 5));
+        let mut station = station(Limits {
+            least: Least::Typed(with_pair),
+            ..Limits::default()
+        });
+        let mut judge = crate::station::Radiometer {
+            name: "R1".into(),
+            meter_serial: String::new(),
+            detector_serial: String::new(),
+            band: String::new(),
+            calibrated_against: String::new(),
+            body: Circle { diameter: 16.0 },
+            aperture_diameter: None,
+            sensing_plane: 0.0,
+            angular_error_percent: None,
+            resolution: None,
+            range: None,
+            calibrated_on: Some(date(2026, 1, 5)),
+            due: None,
+            expanded_uncertainty_percent: Some(5.0),
+            coverage_factor: 2.0,
+        };
+        let mut scale = |judge: &crate::station::Radiometer| {
+            let mut survey = station.new_survey("Round", date(2026, 2, 1));
+            survey.radiometer = Some(judge.clone());
+            station.surveys = vec![survey];
+            terms(&station, station.surveys.first())
+                .expect("limits")
+                .lower
+                .scale
+        };
+        assert_eq!(scale(&judge), Scale::Relative);
+        judge.calibrated_on = Some(date(2026, 1, 30));
+        assert_eq!(scale(&judge), Scale::Absolute);
+        judge.calibrated_on = Some(date(2026, 1, 5));
+        judge.name = "R2".into();
+        assert_eq!(scale(&judge), Scale::Absolute);
+    }
+}

@@ -1,0 +1,461 @@
+//! The verdict: over all parts together, and for each site by itself.
+
+use super::super::{Answer, ColdestReading, Lies, Spot};
+use super::terms::{Line, Scale, Terms};
+use super::{Z95, terms};
+use crate::station::limits::{Allowances, Kept};
+use crate::station::{GoverningRule, Station, Survey};
+
+/// What is said of the parts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Verdict {
+    /// Both governing bounds lie inside the limits.
+    Meets,
+    /// A bound on the other side lies outside.
+    Fails,
+    /// Neither can be said with 95 % confidence.
+    NotProven,
+}
+
+impl Verdict {
+    /// As records and people say it.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Meets => "meets",
+            Self::Fails => "fails",
+            Self::NotProven => "not proven",
+        }
+    }
+}
+
+/// One-sided 95 % bounds of an extreme, mW/cm² at the bond; `None` where there is none.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Bounded {
+    /// It is at least this.
+    pub at_least: Option<f64>,
+    /// It is at most this.
+    pub at_most: Option<f64>,
+}
+
+/// What a rule adds to the bounds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in super::super) enum Ruling {
+    /// Nothing.
+    Bounds,
+    /// This figure must not lie below the lower limit either, mW/cm².
+    AndFigure(f64),
+    /// It never meets; what was read is at most this with 95 % confidence, where that can be said.
+    NeverMeets(Option<f64>),
+}
+
+/// The rule itself. Allowances make it harder to meet a limit and no easier to fail one.
+///
+/// - `meets`: the lower bound of the coldest, allowances taken off, is at or above the lower limit, and the
+///   upper bound of the hottest, allowances put on, is at or below the upper one.
+/// - `fails`: the upper bound of the coldest lies below the lower limit, or the lower bound of the hottest
+///   above the upper one.
+/// - else `not proven`; so it is without bounds.
+pub fn verdict(
+    rule: GoverningRule,
+    coldest: Bounded,
+    hottest: Bounded,
+    lower: f64,
+    upper: Option<f64>,
+    allowances: Allowances,
+) -> Verdict {
+    let ruling = match rule {
+        GoverningRule::ColdestReading => Ruling::NeverMeets(None),
+        _ => Ruling::Bounds,
+    };
+    ruled(ruling, coldest, hottest, lower, upper, allowances)
+}
+
+fn ruled(
+    ruling: Ruling,
+    coldest: Bounded,
+    hottest: Bounded,
+    lower: f64,
+    upper: Option<f64>,
+    allowances: Allowances,
+) -> Verdict {
+    let too_cold = coldest.at_most.is_some_and(|e| e < lower);
+    let too_hot = upper.is_some_and(|upper| hottest.at_least.is_some_and(|e| e > upper));
+    let read_too_cold = matches!(ruling, Ruling::NeverMeets(Some(reading)) if reading < lower);
+    if too_cold || too_hot || read_too_cold {
+        return Verdict::Fails;
+    }
+    let warm = coldest
+        .at_least
+        .is_some_and(|e| e * down(allowances) >= lower);
+    let cool =
+        upper.is_none_or(|upper| hottest.at_most.is_some_and(|e| e * up(allowances) <= upper));
+    let by_rule = match ruling {
+        Ruling::Bounds => true,
+        Ruling::AndFigure(figure) => figure * down(allowances) >= lower,
+        Ruling::NeverMeets(_) => false,
+    };
+    if warm && cool && by_rule {
+        Verdict::Meets
+    } else {
+        Verdict::NotProven
+    }
+}
+
+/// What is left of an irradiance when both allowances are used up.
+pub(super) fn down(a: Allowances) -> f64 {
+    (1.0 - a.until_check_percent / 100.0) * (1.0 - a.reload_percent / 100.0)
+}
+
+/// What an irradiance may grow to: a source only fades between checks, a reset may go up.
+pub(super) fn up(a: Allowances) -> f64 {
+    1.0 + a.reload_percent / 100.0
+}
+
+/// One extreme against its limit, mW/cm² at the bond.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Side {
+    /// The field's own value.
+    pub estimate: f64,
+    /// Its bounds, those that the limit's origin calls for.
+    pub bounds: Bounded,
+    /// The limit.
+    pub limit: Line,
+    /// How far the assured value, allowances used up, lies inside the limit: percent of the limit,
+    /// negative outside; `None` without a bound.
+    pub headroom_percent: Option<f64>,
+    /// As `headroom_percent`, of the field's own value and without allowances.
+    pub headroom_of_estimate_percent: f64,
+}
+
+/// Dose, mJ/cm².
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Dose {
+    /// At the coldest spot.
+    pub coldest: f64,
+    /// Over the assessed area in the mean.
+    pub mean: f64,
+    /// At the hottest spot.
+    pub hottest: f64,
+}
+
+/// How far the source may fade before the coldest spot reaches the lower limit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fading {
+    /// With 95 % confidence, percent; 0 when it is there already. `None` without a bound.
+    pub assured_percent: Option<f64>,
+    /// By the field's own value, percent.
+    pub estimate_percent: f64,
+    /// Hours until the assured share is used up at the typed rate.
+    pub hours: Option<f64>,
+}
+
+/// The field of a survey held against the limits.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judged {
+    /// The limits that hold.
+    pub terms: Terms,
+    /// By which rule.
+    pub rule: GoverningRule,
+    /// All parts together.
+    pub verdict: Verdict,
+    /// Coldest against the lower limit.
+    pub coldest: Side,
+    /// Hottest against the upper limit; `None` without one.
+    pub hottest: Option<Side>,
+    /// Each site by itself, in the order of the answer's sites: the confidence is that of the one site.
+    pub sites: Vec<Verdict>,
+    /// Where the exposure time is known.
+    pub dose: Option<Dose>,
+    /// How far the source may fade.
+    pub fading: Fading,
+    /// How the source is kept at its level.
+    pub kept: Kept,
+    /// The allowances that were used up for `meets`.
+    pub allowances: Allowances,
+    /// The coldest reading by itself would pass while the coldest spot is estimated below the lower limit.
+    pub reading_flatters: bool,
+    /// The coldest reading, mW/cm², and where.
+    pub reading: (f64, String),
+    /// Some part is cured through a substrate, so that figures at the bond differ from the field's.
+    pub through_substrate: bool,
+}
+
+/// What is judged: the answer as far as it is made, and the extremes at the bond.
+pub(in super::super) struct Seen<'a> {
+    pub station: &'a Station,
+    pub survey: &'a Survey,
+    pub coldest: &'a Spot,
+    pub hottest: &'a Spot,
+    pub reading: &'a ColdestReading,
+    pub mean: f64,
+    pub noise: Option<f64>,
+    pub calibration: Option<f64>,
+    /// What each site's parts see of the light, in the order of `sites`.
+    pub sites: Vec<(f64, &'a Spot, &'a Spot)>,
+    /// What the parts at the reading's place see of the light.
+    pub through_at_reading: f64,
+}
+
+impl Bounded {
+    /// The bounds of a spot that a scale calls for, behind a substrate.
+    fn of(spot: &Spot, scale: Scale, through: f64) -> Self {
+        let (at_least, at_most) = match scale {
+            Scale::Relative => (spot.at_least, spot.at_most),
+            Scale::Absolute => (spot.at_least_absolute, spot.at_most_absolute),
+        };
+        Self {
+            at_least: at_least.map(|e| e * through),
+            at_most: at_most.map(|e| e * through),
+        }
+    }
+}
+
+/// Holds the field against the limits. `coldest` and `hottest` of what is seen are the extremes over all
+/// parts at the bond.
+///
+/// # Errors
+/// A sentence of why there is no lower limit.
+pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
+    let station = seen.station;
+    let terms = terms(station, Some(seen.survey))?;
+    let limits = station.limits.as_deref().cloned().unwrap_or_default();
+    let allowances = limits.allowances;
+    let rule = station.settings.rule;
+    let (lower, upper) = (terms.lower.clone(), terms.upper.clone());
+    let upper_scale = upper.as_ref().map_or(Scale::Relative, |u| u.scale);
+    let cold = Bounded::of(seen.coldest, lower.scale, 1.0);
+    let hot = Bounded::of(seen.hottest, upper_scale, 1.0);
+    let read = seen.reading.irradiance * seen.through_at_reading;
+    let ruling = match rule {
+        GoverningRule::AssuredMinimum => Ruling::Bounds,
+        GoverningRule::LowerOfReadingAndSpot => {
+            Ruling::AndFigure(read.min(seen.coldest.irradiance))
+        }
+        GoverningRule::ColdestReading => Ruling::NeverMeets(reading_at_most(seen, lower.scale)),
+    };
+    let most = upper.as_ref().map(|u| u.value);
+    let verdict = ruled(ruling, cold, hot, lower.value, most, allowances);
+    let of_site = match rule {
+        GoverningRule::ColdestReading => Ruling::NeverMeets(None),
+        _ => Ruling::Bounds,
+    };
+    let sites = seen.sites.iter().map(|&(through, coldest, hottest)| {
+        let cold = Bounded::of(coldest, lower.scale, through);
+        let hot = Bounded::of(hottest, upper_scale, through);
+        ruled(of_site, cold, hot, lower.value, most, allowances)
+    });
+    let sites: Vec<Verdict> = sites.collect();
+
+    let percent_of = |e: f64, limit: f64| 100.0 * (e / limit - 1.0);
+    let coldest = Side {
+        estimate: seen.coldest.irradiance,
+        bounds: cold,
+        headroom_percent: (cold.at_least).map(|e| percent_of(e * down(allowances), lower.value)),
+        headroom_of_estimate_percent: percent_of(seen.coldest.irradiance, lower.value),
+        limit: lower.clone(),
+    };
+    let hottest = upper.map(|upper| Side {
+        estimate: seen.hottest.irradiance,
+        bounds: hot,
+        headroom_percent: (hot.at_most).map(|e| -percent_of(e * up(allowances), upper.value)),
+        headroom_of_estimate_percent: -percent_of(seen.hottest.irradiance, upper.value),
+        limit: upper,
+    });
+    let may_fade = |e: f64| (100.0 * (1.0 - lower.value / e)).max(0.0);
+    let assured_percent = cold.at_least.map(may_fade);
+    let rate = limits.fading_percent_per_100_h.filter(|r| *r > 0.0);
+    let fading = Fading {
+        assured_percent,
+        estimate_percent: may_fade(seen.coldest.irradiance),
+        hours: assured_percent
+            .zip(rate)
+            .map(|(share, rate)| 100.0 * share / rate),
+    };
+    let dose = terms.effective_s.map(|s| Dose {
+        coldest: s * seen.coldest.irradiance,
+        mean: s * seen.mean,
+        hottest: s * seen.hottest.irradiance,
+    });
+    let through_substrate = seen.sites.iter().any(|s| s.0 != 1.0);
+    Ok(Judged {
+        rule,
+        verdict,
+        coldest,
+        hottest,
+        sites,
+        dose,
+        fading,
+        kept: limits.kept,
+        allowances,
+        reading_flatters: seen.reading.irradiance >= lower.value
+            && seen.coldest.irradiance < lower.value,
+        reading: (seen.reading.irradiance, seen.reading.position.clone()),
+        through_substrate,
+        terms,
+    })
+}
+
+/// What the field is at most at the coldest reading, with 95 % confidence: the reading's scatter, and the
+/// scale error where it counts. It says nothing of the parts when it was read beside them, and nothing
+/// at all when the scatter is not known.
+fn reading_at_most(seen: &Seen<'_>, scale: Scale) -> Option<f64> {
+    if seen.reading.lies != Lies::Within {
+        return None;
+    }
+    let calibration = match scale {
+        Scale::Relative => 0.0,
+        Scale::Absolute => seen.calibration?,
+    };
+    let u = seen.noise?.hypot(calibration);
+    Some(seen.reading.irradiance * seen.through_at_reading * (Z95 * u).exp())
+}
+
+impl Judged {
+    /// Why the verdict is as it is: plain sentences, with irradiances as `show` says them.
+    pub fn reasons(&self, show: &dyn Fn(f64) -> String) -> Vec<String> {
+        let mut said = Vec::new();
+        let allowed = |used: bool| if used { ", allowances taken off," } else { "" };
+        let c = &self.coldest;
+        let limit = show(c.limit.value);
+        let left = down(self.allowances);
+        said.push(match (c.bounds.at_least, c.bounds.at_most) {
+            (_, Some(most)) if most < c.limit.value => format!(
+                "The coldest spot is at most {} with 95 % confidence, below the lower limit {limit}",
+                show(most)
+            ),
+            (Some(least), _) if least * left >= c.limit.value => format!(
+                "The assured minimum {}{} is at or above the lower limit {limit}",
+                show(least * left),
+                allowed(left < 1.0)
+            ),
+            (Some(least), Some(most)) => format!(
+                "The lower limit {limit} can neither be called met nor missed: with 95 % confidence the coldest spot is above {}{} and below {}",
+                show(least * left),
+                allowed(left < 1.0).trim_end_matches(','),
+                show(most)
+            ),
+            _ => no_bound("coldest", c.limit.scale),
+        });
+        if let Some(h) = &self.hottest {
+            let limit = show(h.limit.value);
+            let grown = up(self.allowances);
+            said.push(match (h.bounds.at_least, h.bounds.at_most) {
+                (Some(least), _) if least > h.limit.value => format!(
+                    "The hottest spot is at least {} with 95 % confidence, above the upper limit {limit}",
+                    show(least)
+                ),
+                (_, Some(most)) if most * grown <= h.limit.value => format!(
+                    "The assured maximum {}{} is at or below the upper limit {limit}",
+                    show(most * grown),
+                    if grown > 1.0 { ", the allowance put on," } else { "" }
+                ),
+                (Some(least), Some(most)) => format!(
+                    "The upper limit {limit} can neither be called met nor missed: with 95 % confidence the hottest spot is above {} and below {}",
+                    show(least),
+                    show(most * grown)
+                ),
+                _ => no_bound("hottest", h.limit.scale),
+            });
+        }
+        match self.rule {
+            GoverningRule::ColdestReading => said.push(
+                "The coldest reading alone governs: it can fail a limit and never prove that one is met"
+                    .to_owned(),
+            ),
+            GoverningRule::LowerOfReadingAndSpot => {
+                let figure = self.reading.0.min(c.estimate);
+                if figure * left < c.limit.value && self.verdict == Verdict::NotProven {
+                    said.push(format!(
+                        "By the rule the lower of coldest reading and coldest spot counts too: {}",
+                        show(figure)
+                    ));
+                }
+            }
+            GoverningRule::AssuredMinimum => {}
+        }
+        said.extend(self.flattery(show));
+        said
+    }
+
+    /// That the coldest reading would pass and the coldest spot does not; `None` where it is not so.
+    pub fn flattery(&self, show: &dyn Fn(f64) -> String) -> Option<String> {
+        self.reading_flatters.then(|| {
+            format!(
+                "The coldest reading, {} at {}, would pass; the coldest spot, {}, does not: the reading flatters the parts by {:.0} %",
+                show(self.reading.0),
+                self.reading.1,
+                show(self.coldest.estimate),
+                100.0 * (self.reading.0 / self.coldest.estimate - 1.0)
+            )
+        })
+    }
+
+    /// The verdict of a site of the answer.
+    pub fn of_site(&self, answer: &Answer, site: &str) -> Option<Verdict> {
+        let index = answer.sites.iter().position(|s| s.site == site)?;
+        self.sites.get(index).copied()
+    }
+}
+
+fn no_bound(which: &str, scale: Scale) -> String {
+    match scale {
+        Scale::Relative => format!(
+            "There is no bound of the {which} spot: this family of fields has no joint draws; choose another family"
+        ),
+        Scale::Absolute => format!(
+            "There is no absolute bound of the {which} spot: it needs a family with joint draws and the uncertainty of the radiometer's calibration; enter it from the certificate"
+        ),
+    }
+}
+
+#[cfg(test)]
+impl Judged {
+    /// One that is not proven on its lower side.
+    pub(super) fn for_tests() -> Self {
+        let limit = Line {
+            value: 80.0,
+            written: 80.0,
+            scale: Scale::Relative,
+        };
+        Self {
+            terms: Terms {
+                least: 80.0,
+                least_from: String::new(),
+                exposure_s: None,
+                effective_s: None,
+                safety_factor_percent: 0.0,
+                lower: limit.clone(),
+                upper: None,
+                warnings: Vec::new(),
+            },
+            rule: GoverningRule::AssuredMinimum,
+            verdict: Verdict::NotProven,
+            coldest: Side {
+                estimate: 82.0,
+                bounds: Bounded {
+                    at_least: Some(78.0),
+                    at_most: Some(86.0),
+                },
+                limit,
+                headroom_percent: Some(-2.5),
+                headroom_of_estimate_percent: 2.5,
+            },
+            hottest: None,
+            sites: Vec::new(),
+            dose: None,
+            fading: Fading {
+                assured_percent: Some(0.0),
+                estimate_percent: 2.4,
+                hours: None,
+            },
+            kept: Kept::OnlyFades,
+            allowances: Allowances::default(),
+            reading_flatters: false,
+            reading: (85.0, "A1".into()),
+            through_substrate: false,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

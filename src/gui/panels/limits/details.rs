@@ -1,0 +1,154 @@
+//! Working distances and the budget of uncertainties.
+
+use eframe::egui::{CollapsingHeader, Grid, RichText, Ui};
+
+use super::wide;
+use crate::assess::limits::{Budget, Distances, Slip, Window};
+use crate::gui::panels::Panel;
+use crate::record::counts_name;
+use crate::units::{IrradianceUnit, LengthUnit, fixed};
+
+pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
+    let Some(outlook) = panel.session.answers().outlook().any().cloned() else {
+        return;
+    };
+    let preferences = panel.session.preferences();
+    let (mm, unit) = (preferences.length_unit, preferences.irradiance_unit);
+    ui.add_space(8.0);
+    CollapsingHeader::new("Working distance")
+        .default_open(true)
+        .show(ui, |ui| {
+            distances(ui, &outlook.distances, mm, unit);
+            slip(ui, &outlook.slip, mm);
+        });
+    CollapsingHeader::new("Where the uncertainty at the coldest spot comes from")
+        .default_open(true)
+        .show(ui, |ui| budget(ui, &outlook.budget));
+}
+
+fn window_text(window: Option<&Window>, unit: IrradianceUnit) -> String {
+    let said = |e: f64| unit.show(e, Some(0.01 * e));
+    match window.map(Window::written) {
+        None => "-".to_owned(),
+        Some(w) => match w.most {
+            Some(most) if w.least <= most => format!("{} to {}", said(w.least), said(most)),
+            Some(_) => "empty".to_owned(),
+            None => format!("from {}", said(w.least)),
+        },
+    }
+}
+
+fn distances(ui: &mut Ui, distances: &Distances, mm: LengthUnit, unit: IrradianceUnit) {
+    wide(ui, "distances", |ui| {
+        Grid::new("distances")
+            .num_columns(7)
+            .striped(true)
+            .spacing([12.0, 3.0])
+            .show(ui, |ui| {
+                for (title, tip) in [
+                    (
+                        "Face at",
+                        "Height of the lamp's face above the fixture's base",
+                    ),
+                    ("Coldest", "The field's own value at the bond"),
+                    ("Assured", "Relative, with 95 % confidence"),
+                    ("Hottest", "The field's own value at the bond"),
+                    ("Min / max", "Least over greatest"),
+                    ("Window", "What must be read at the monitor position"),
+                    ("", ""),
+                ] {
+                    ui.strong(title).on_hover_text(tip);
+                }
+                ui.end_row();
+                for (i, row) in distances.rows.iter().enumerate() {
+                    let number = |e: Option<f64>| {
+                        e.map_or_else(|| "-".into(), |e| unit.show(e, Some(0.01 * e)))
+                    };
+                    let mono = |text: String| RichText::new(text).monospace();
+                    ui.label(mono(mm.show(row.face_height)));
+                    ui.label(mono(number(Some(row.coldest))));
+                    ui.label(mono(number(row.assured)));
+                    ui.label(mono(number(Some(row.hottest))));
+                    ui.label(mono(fixed(row.min_over_max, 3)));
+                    ui.label(mono(window_text(row.window.as_ref(), unit)));
+                    let widest = distances.widest == Some(i);
+                    ui.label(match (row.in_use, widest) {
+                        (true, true) => "in use, widest",
+                        (true, false) => "in use",
+                        (false, true) => "widest window",
+                        (false, false) => "",
+                    });
+                    ui.end_row();
+                }
+            });
+    });
+    ui.weak(format!(
+        "{}; lengths in {}, irradiance in {}",
+        distances.said,
+        mm.symbol(),
+        unit.symbol()
+    ));
+    for r in &distances.restored {
+        let lost = fixed(r.faded_percent, 0);
+        ui.label(match (r.face_height, r.coldest) {
+            (Some(face), Some(coldest)) => format!(
+                "Faded by {lost} %: the face at {} restores the monitor's reading; the coldest part then gets {}",
+                mm.show_with_unit(face),
+                unit.show_with_unit(coldest, Some(0.01 * coldest))
+            ),
+            _ => format!("Faded by {lost} %: no distance within the measured heights restores the monitor's reading"),
+        });
+    }
+}
+
+fn slip(ui: &mut Ui, slip: &Slip, mm: LengthUnit) {
+    let per = match mm {
+        LengthUnit::Mm => ("mm", 1.0),
+        LengthUnit::Inch => ("0.1 in", 2.54),
+    };
+    ui.label(format!(
+        "At the coldest spot {} nearer to the lamp changes the irradiance by {} %, and {} aside by up to {} %",
+        if per.1 == 1.0 { "1 mm".to_owned() } else { per.0.to_owned() },
+        fixed(slip.height_percent_per_mm * per.1, 2),
+        if per.1 == 1.0 { "1 mm".to_owned() } else { per.0.to_owned() },
+        fixed(slip.plan_percent_per_mm * per.1, 2)
+    ));
+}
+
+fn budget(ui: &mut Ui, budget: &Budget) {
+    wide(ui, "budget", |ui| {
+        Grid::new("budget")
+            .num_columns(3)
+            .striped(true)
+            .spacing([14.0, 3.0])
+            .show(ui, |ui| {
+                for title in ["Component", "% (k = 1)", "Counts"] {
+                    ui.strong(title);
+                }
+                ui.end_row();
+                for c in &budget.components {
+                    ui.label(c.what).on_hover_text(&c.from);
+                    let text = c
+                        .percent
+                        .map_or_else(|| "not known".into(), |p| fixed(p, 2));
+                    ui.label(RichText::new(text).monospace());
+                    ui.label(match c.counts {
+                        crate::assess::limits::Counts::Both => "relative and absolute",
+                        other => counts_name(other),
+                    });
+                    ui.end_row();
+                }
+                let mut sum = |name: &str, percent: f64| {
+                    ui.strong(name);
+                    ui.label(RichText::new(fixed(percent, 2)).monospace().strong());
+                    ui.label("");
+                    ui.end_row();
+                };
+                sum("Relative, combined", budget.relative.0);
+                if let Some((u, _)) = budget.absolute {
+                    sum("Absolute, combined", u);
+                }
+            });
+    });
+    ui.weak("Combined as the GUM does (JCGM 100). The verdict takes the field and the calibration from joint draws; height, angle and drift stand here to be judged");
+}

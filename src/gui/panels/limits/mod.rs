@@ -1,0 +1,100 @@
+//! The step Limits: what the parts need and bear, whether the field is inside, and what must be read every
+//! day.
+
+mod details;
+mod monitor;
+mod terms;
+mod verdict;
+
+use std::sync::Arc;
+
+use eframe::egui::{Context, ScrollArea, Ui};
+
+use super::{Panel, State, heading, sample_link};
+use crate::assess::limits::{Terms, terms as terms_of};
+use crate::gui::widgets::field_row;
+use crate::session::{Command, Session, Step};
+use crate::station::limits::Limits;
+use crate::station::{Edit, Station, Where};
+
+/// The limits that hold, worked out once for a document and survey: cure trials take their time.
+#[derive(Debug, Default)]
+pub struct Holds {
+    of: Option<(Arc<Station>, Option<usize>)>,
+    terms: Option<Result<Terms, String>>,
+}
+
+impl Holds {
+    /// Works them out when the document or the survey is another one.
+    fn renew(&mut self, session: &Session) -> Result<Terms, String> {
+        let survey = session.survey();
+        let index = survey.map(|(i, _)| i);
+        let is_of = |of: &(Arc<Station>, Option<usize>)| {
+            Arc::ptr_eq(&of.0, session.station()) && of.1 == index
+        };
+        if !self.of.as_ref().is_some_and(is_of) || self.terms.is_none() {
+            self.of = Some((session.station().clone(), index));
+            self.terms = Some(terms_of(session.station(), survey.map(|(_, s)| s)));
+        }
+        self.terms.clone().unwrap_or_else(|| Err(String::new()))
+    }
+}
+
+/// Shows the panel.
+pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
+    let station = panel.session.station().clone();
+    let Some(limits) = station.limits.as_deref() else {
+        return empty(ui, panel);
+    };
+    verdict::show(ui, panel);
+    terms::show(ui, panel, limits);
+    monitor::show(ui, panel, limits);
+    details::show(ui, panel);
+    terms::freeze(ui, panel, limits);
+    ui.add_space(10.0);
+}
+
+/// Brings the keyboard to the field where a finding is mended; whether the place is one of this panel.
+pub fn jump(ctx: &Context, _state: &mut State, place: &Where) -> bool {
+    let Where::Limits(label) = place else {
+        return false;
+    };
+    field_row::jump_to(ctx, &format!("limits/{label}"));
+    true
+}
+
+fn empty(ui: &mut Ui, panel: &mut Panel<'_>) {
+    heading(ui, "Limits");
+    ui.label(
+        "Here the field is held against what the parts need: the least irradiance for full cure with a safety factor, and the most that parts bear. The verdict is about the coldest spot, not about the coldest reading; and it says what the radiometer must read every day at one position",
+    );
+    ui.add_space(6.0);
+    if ui.button("Set limits").clicked() {
+        let limits = Box::new(Limits::default());
+        panel.send(Command::Edit(Edit::SetLimits(limits)));
+    }
+    sample_link(ui, panel);
+}
+
+/// A table that is wider than the panel scrolls by itself.
+fn wide(ui: &mut Ui, name: &str, contents: impl FnOnce(&mut Ui)) {
+    ScrollArea::horizontal()
+        .id_salt(name)
+        .auto_shrink([false, true])
+        .show(ui, contents);
+}
+
+/// A sentence with a mark before it.
+fn point(ui: &mut Ui, text: &str) {
+    ui.horizontal_top(|ui| {
+        ui.label("·");
+        ui.vertical(|ui| ui.label(text));
+    });
+}
+
+/// A button that leads to a step.
+fn go_to(ui: &mut Ui, panel: &mut Panel<'_>, step: Step) {
+    if ui.button(format!("Go to {}", step.name())).clicked() {
+        panel.send(Command::Go(step));
+    }
+}

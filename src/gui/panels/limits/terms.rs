@@ -1,0 +1,331 @@
+//! What the parts need and bear, and where that comes from.
+
+use eframe::egui::{CollapsingHeader, Ui};
+
+use super::point;
+use super::verdict::plain;
+use crate::assess::limits::{Scale, Terms};
+use crate::gui::panels::form::Form;
+use crate::gui::panels::{Panel, heading};
+use crate::session::Command;
+use crate::station::limits::{Figure, Kept, Least, Limits, Origin, Transmission, Upper};
+use crate::station::{Edit, Radiometer, SourceKind};
+
+/// Puts changed limits into the document.
+pub(super) fn edit(limits: Limits) -> Edit {
+    Edit::SetLimits(Box::new(limits))
+}
+
+const ORIGINS: [(Origin, &str); 3] = [
+    (Origin::SamePair, "the radiometer pair that judges"),
+    (Origin::OtherPair, "another pair or calibration"),
+    (Origin::DataSheet, "a data sheet"),
+];
+
+pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
+    heading(ui, "Lower limit");
+    let judge = judging(panel);
+    let mut form = Form::new(ui, panel, "limits", limits.clone(), &edit);
+    let sources = [(false, "typed"), (true, "from the cure trials")];
+    let from_trials = matches!(limits.least, Least::FromTrials);
+    form.choose("Least for full cure", from_trials, &sources, |l, trials| {
+        l.least = if trials {
+            Least::FromTrials
+        } else {
+            Least::default()
+        };
+    });
+    if let Least::Typed(figure) = &limits.least {
+        form.optional_irradiance("Least irradiance", figure.irradiance, |l, e| {
+            if let Least::Typed(figure) = &mut l.least {
+                figure.irradiance = e;
+            }
+        });
+        form.choose("Found with", figure.origin, &ORIGINS, |l, origin| {
+            if let Least::Typed(figure) = &mut l.least {
+                take_origin(figure, origin, judge.as_ref());
+            }
+        });
+        form.explain(origin_says(figure.origin));
+    }
+    form.number(
+        "Safety factor",
+        "%",
+        limits.safety_factor_percent,
+        |l, percent| l.safety_factor_percent = percent,
+    );
+    form.optional_number("Exposure time", "s", limits.exposure_s, |l, s| {
+        l.exposure_s = s
+    });
+    let holds = panel.state.limits.renew(panel.session);
+    match &holds {
+        Ok(terms) => line(ui, panel, terms),
+        Err(why) => {
+            ui.label(why);
+        }
+    }
+    upper(ui, panel, limits, holds.as_ref().ok());
+    more(ui, panel, limits);
+    if let Ok(terms) = &holds {
+        for warning in &terms.warnings {
+            point(ui, warning);
+        }
+    }
+    ui.weak("Limits and safety factor are yours to validate: the program holds the light against them and knows nothing of your adhesive");
+}
+
+/// The radiometer that judges: the survey's, else the plan's.
+fn judging(panel: &Panel<'_>) -> Option<Radiometer> {
+    let of_survey = panel
+        .session
+        .survey()
+        .and_then(|(_, s)| s.radiometer.clone());
+    of_survey.or_else(|| panel.session.station().plan_radiometer().cloned())
+}
+
+/// Another origin; with the same pair goes which pair and calibration that is.
+fn take_origin(figure: &mut Figure, origin: Origin, judge: Option<&Radiometer>) {
+    figure.origin = origin;
+    let pair = judge.filter(|_| origin == Origin::SamePair);
+    figure.pair = pair.map_or_else(String::new, |r| r.name.clone());
+    figure.calibrated_on = pair.and_then(|r| r.calibrated_on);
+}
+
+fn origin_says(origin: Origin) -> &'static str {
+    match origin {
+        Origin::SamePair => {
+            "Within one calibration: its scale error cancels, the relative bound is held against the limit"
+        }
+        Origin::OtherPair | Origin::DataSheet => {
+            "The radiometer's scale error counts in full: the absolute bound is held against the limit"
+        }
+    }
+}
+
+fn bound_words(scale: Scale) -> &'static str {
+    match scale {
+        Scale::Relative => "relative",
+        Scale::Absolute => "absolute",
+    }
+}
+
+/// The lower limit that follows.
+fn line(ui: &mut Ui, panel: &Panel<'_>, terms: &Terms) {
+    let unit = panel.session.preferences().irradiance_unit;
+    let said = |e: f64| plain(unit.from_mw_cm2(e));
+    ui.strong(format!(
+        "Lower limit {} {}, written {}",
+        said(terms.lower.value),
+        unit.symbol(),
+        said(terms.lower.written)
+    ));
+    let mut text = format!(
+        "{} {} {}, plus {} %; held against the {} bound",
+        said(terms.least),
+        unit.symbol(),
+        terms.least_from,
+        plain(terms.safety_factor_percent),
+        bound_words(terms.lower.scale)
+    );
+    if let Some(s) = terms.effective_s {
+        text += &format!(
+            "; dose {:.0} mJ/cm² in {} s",
+            s * terms.lower.value,
+            plain(s)
+        );
+    }
+    ui.label(text);
+}
+
+fn upper(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, terms: Option<&Terms>) {
+    heading(ui, "Upper limit");
+    let kind = panel.session.station().source.kind;
+    let Some(upper) = &limits.upper else {
+        ui.weak(
+            "The highest irradiance that gave undamaged parts: parts that get more may overheat",
+        );
+        if ui.button("Add an upper limit").clicked() {
+            let upper = Some(Upper {
+                source: Some(kind),
+                ..Upper::default()
+            });
+            panel.send(Command::Edit(edit(Limits {
+                upper,
+                ..limits.clone()
+            })));
+        }
+        return;
+    };
+    let judge = judging(panel);
+    let mut form = Form::new(ui, panel, "limits", limits.clone(), &edit);
+    form.optional_irradiance("Upper limit", upper.figure.irradiance, |l, e| {
+        if let Some(upper) = &mut l.upper {
+            upper.figure.irradiance = e;
+        }
+    });
+    form.choose(
+        "Upper found with",
+        upper.figure.origin,
+        &ORIGINS,
+        |l, origin| {
+            if let Some(upper) = &mut l.upper {
+                take_origin(&mut upper.figure, origin, judge.as_ref());
+            }
+        },
+    );
+    let kinds = [
+        (None, "not said"),
+        (Some(SourceKind::ReflectorArc), "arc lamp in a reflector"),
+        (Some(SourceKind::LinearArc), "linear arc lamp"),
+        (Some(SourceKind::LedPanel), "LED panel"),
+        (Some(SourceKind::Other), "another kind"),
+    ];
+    form.choose("Holds for", upper.source, &kinds, |l, kind| {
+        if let Some(upper) = &mut l.upper {
+            upper.source = kind;
+        }
+    });
+    let (near, far) = upper.distances.unzip();
+    form.optional_length("Distances from", near, |l, near| {
+        if let Some(upper) = &mut l.upper {
+            upper.distances =
+                near.map(|near| (near, upper.distances.map_or(near, |d| d.1.max(near))));
+        }
+    });
+    if far.is_some() {
+        form.optional_length("Distances to", far, |l, far| {
+            if let Some(upper) = &mut l.upper {
+                upper.distances = far.zip(upper.distances).map(|(far, d)| (d.0.min(far), far));
+            }
+        });
+    }
+    form.text("Drive", &upper.drive, |l, drive| {
+        if let Some(upper) = &mut l.upper {
+            upper.drive = drive;
+        }
+    });
+    if form.button("Remove the upper limit") {
+        form.change(|l| l.upper = None);
+    }
+    if let Some(line) = terms.and_then(|t| t.upper.as_ref()) {
+        let unit = panel.session.preferences().irradiance_unit;
+        ui.strong(format!(
+            "Upper limit {} {}, written {}; held against the {} bound",
+            plain(unit.from_mw_cm2(line.value)),
+            unit.symbol(),
+            plain(unit.from_mw_cm2(line.written)),
+            bound_words(line.scale)
+        ));
+    }
+}
+
+fn more(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
+    ui.add_space(4.0);
+    let open = limits.allowances != Default::default() || !limits.transmission.is_empty();
+    CollapsingHeader::new("Allowances, fading and substrates")
+        .id_salt("allowances")
+        .default_open(open)
+        .show(ui, |ui| {
+            let mut form = Form::new(ui, panel, "limits", limits.clone(), &edit);
+            let kept = [
+                (Kept::OnlyFades, "not at all, it only fades"),
+                (Kept::Adjusted, "adjusted by drive or distance"),
+            ];
+            form.choose("Source is", limits.kept, &kept, |l, kept| l.kept = kept);
+            form.number(
+                "Until the next check",
+                "%",
+                limits.allowances.until_check_percent,
+                |l, percent| l.allowances.until_check_percent = percent,
+            );
+            form.number(
+                "Reload and reset",
+                "%",
+                limits.allowances.reload_percent,
+                |l, percent| l.allowances.reload_percent = percent,
+            );
+            form.explain("Taken off the assured minimum, and the second put on the assured maximum, before a limit is called met");
+            form.optional_number(
+                "Fading",
+                "% in 100 h",
+                limits.fading_percent_per_100_h,
+                |l, rate| l.fading_percent_per_100_h = rate,
+            );
+            substrates(&mut form, limits);
+        });
+}
+
+fn substrates(form: &mut Form<'_, '_, Limits>, limits: &Limits) {
+    for (i, through) in limits.transmission.iter().enumerate() {
+        form.text(
+            &format!("Substrate {} on", i + 1),
+            &through.sites,
+            |l, name| {
+                if let Some(through) = l.transmission.get_mut(i) {
+                    through.sites = name;
+                }
+            },
+        );
+        form.number(
+            &format!("Substrate {} lets through", i + 1),
+            "%",
+            through.percent,
+            |l, percent| {
+                if let Some(through) = l.transmission.get_mut(i) {
+                    through.percent = percent;
+                }
+            },
+        );
+        if form.button(&format!("Remove substrate {}", i + 1)) {
+            form.change(|l| {
+                if i < l.transmission.len() {
+                    l.transmission.remove(i);
+                }
+            });
+        }
+    }
+    form.explain("Parts that are cured through glass or plastic: the name of a site or group, and how much of the light reaches the bond");
+    if form.button("Add a substrate") {
+        form.change(|l| {
+            l.transmission.push(Transmission {
+                sites: String::new(),
+                percent: 90.0,
+            });
+        });
+    }
+}
+
+/// Rule and limits declared final, and what was changed since.
+pub(super) fn freeze(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
+    heading(ui, "Frozen");
+    match &limits.frozen {
+        Some(frozen) => {
+            let on = frozen
+                .on
+                .map_or_else(String::new, |day| format!(" on {day}"));
+            ui.label(match frozen.readings {
+                0 => format!("Rule and limits were frozen{on}, before any reading was entered"),
+                n => format!("Rule and limits were frozen{on}, when {n} readings had been entered"),
+            });
+            if ui.button("Set them free").clicked() {
+                panel.send(Command::Edit(Edit::ThawLimits));
+            }
+        }
+        None => {
+            ui.weak("Frozen before readings are entered, nobody can say that the limits were fitted to them; a later change is on record");
+            if ui.button("Freeze rule and limits").clicked() {
+                panel.send(Command::Edit(Edit::FreezeLimits));
+            }
+        }
+    }
+    for change in &limits.record {
+        let on = change.on.map_or_else(String::new, |day| format!("{day}: "));
+        point(ui, &format!("{on}{}", change.what));
+    }
+    if limits.frozen.is_none()
+        && limits.record.is_empty()
+        && ui.button("Remove the limits").clicked()
+    {
+        panel.send(Command::Edit(Edit::RemoveLimits));
+    }
+}

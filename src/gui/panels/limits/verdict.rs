@@ -1,0 +1,311 @@
+//! The verdict, why it is so, and what would settle it.
+
+use eframe::egui::{Frame, Grid, RichText, Sense, Shape, Stroke, Ui, vec2};
+
+use super::{go_to, point};
+use crate::assess::Answer;
+use crate::assess::limits::{Both, Judged, MoreReadings, Outlook, Side, Verdict};
+use crate::files::Preferences;
+use crate::gui::panels::{Panel, heading};
+use crate::gui::words;
+use crate::session::{Command, Step};
+use crate::station::{Edit, Reading};
+use crate::units::fixed;
+use crate::work::Held;
+
+/// What rows that were added to settle a verdict are noted with.
+const NOTE: &str = "To settle the verdict";
+
+pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
+    heading(ui, "Verdict");
+    let answers = panel.session.answers();
+    let failed = match (panel.session.survey(), answers.fit(), answers.answer()) {
+        (None, ..) => Some(
+            "There is no survey yet, so there is no field to hold against the limits".to_owned(),
+        ),
+        (_, Held::Failed(why, _), _) | (_, _, Held::Failed(why, _)) => Some(why.to_owned()),
+        _ => None,
+    };
+    if let Some(why) = failed {
+        ui.label(why);
+        return go_to(ui, panel, Step::Readings);
+    }
+    let Some(answer) = answers.answer().any().cloned() else {
+        ui.label("Working out the field from the readings");
+        return;
+    };
+    let preferences = panel.session.preferences().clone();
+    match &answer.judged {
+        None => {
+            ui.weak("Updating");
+        }
+        Some(Err(why)) => {
+            ui.label(why);
+        }
+        Some(Ok(judged)) => {
+            if answers.is_updating() {
+                ui.weak("Updating: this is as it was before the last change");
+            }
+            judgement(ui, &answer, judged, &preferences);
+            settle(ui, panel, judged);
+            sites(ui, &answer, judged);
+        }
+    }
+}
+
+fn judgement(ui: &mut Ui, answer: &Answer, judged: &Judged, preferences: &Preferences) {
+    let show = |e: f64| words::irradiance(e, &answer.coldest, preferences);
+    let rim = Stroke::new(1.5, ui.visuals().text_color());
+    Frame::group(ui.style()).stroke(rim).show(ui, |ui| {
+        ui.set_width(ui.available_width());
+        ui.horizontal(|ui| {
+            sign(ui, judged.verdict);
+            ui.label(
+                RichText::new(words::verdict(judged.verdict))
+                    .size(21.0)
+                    .strong(),
+            );
+            ui.weak("all parts together");
+        });
+        for reason in judged.reasons(&show) {
+            point(ui, &reason);
+        }
+        ui.add_space(4.0);
+        sides(ui, answer, judged, preferences);
+    });
+}
+
+/// Filled disk, triangle, ring: as the steps' signs are.
+fn sign(ui: &mut Ui, verdict: Verdict) {
+    const R: f32 = 8.0;
+    let (rect, _) = ui.allocate_exact_size(vec2(2.4 * R, 2.4 * R), Sense::hover());
+    let at = rect.center();
+    let stroke = Stroke::new(2.0, ui.visuals().text_color());
+    let painter = ui.painter();
+    match verdict {
+        Verdict::Meets => painter.circle_filled(at, R, stroke.color),
+        Verdict::NotProven => painter.circle_stroke(at, R, stroke),
+        Verdict::Fails => painter.add(Shape::closed_line(
+            vec![
+                at + vec2(0.0, -R),
+                at + vec2(R, 0.8 * R),
+                at + vec2(-R, 0.8 * R),
+            ],
+            stroke,
+        )),
+    };
+}
+
+fn sides(ui: &mut Ui, answer: &Answer, judged: &Judged, preferences: &Preferences) {
+    let unit = preferences.irradiance_unit;
+    let number = |ui: &mut Ui, value: Option<f64>| {
+        let u = answer.coldest.uncertainty;
+        let text = value.map_or_else(|| "-".into(), |e| unit.show(e, u));
+        ui.label(RichText::new(text).monospace());
+    };
+    Grid::new("sides")
+        .num_columns(5)
+        .striped(true)
+        .spacing([14.0, 3.0])
+        .show(ui, |ui| {
+            ui.strong(unit.symbol());
+            for (title, tip) in [
+                ("Field", "The field's own value at the bond"),
+                (
+                    "Assured",
+                    "With 95 % confidence, by the bound that the limit's origin calls for",
+                ),
+                ("Limit", "Unrounded: what the field is held against"),
+                (
+                    "Headroom",
+                    "How far the assured value lies inside the limit, allowances used up",
+                ),
+            ] {
+                ui.strong(title).on_hover_text(tip);
+            }
+            ui.end_row();
+            let mut row = |name: &str, side: &Side, assured: Option<f64>| {
+                ui.label(name);
+                number(ui, Some(side.estimate));
+                number(ui, assured);
+                ui.label(RichText::new(plain(unit.from_mw_cm2(side.limit.value))).monospace());
+                let text = side
+                    .headroom_percent
+                    .map_or_else(|| "not known".into(), |h| format!("{} %", fixed(h, 1)));
+                ui.label(RichText::new(text).monospace());
+                ui.end_row();
+            };
+            row("Coldest", &judged.coldest, judged.coldest.bounds.at_least);
+            if let Some(hottest) = &judged.hottest {
+                row("Hottest", hottest, hottest.bounds.at_most);
+            }
+        });
+    if judged.hottest.is_none() {
+        ui.weak("No upper limit is held: nothing is said of parts that get too much");
+    }
+    if judged.through_substrate {
+        ui.weak("Figures are at the bond, behind the substrate");
+    }
+    let fading = &judged.fading;
+    if judged.verdict != Verdict::Fails {
+        let text = match fading.assured_percent {
+            Some(p) if p > 0.0 => format!(
+                "The source may fade by {} % before the coldest spot reaches the lower limit, with 95 % confidence",
+                fixed(p, 1)
+            ),
+            Some(_) => format!(
+                "Assured, there is no room to fade; by the field's own value {} %",
+                fixed(fading.estimate_percent, 1)
+            ),
+            None => format!(
+                "By the field's own value the source may fade by {} %",
+                fixed(fading.estimate_percent, 1)
+            ),
+        };
+        let hours = (fading.hours.filter(|h| *h > 0.0)).map_or_else(String::new, |h| {
+            format!("; at the typed rate in {h:.0} hours")
+        });
+        ui.label(text + &hours);
+    }
+    if let Some(dose) = &judged.dose {
+        ui.label(format!(
+            "Dose: coldest {}, mean {}, hottest {} mJ/cm²",
+            fixed(dose.coldest, 0),
+            fixed(dose.mean, 0),
+            fixed(dose.hottest, 0)
+        ));
+    }
+}
+
+/// A limit with all the digits it has and no more.
+pub(super) fn plain(value: f64) -> String {
+    let rounded: f64 = format!("{value:.6e}").parse().unwrap_or(value);
+    rounded.to_string()
+}
+
+fn settle(ui: &mut Ui, panel: &mut Panel<'_>, judged: &Judged) {
+    let outlook = panel.session.answers().outlook();
+    if let Held::Failed(why, _) = outlook {
+        ui.label(why);
+    }
+    let Some(outlook) = outlook.any().cloned() else {
+        if judged.verdict == Verdict::NotProven {
+            ui.weak("Working out what would settle it");
+        }
+        return;
+    };
+    if judged.verdict == Verdict::NotProven {
+        what_would(ui, panel, &outlook);
+    }
+    if let Some(both) = &outlook.with_excluded {
+        excluded(ui, panel, both);
+    }
+}
+
+fn what_would(ui: &mut Ui, panel: &mut Panel<'_>, outlook: &Outlook) {
+    if outlook.settle.is_empty() {
+        return;
+    }
+    heading(ui, "What would settle it");
+    for settle in &outlook.settle {
+        for sentence in &settle.sentences {
+            point(ui, sentence);
+        }
+        if let Some(more) = &settle.readings {
+            let rows = if more.repeats == 1 { "row" } else { "rows" };
+            if ui
+                .button(format!("Add {} {rows} to the readings", more.repeats))
+                .on_hover_text(
+                    "They are kept and counted like all others, and noted as what they are",
+                )
+                .clicked()
+            {
+                add_rows(panel, more);
+            }
+        }
+    }
+}
+
+/// Rows for the readings that would settle it, at the end of the survey.
+fn add_rows(panel: &mut Panel<'_>, more: &MoreReadings) {
+    let Some((survey, of)) = panel.session.survey() else {
+        return;
+    };
+    let here = |r: &&Reading| r.place() == more.at;
+    let before = of
+        .readings
+        .iter()
+        .filter(here)
+        .map(|r| r.repeat)
+        .max()
+        .unwrap_or(0);
+    let readings = (1..=more.repeats)
+        .map(|i| Reading {
+            position: more.position.clone(),
+            repeat: before.saturating_add(i),
+            note: NOTE.to_owned(),
+            ..Reading::new(more.at, None)
+        })
+        .collect();
+    let row = of.readings.len();
+    panel.send(Command::Edit(Edit::InsertReadings {
+        survey,
+        row,
+        readings,
+    }));
+    panel.send(Command::Go(Step::Readings));
+}
+
+fn excluded(ui: &mut Ui, panel: &Panel<'_>, both: &Both) {
+    let unit = panel.session.preferences().irradiance_unit;
+    let them = if both.excluded == 1 {
+        "the one excluded reading".to_owned()
+    } else {
+        format!("the {} excluded readings", both.excluded)
+    };
+    let bound = |e: Option<f64>, word: &str| {
+        e.map_or_else(String::new, |e| format!(" ({word} {})", unit.show(e, None)))
+    };
+    ui.label(format!(
+        "With {them} counted: coldest {}{}, hottest {}{} {}{}",
+        unit.show(both.coldest.0, None),
+        bound(both.coldest.1, "assured"),
+        unit.show(both.hottest.0, None),
+        bound(both.hottest.1, "at most"),
+        unit.symbol(),
+        both.verdict
+            .map_or_else(String::new, |v| format!("; verdict: {}", v.words()))
+    ));
+}
+
+fn sites(ui: &mut Ui, answer: &Answer, judged: &Judged) {
+    if answer.sites.is_empty() {
+        return;
+    }
+    heading(ui, "Each site by itself");
+    ui.weak("With 95 % confidence for that one site; all parts together is the stricter question");
+    for verdict in [Verdict::Fails, Verdict::NotProven, Verdict::Meets] {
+        let names: Vec<&str> = answer
+            .sites
+            .iter()
+            .zip(&judged.sites)
+            .filter(|(_, v)| **v == verdict)
+            .map(|(s, _)| s.site.trim())
+            .collect();
+        if !names.is_empty() {
+            ui.horizontal_top(|ui| {
+                sign_small(ui, verdict);
+                ui.vertical(|ui| {
+                    ui.label(format!("{}: {}", words::verdict(verdict), names.join(", ")))
+                });
+            });
+        }
+    }
+}
+
+fn sign_small(ui: &mut Ui, verdict: Verdict) {
+    ui.scope(|ui| {
+        ui.set_max_width(22.0);
+        sign(ui, verdict);
+    });
+}

@@ -1,0 +1,135 @@
+//! One simulated station held against limits whose truth is known.
+
+use evenfield::assess::limits::{Bounded, Verdict, verdict};
+use evenfield::assess::{Request, answer_with, fit_survey};
+use evenfield::geometry::Shape;
+use evenfield::progress::Progress;
+use evenfield::station::limits::{Allowances, Figure, Least, Limits, Origin, Upper};
+use evenfield::station::{AssessedArea, GoverningRule, Radiometer, Reading, Station};
+use jiff::civil::date;
+
+use crate::chance::Chance;
+use crate::kinds::Kind;
+use crate::study_station::{Condition, Seeds, Station as Drawn};
+
+/// What came of one station.
+#[derive(Debug, Clone, Copy)]
+pub struct Outcome {
+    /// The verdict against limits drawn around the truth.
+    pub said: Verdict,
+    /// Whether the truth lies inside those limits.
+    pub inside: bool,
+    /// Whether `meets` was said of a lower limit a hair above the truth, the upper one far away: the hardest
+    /// question there is.
+    pub met_at_the_limit: bool,
+    /// Whether `fails` was said of a lower limit a hair below the truth.
+    pub failed_at_the_limit: bool,
+}
+
+/// The station of a kind and number, and what is said of it. Limits are drawn from 15 % below to 10 % above the
+/// true coldest spot, and from 10 % below to 20 % above the true hottest.
+///
+/// # Errors
+/// In words, when there is no answer, or when the whole way through the document says otherwise than the rule
+/// by itself.
+pub fn outcome(kind: Kind, index: usize) -> Result<Outcome, String> {
+    let seed = Seeds::Report.seed(index);
+    let drawn = Drawn::draw(kind, Condition::Main, seed)?;
+    let hottest = drawn.map.iter().map(|m| m.1).fold(0.0, f64::max);
+    let mut chance = Chance::new(seed, 0x11_417 + kind as u64);
+    let lower = drawn.coldest * chance.between(0.85, 1.10);
+    let upper = hottest * chance.between(0.90, 1.20);
+
+    let station = document(&drawn, lower, upper);
+    let request = Request {
+        survey: Some(0),
+        height: Some(drawn.assessed),
+        family: None,
+    };
+    let progress = Progress::new();
+    let fit = fit_survey(&station, &request, &progress).map_err(|e| e.to_string())?;
+    let answer = answer_with(&fit, &station, &request, &progress).map_err(|e| e.to_string())?;
+    let judged = answer
+        .judged
+        .as_ref()
+        .ok_or("no limits")?
+        .as_ref()
+        .map_err(Clone::clone)?;
+    let cold = Bounded {
+        at_least: answer.coldest.at_least,
+        at_most: answer.coldest.at_most,
+    };
+    let hot = Bounded {
+        at_least: answer.hottest.at_least,
+        at_most: answer.hottest.at_most,
+    };
+    let by_rule = |lower: f64, upper: f64| {
+        let rule = GoverningRule::AssuredMinimum;
+        verdict(rule, cold, hot, lower, Some(upper), Allowances::default())
+    };
+    if by_rule(lower, upper) != judged.verdict {
+        return Err("the document's verdict is not that of the rule".into());
+    }
+    let far = 1e6;
+    Ok(Outcome {
+        said: judged.verdict,
+        inside: drawn.coldest >= lower && hottest <= upper,
+        met_at_the_limit: by_rule(drawn.coldest * (1.0 + 1e-9), far) == Verdict::Meets,
+        failed_at_the_limit: by_rule(drawn.coldest * (1.0 - 1e-9), far) == Verdict::Fails,
+    })
+}
+
+fn document(drawn: &Drawn, lower: f64, upper: f64) -> Station {
+    let mut station = Station::new("Study", drawn.fixture.shape, drawn.face.height);
+    station.source.face = drawn.face.outline;
+    station.settings.area = AssessedArea::Fixture;
+    let mut survey = station.new_survey("Round", date(2026, 3, 9));
+    survey.radiometer = Some(Radiometer {
+        name: "Pair".into(),
+        meter_serial: String::new(),
+        detector_serial: String::new(),
+        band: String::new(),
+        calibrated_against: String::new(),
+        body: Shape::Circle { diameter: 12.0 },
+        aperture_diameter: (drawn.aperture > 0.0).then_some(drawn.aperture),
+        sensing_plane: 0.0,
+        angular_error_percent: None,
+        resolution: Some(0.01),
+        range: None,
+        calibrated_on: None,
+        due: None,
+        expanded_uncertainty_percent: None,
+        coverage_factor: 2.0,
+    });
+    survey.readings = (drawn.samples.iter())
+        .map(|s| Reading::new(s.at, Some(s.irradiance)))
+        .collect();
+    station.surveys.push(survey);
+    let figure = |irradiance| Figure {
+        irradiance: Some(irradiance),
+        origin: Origin::SamePair,
+        ..Figure::default()
+    };
+    station.limits = Some(Box::new(Limits {
+        least: Least::Typed(figure(lower)),
+        upper: Some(Upper {
+            figure: figure(upper),
+            ..Upper::default()
+        }),
+        ..Limits::default()
+    }));
+    station
+}
+
+/// The interval that holds a share with 95 % confidence (Wilson 1927).
+pub fn wilson(hits: usize, n: usize) -> (f64, f64) {
+    const Z: f64 = 1.959_963_985;
+    if n == 0 {
+        return (0.0, 1.0);
+    }
+    let (hits, n) = (hits as f64, n as f64);
+    let share = hits / n;
+    let spread = Z * (share * (1.0 - share) / n + Z * Z / (4.0 * n * n)).sqrt();
+    let (middle, whole) = (share + Z * Z / (2.0 * n), 1.0 + Z * Z / n);
+    ((middle - spread) / whole, (middle + spread) / whole)
+}
