@@ -193,18 +193,18 @@ pub fn steps(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
     for (i, step) in Step::ALL.into_iter().enumerate() {
         let state = session.state_of(step);
         let chosen = session.step() == step;
+        // a verdict says more than that the step is done
+        let judged = session
+            .judged()
+            .filter(|_| step == Step::Limits && state == StepState::Done);
+        let said = judged.map_or_else(|| state.words(), |j| j.verdict.words().to_owned());
         let row = ui.add_sized(
             vec2(ui.available_width(), 40.0),
             Button::selectable(chosen, "").sense(Sense::click()),
         );
         let name = format!("{} {}", i + 1, step.name());
         row.widget_info(|| {
-            egui::WidgetInfo::selected(
-                egui::Role::Button,
-                true,
-                chosen,
-                format!("{name}, {}", state.words()),
-            )
+            egui::WidgetInfo::selected(egui::Role::Button, true, chosen, format!("{name}, {said}"))
         });
         let painter = ui.painter();
         let visuals = ui.style().interact_selectable(&row, chosen);
@@ -218,7 +218,7 @@ pub fn steps(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
         painter.text(
             row.rect.left_bottom() + vec2(26.0, -4.0),
             egui::Align2::LEFT_BOTTOM,
-            state.words(),
+            said,
             egui::TextStyle::Small.resolve(ui.style()),
             visuals.text_color(),
         );

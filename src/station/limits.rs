@@ -221,7 +221,7 @@ impl Limits {
             upper
                 .figure
                 .sound("upper limit")
-                .map_err(at("Upper limit"))?;
+                .map_err(at("Highest undamaged"))?;
             if let Some((near, far)) = upper.distances {
                 above_zero("least working distance", near, 1e6)
                     .and_then(|()| above_zero("greatest working distance", far, 1e6))

@@ -18,9 +18,12 @@ pub enum Shape {
     Exponential,
     /// `(1 + u/2)⁻²`: of a higher order, slower at its end.
     SecondOrder,
-    /// `exp(-u^s)`, s from 1 to 12: with a delay.
+    /// Nothing at first, then `exp(-(u - s + 1))`, s from 1 to 12: after a delay, as where oxygen must be used up
+    /// first.
+    Delayed,
+    /// `exp(-u^s)`, s from 1 to 12: slow at first.
     Weibull,
-    /// `1/(1 + u^s)`, s from 1 to 12: with a delay and a slow end.
+    /// `1/(1 + u^s)`, s from 1 to 12: slow at first and at its end.
     Hill,
 }
 
@@ -48,7 +51,7 @@ pub(super) const POWERS: (f64, f64) = (1.0, 12.0);
 impl Shape {
     /// Whether it has a power s.
     pub fn has_power(self) -> bool {
-        matches!(self, Self::Weibull | Self::Hill)
+        matches!(self, Self::Delayed | Self::Weibull | Self::Hill)
     }
 
     /// What is left of the rise at u, with its derivatives by ln u and ln s.
@@ -62,6 +65,11 @@ impl Shape {
             Self::SecondOrder => {
                 let half = 1.0 + 0.5 * u;
                 (half.powi(-2), -u * half.powi(-3), 0.0)
+            }
+            Self::Delayed if u <= s - 1.0 => (1.0, 0.0, 0.0),
+            Self::Delayed => {
+                let left = (s - 1.0 - u).exp();
+                (left, -u * left, s * left)
             }
             Self::Weibull => {
                 let v = u.powf(s);
@@ -82,6 +90,7 @@ impl Shape {
         match self {
             Self::Exponential => -left.ln(),
             Self::SecondOrder => 2.0 * (left.powf(-0.5) - 1.0),
+            Self::Delayed => s - 1.0 - left.ln(),
             Self::Weibull => (-left.ln()).powf(1.0 / s),
             Self::Hill => (1.0 / left - 1.0).powf(1.0 / s),
         }
@@ -92,8 +101,9 @@ impl Shape {
         match self {
             Self::Exponential => "first order",
             Self::SecondOrder => "second order",
-            Self::Weibull => "delayed first order",
-            Self::Hill => "delayed, slow end",
+            Self::Delayed => "first order after a delay",
+            Self::Weibull => "slow at first",
+            Self::Hill => "slow at first and at its end",
         }
     }
 }

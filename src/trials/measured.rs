@@ -45,6 +45,7 @@ pub(super) fn families(rises: bool) -> &'static [Family] {
     const RISING: &[Family] = &[
         family(Shape::Exponential, Start::Zero),
         family(Shape::SecondOrder, Start::Zero),
+        family(Shape::Delayed, Start::Zero),
         family(Shape::Weibull, Start::Zero),
         family(Shape::Hill, Start::Zero),
     ];

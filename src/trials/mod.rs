@@ -196,7 +196,7 @@ fn judged(
     let needed = run_length(share, confidence);
     let said = |level: f64| words::level(ladder.varied, level);
     let passed: usize = ladder.levels.iter().map(|l| l.passed()).sum();
-    let estimate = curve
+    let estimate = (curve.as_ref())
         .map(|c| c.level)
         .filter(|&level| level >= ladder.bottom().value);
     let name = &trials.property.name;
@@ -243,7 +243,7 @@ fn judged(
             )
         }
     } else {
-        match curve {
+        match &curve {
             None => format!(
                 "Every part passed, down to {}; start lower, so that some fail, or confirm one level with {needed} parts",
                 said(ladder.bottom().value)
@@ -251,10 +251,10 @@ fn judged(
             Some(curve) => match curve.upper {
                 Some(upper) if upper <= ladder.top().value => {
                     let method = format!(
-                        "upper bound of a logistic curve at {} % passing",
+                        "upper bound of fitted curves at {} % passing",
                         words::number(trials.reliability_percent)
                     );
-                    return (Some(curve), Ok((upper, estimate, method)));
+                    return (Some(curve.clone()), Ok((upper, estimate, method)));
                 }
                 upper => format!(
                     "That {} % of parts pass is not shown up to the highest level tried, {}: by the curve it may take {}; cure more parts at high levels, or confirm one level with {needed} parts",

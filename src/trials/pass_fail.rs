@@ -1,37 +1,67 @@
-//! Parts that pass or fail: the share that passes against the level, as a logistic curve in its logarithm.
+//! Parts that pass or fail: the share that passes against the level, by the curves that also follow a
+//! measured property, with every part passing in the end.
 
+use super::curves::Shape;
 use super::ladder::Ladder;
 use super::profile::least_at;
-use crate::numeric::distributions::normal_quantile;
+use crate::numeric::distributions::{normal_above, normal_quantile};
 
-/// Steepness of the curve, per factor e of the level: from hardly rising to a step.
-const STEEP: (f64, f64) = (0.1, 100.0);
+/// Curves that are tried. The last one is a logistic curve in the logarithm of the level.
+const SHAPES: [Shape; 5] = [
+    Shape::Exponential,
+    Shape::SecondOrder,
+    Shape::Delayed,
+    Shape::Weibull,
+    Shape::Hill,
+];
 
-/// The fitted curve and the level at which the wanted share passes.
+/// Powers of the shapes that have one: up to a step.
+const POWERS: (f64, f64) = (1.0, 80.0);
+
+/// One curve, fitted.
 #[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PassFit {
+    /// Which.
+    pub shape: Shape,
+    /// Where the wanted share passes.
+    pub level: f64,
+    /// s; 1 where the shape has none.
+    pub power: f64,
+    /// Log likelihood.
+    pub likelihood: f64,
+    /// Akaike weight.
+    pub weight: f64,
+}
+
+/// The fitted curves and the level at which the wanted share passes.
+#[derive(Debug, Clone, PartialEq)]
 pub struct PassCurve {
     /// Of all parts, between 0 and 1.
     pub share: f64,
-    /// Where the curve reaches it.
+    /// The best first.
+    pub fits: Vec<PassFit>,
+    /// Where the curves reach the share: the middle of its distribution.
     pub level: f64,
-    /// Per factor e of the level.
-    pub steepness: f64,
     /// One-sided bounds of the level at the confidence; `None`: beyond anything that was tried.
     pub lower: Option<f64>,
     /// As `lower`.
     pub upper: Option<f64>,
 }
 
+/// (level, passed, parts).
+type Counts = [(f64, f64, f64)];
+
 impl PassCurve {
-    /// The share that passes at a level, between 0 and 1.
+    /// The share that passes at a level by the best curve, between 0 and 1.
     pub fn at(&self, level: f64) -> f64 {
-        let logit = logit(self.share) + self.steepness * (level / self.level).ln();
-        1.0 / (1.0 + (-logit).exp())
+        (self.fits.first()).map_or(f64::NAN, |f| {
+            pass(f.shape, self.share, f.level, f.power, level)
+        })
     }
 
-    /// The most likely curve, with bounds by profile likelihood: levels whose best curve is less likely by
-    /// no more than half the squared normal quantile (Cox & Hinkley 1974, 9.3). `share` and `confidence` lie
-    /// between 0 and 1. `None` where all parts passed or all failed.
+    /// The most likely curves, with bounds of the level by signed roots of their profile likelihood
+    /// (Cox & Hinkley 1974, 9.3), averaged by Akaike weight as for measured parts. `share` and `confidence`
+    /// lie between 0 and 1. `None` where all parts passed or all failed.
     pub fn of(ladder: &Ladder, share: f64, confidence: f64) -> Option<Self> {
         let counts: Vec<(f64, f64, f64)> = (ladder.levels.iter())
             .map(|l| (l.value, l.passed() as f64, l.count() as f64))
@@ -41,61 +71,96 @@ impl PassCurve {
         if passed == 0.0 || passed == all {
             return None;
         }
-        let low = (ladder.bottom().value / 100.0).ln();
-        let high = (ladder.top().value * 100.0).ln();
-        let profile = |level: f64| {
-            let cost = |steep: f64| -likelihood(&counts, share, level, steep.exp());
-            least_at(cost, STEEP.0.ln(), STEEP.1.ln(), 40)
+        let (low, high) = (ladder.bottom().value / 50.0, ladder.top().value * 50.0);
+        let mut fits: Vec<PassFit> = (SHAPES.iter())
+            .map(|&shape| fit(&counts, shape, share, (low, high)))
+            .collect();
+        weigh(&mut fits);
+        let below = |level: f64| -> f64 {
+            (fits.iter())
+                .map(|f| {
+                    let less = f.likelihood - profile(&counts, f.shape, share, level).1;
+                    let z = (2.0 * less.max(0.0)).sqrt();
+                    f.weight * normal_above(if level >= f.level { -z } else { z })
+                })
+                .sum()
         };
-        let (best, cost) = least_at(|level| profile(level).1, low, high, 400);
-        let allowed = cost + 0.5 * normal_quantile(confidence).powi(2);
-        let bound = |end: f64| {
-            if profile(end).1 <= allowed {
+        let at = |p: f64| {
+            let (mut a, mut b) = (low.ln(), high.ln());
+            if below(low) >= p || below(high) < p {
                 return None;
             }
-            let (mut inside, mut outside) = (best, end);
-            for _ in 0..40 {
-                let middle = 0.5 * (inside + outside);
-                if profile(middle).1 <= allowed {
-                    inside = middle;
+            for _ in 0..32 {
+                let middle = 0.5 * (a + b);
+                if below(middle.exp()) < p {
+                    a = middle;
                 } else {
-                    outside = middle;
+                    b = middle;
                 }
             }
-            Some(outside.exp())
+            Some(b.exp())
         };
+        let (lower, middle, upper) = (at(1.0 - confidence), at(0.5), at(confidence));
         Some(Self {
             share,
-            level: best.exp(),
-            steepness: profile(best).0.exp(),
-            lower: bound(low),
-            upper: bound(high),
+            level: middle.or(fits.first().map(|f| f.level))?,
+            lower,
+            upper,
+            fits,
         })
     }
 }
 
-fn logit(share: f64) -> f64 {
-    (share / (1.0 - share)).ln()
+/// The share that passes at x where `share` passes at `level`.
+fn pass(shape: Shape, share: f64, level: f64, power: f64, x: f64) -> f64 {
+    let rate = shape.where_left(1.0 - share, power) / level;
+    1.0 - shape.left(rate * x, power).0
 }
 
-/// Log likelihood of (level, passed, parts) where `share` passes at `exp(level)`.
-fn likelihood(counts: &[(f64, f64, f64)], share: f64, level: f64, steepness: f64) -> f64 {
-    // ln(1 / (1 + e^-x)) without overflow
-    let ln_pass = |x: f64| {
-        if x > 0.0 {
-            -(-x).exp().ln_1p()
-        } else {
-            x - x.exp().ln_1p()
-        }
-    };
+fn likelihood(counts: &Counts, shape: Shape, share: f64, level: f64, power: f64) -> f64 {
     counts
         .iter()
-        .map(|&(at, passed, all)| {
-            let x = logit(share) + steepness * (at.ln() - level);
-            let term = |count: f64, ln: f64| if count > 0.0 { count * ln } else { 0.0 };
-            term(passed, ln_pass(x)) + term(all - passed, ln_pass(-x))
+        .map(|&(x, passed, all)| {
+            // a curve that rules out what was seen is impossible, not endlessly so
+            let p = pass(shape, share, level, power, x).clamp(1e-12, 1.0 - 1e-12);
+            passed * p.ln() + (all - passed) * (-p).ln_1p()
         })
         .sum()
+}
+
+/// The best power and the likelihood where `share` passes at `level`.
+fn profile(counts: &Counts, shape: Shape, share: f64, level: f64) -> (f64, f64) {
+    if !shape.has_power() {
+        return (1.0, likelihood(counts, shape, share, level, 1.0));
+    }
+    let cost = |log: f64| -likelihood(counts, shape, share, level, log.exp());
+    let (log, cost) = least_at(cost, POWERS.0.ln(), POWERS.1.ln(), 24);
+    (log.exp(), -cost)
+}
+
+fn fit(counts: &Counts, shape: Shape, share: f64, (low, high): (f64, f64)) -> PassFit {
+    let cost = |log: f64| -profile(counts, shape, share, log.exp()).1;
+    let (log, _) = least_at(cost, low.ln(), high.ln(), 80);
+    let (power, likelihood) = profile(counts, shape, share, log.exp());
+    PassFit {
+        shape,
+        level: log.exp(),
+        power,
+        likelihood,
+        weight: 0.0,
+    }
+}
+
+/// By `exp(likelihood - parameters)` (Akaike).
+fn weigh(fits: &mut Vec<PassFit>) {
+    let worth = |f: &PassFit| f.likelihood - if f.shape.has_power() { 2.0 } else { 1.0 };
+    fits.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
+    let best = fits.first().map_or(0.0, worth);
+    let total: f64 = fits.iter().map(|f| (worth(f) - best).exp()).sum();
+    for fit in fits.iter_mut() {
+        fit.weight = (worth(fit) - best).exp() / total;
+    }
+    fits.retain(|f| f.weight > 1e-3);
 }
 
 /// Whether parts fail more often at higher levels: the slope of the logistic regression is below zero by

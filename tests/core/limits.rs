@@ -8,7 +8,8 @@ use evenfield::assess::{Answer, Request, answer_with, fit_survey};
 use evenfield::progress::Progress;
 use evenfield::session::sample;
 use evenfield::station::limits::{Figure, Least, Limits, Monitor, Origin, Transmission, Upper};
-use evenfield::station::{Edit, Family, GoverningRule, Station};
+use evenfield::station::trials::Trial;
+use evenfield::station::{Edit, Family, GoverningRule, Station, Trials};
 use jiff::civil::date;
 
 fn typed(irradiance: f64, origin: Origin) -> Figure {
@@ -119,6 +120,7 @@ fn exit_statuses_say_the_verdict() {
 fn limits_are_said_as_specified_with_and_without_readings() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut station = with_limits(75.0, 300.0, Origin::SamePair);
+    station.exposure = None;
     if let Some(limits) = &mut station.limits {
         limits.safety_factor_percent = 50.0;
     }
@@ -475,4 +477,45 @@ fn a_family_without_draws_says_so_everywhere() {
         .window
         .expect_err("no draws");
     assert!(why.contains("not proven"), "{why}");
+}
+
+#[test]
+fn trials_that_tell_nothing_keep_the_limit_from_holding_with_their_sentence() {
+    let of_levels = |levels: &[(f64, f64)]| {
+        let parts = levels.iter().flat_map(|&(e, result)| {
+            [-0.2, 0.1, 0.1].map(|scatter| Trial::new(e, 8.0, result + scatter))
+        });
+        Trials {
+            parts: parts.collect(),
+            cooled: true,
+            ..Trials::default()
+        }
+    };
+    let falling = of_levels(&[(20.0, 18.0), (40.0, 14.0), (60.0, 10.0), (80.0, 6.0)]);
+    let one = of_levels(&[(50.0, 18.0)]);
+    for trials in [None, Some(one), Some(falling)] {
+        let mut station = sample();
+        station.trials = trials;
+        let why = evenfield::trials::least(&station).expect_err("nothing is told");
+        let judged = answered(&station).judged.expect("limits are set");
+        assert_eq!(judged.expect_err("no lower limit"), why);
+    }
+    // from the trials the pair goes with the figure: another calibration counts the scale error in full
+    let mut station = sample();
+    let judged = answered(&station).judged.expect("limits").expect("a limit");
+    assert_eq!(judged.terms.lower.scale, Scale::Relative);
+    if let Some(radiometer) = &mut station.surveys[0].radiometer {
+        radiometer.calibrated_on = Some(date(2026, 8, 1));
+    }
+    let judged = answered(&station).judged.expect("limits").expect("a limit");
+    assert_eq!(judged.terms.lower.scale, Scale::Absolute);
+    if let Some(trials) = &mut station.trials {
+        trials.radiometer = None;
+    }
+    let judged = answered(&station).judged.expect("limits").expect("a limit");
+    assert_eq!(
+        judged.terms.lower.scale,
+        Scale::Absolute,
+        "no pair was named"
+    );
 }

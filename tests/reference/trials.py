@@ -18,16 +18,18 @@ BOXBOD = (2.1380940889e02, 1.2354515176e01, 5.4723748542e-01, 1.0455993237e-01, 
 CURVES = {
     "first order": lambda x, k, s: 1 - np.exp(-k * x),
     "second order": lambda x, k, s: 1 - (1 + k * x / 2) ** -2,
-    "delayed first order": lambda x, k, s: 1 - np.exp(-((k * x) ** s)),
-    "delayed, slow end": lambda x, k, s: 1 - 1 / (1 + (k * x) ** s),
+    "first order after a delay": lambda x, k, s: np.where(k * x > s - 1, 1 - np.exp(np.minimum(s - 1 - k * x, 0)), 0),
+    "slow at first": lambda x, k, s: 1 - np.exp(-((k * x) ** s)),
+    "slow at first and at its end": lambda x, k, s: 1 - 1 / (1 + (k * x) ** s),
 }
 WHERE = {
     "first order": lambda left, s: -np.log(left),
     "second order": lambda left, s: 2 * (left**-0.5 - 1),
-    "delayed first order": lambda left, s: (-np.log(left)) ** (1 / s),
-    "delayed, slow end": lambda left, s: (1 / left - 1) ** (1 / s),
+    "first order after a delay": lambda left, s: s - 1 - np.log(left),
+    "slow at first": lambda left, s: (-np.log(left)) ** (1 / s),
+    "slow at first and at its end": lambda left, s: (1 / left - 1) ** (1 / s),
 }
-HAS_POWER = {"delayed first order", "delayed, slow end"}
+HAS_POWER = {"first order after a delay", "slow at first", "slow at first and at its end"}
 
 
 def rows(name):
@@ -114,7 +116,7 @@ def compared(ladder):
 def squares(points, curve, level, part, s):
     x, y = points.T
     f = CURVES[curve](x, WHERE[curve](part, s) / level, s)
-    return (y * y).sum() - (f @ y) ** 2 / (f @ f)
+    return y @ y - ((f @ y) ** 2 / (f @ f) if f.any() else 0)
 
 
 def best(points, curve, level, part):
@@ -163,22 +165,44 @@ def curves(ladder):
 
 
 def judged(counts):
-    """Level at which 95 % pass, steepness, and one-sided bounds of the level by profile likelihood."""
+    """Level at which 95 % pass and steepness of a logistic curve by statsmodels; bounds and middle of the level by
+    signed roots of the profile likelihood of all curves, averaged by Akaike weight."""
     level, passed, parts = counts.T
     x = sm.add_constant(np.log(level))
     fit = sm.GLM(np.column_stack([passed, parts - passed]), x, family=sm.families.Binomial()).fit(tol=1e-12, maxiter=200)
     a, b = fit.params
-    logit = np.log(0.95 / 0.05)
 
-    def cost(at):
-        def of(log_b):
-            p = 1 / (1 + np.exp(-(logit + np.exp(log_b) * (np.log(level) - at))))
-            return -stats.binom.logpmf(passed, parts, p).sum()
+    def cost(curve, at, s):
+        p = np.clip(CURVES[curve](level, WHERE[curve](0.05, s) / at, s), 1e-12, 1 - 1e-12)
+        return -(passed * np.log(p) + (parts - passed) * np.log1p(-p)).sum()
 
-        return optimize.minimize_scalar(of, bounds=(np.log(0.1), np.log(100)), method="bounded", options={"xatol": 1e-9}).fun
+    def profiled(curve, at):
+        if curve not in HAS_POWER:
+            return cost(curve, at, 1)
+        powers = np.geomspace(1, 80, 300)
+        costs = np.array([cost(curve, at, s) for s in powers])
+        i = int(costs.argmin())
+        ends = powers[max(i - 1, 0)], powers[min(i + 1, len(powers) - 1)]
+        found = optimize.minimize_scalar(lambda s: cost(curve, at, s), bounds=ends, method="bounded", options={"xatol": 1e-9})
+        return min(costs[i], found.fun)
 
-    full = -stats.binom.logpmf(passed, parts, fit.fittedvalues).sum()
-    allowed = full + stats.norm.ppf(0.95) ** 2 / 2
-    middle = (logit - a) / b
-    bounds = [optimize.brentq(lambda at: cost(at) - allowed, *ends) for ends in ((middle - 1, middle), (middle, middle + 2))]
-    return [float(v) for v in (np.exp((logit - a) / b), b, *np.exp(bounds))]
+    fits = {}
+    for curve in CURVES:
+        grid = np.geomspace(20, 2000, 200)
+        i = int(np.argmin([profiled(curve, at) for at in grid]))
+        found = optimize.minimize_scalar(
+            lambda at: profiled(curve, at), bounds=(grid[i - 1], grid[i + 1]), method="bounded", options={"xatol": 1e-7}
+        )
+        fits[curve] = (found.x, found.fun, found.fun + 1 + (curve in HAS_POWER))
+    least = min(f[2] for f in fits.values())
+    total = sum(np.exp(least - f[2]) for f in fits.values())
+
+    def below(at):
+        all_ = 0
+        for curve, (best_level, best_cost, worth) in fits.items():
+            z = np.sqrt(2 * max(profiled(curve, at) - best_cost, 0))
+            all_ += np.exp(least - worth) / total * stats.norm.cdf(z if at >= best_level else -z)
+        return all_
+
+    bounds = [optimize.brentq(lambda at: below(at) - p, 20, 400, xtol=1e-7) for p in (0.05, 0.5, 0.95)]
+    return [float(v) for v in (np.exp((np.log(0.95 / 0.05) - a) / b), b, *bounds)]

@@ -76,7 +76,7 @@ pub fn budget(answer: &Answer, fit: &SurveyFit, survey: &Survey, slip: &Slip) ->
     let angular = radiometer
         .and_then(|r| r.angular_error_percent)
         .map(|f2| f2 / 3f64.sqrt());
-    let drift = drift(&survey.readings, &fit.rows);
+    let drift = drift(&survey.readings, &fit.rows, answer.noise);
     let components = vec![
         component(
             "Field at the coldest spot",
@@ -122,15 +122,12 @@ pub fn budget(answer: &Answer, fit: &SurveyFit, survey: &Survey, slip: &Slip) ->
         ),
         component(
             "Drift over the round",
-            drift,
+            drift.ok(),
             known,
             Counts::Beside,
-            match drift {
-                Some(_) => {
-                    "from places that were read twice, by the minutes between; as a band over the round"
-                }
-                None => "not known: no place was read twice with its minute noted",
-            },
+            drift.err().unwrap_or(
+                "from places that were read twice, by the minutes between; as a band over the round",
+            ),
         ),
     ];
     let combine = |wanted: &[Counts]| {
@@ -157,8 +154,11 @@ pub fn budget(answer: &Answer, fit: &SurveyFit, survey: &Survey, slip: &Slip) ->
 }
 
 /// Standard deviation of the drift over a round, percent: the slope of the logarithm against time, from
-/// places that were read more than once, as a band as wide as the round is long. `None` without such places.
-fn drift(readings: &[Reading], rows: &[usize]) -> Option<f64> {
+/// places that were read more than once, as a band as wide as the round is long.
+///
+/// # Errors
+/// Why it is not known: no such places, or a slope of no more than twice what the readings' noise makes of it.
+fn drift(readings: &[Reading], rows: &[usize], noise: Option<f64>) -> Result<f64, &'static str> {
     let taken: Vec<(f64, f64, &Reading)> = rows
         .iter()
         .map(|&row| &readings[row])
@@ -187,10 +187,16 @@ fn drift(readings: &[Reading], rows: &[usize]) -> Option<f64> {
         }
     }
     // minutes apart, or the slope is that of the noise
-    (squares > 1.0).then(|| {
-        let over_round = shared / squares * (span.1 - span.0);
-        100.0 * over_round.abs() / 12f64.sqrt()
-    })
+    if squares <= 1.0 {
+        return Err("not known: no place was read twice with its minute noted");
+    }
+    let slope = shared / squares;
+    if slope.abs() <= 2.0 * noise.unwrap_or(0.0) / squares.sqrt() {
+        return Err(
+            "not seen: places that were read twice differ by no more than the readings scatter",
+        );
+    }
+    Ok(100.0 * (slope * (span.1 - span.0)).abs() / 12f64.sqrt())
 }
 
 #[cfg(test)]
@@ -209,8 +215,12 @@ mod tests {
         let readings: Vec<Reading> = [(0.0, 0.0), (10.0, 30.0), (0.0, 60.0), (10.0, 60.0)]
             .map(|(x, minute)| read(x, minute, at(100.0 + x, minute)))
             .to_vec();
-        let percent = drift(&readings, &[0, 1, 2, 3]).expect("two places read twice");
+        let percent = drift(&readings, &[0, 1, 2, 3], Some(1e-4)).expect("two places read twice");
         assert!((percent - 1.0 / 12f64.sqrt()).abs() < 1e-9, "{percent}");
-        assert_eq!(drift(&readings[..2], &[0, 1]), None);
+        assert!(
+            drift(&readings, &[0, 1, 2, 3], Some(0.02)).is_err(),
+            "lost in the noise"
+        );
+        assert!(drift(&readings[..2], &[0, 1], None).is_err());
     }
 }

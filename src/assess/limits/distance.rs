@@ -68,7 +68,7 @@ pub struct Slip {
 pub struct Distances {
     /// From the nearest face to the furthest.
     pub rows: Vec<AtDistance>,
-    /// The row whose window is the widest (most over least); `None` without windows.
+    /// The row whose window is the widest (most over least); `None` where none is open or has an end.
     pub widest: Option<usize>,
     /// Why there is no table, or what bounds it.
     pub said: String,
@@ -177,7 +177,7 @@ pub(super) fn distances(seen: &Seen<'_>, progress: &Progress) -> Result<Distance
     }
     let room = |row: &AtDistance| {
         let window = row.window.as_ref()?;
-        Some(window.most? / window.least)
+        Some(window.most? / window.least).filter(|_| window.is_open())
     };
     let widest = (0..rows.len())
         .filter_map(|i| Some((i, room(&rows[i])?)))

@@ -308,7 +308,7 @@ fn why_closed(
         "No reading keeps all parts inside: the hottest part gets {ratio:.2} times what the coldest gets (with 95 % confidence up to {surely:.2} times), and the upper limit is {limits:.2} times the lower"
     )];
     said.push(if ratio >= limits {
-        "An evener field would open the window: another working distance (see the table of distances), parts away from the coldest and the hottest places, or a source that covers them better; so would wider limits".to_owned()
+        "An evener field would open the window: another working distance, parts away from the coldest and the hottest places, or a source that covers them better; so would wider limits".to_owned()
     } else {
         let allowed = down(seen.limits.allowances) < 1.0 || up(seen.limits.allowances) > 1.0;
         let noise = seen.noise.unwrap_or(0.0);

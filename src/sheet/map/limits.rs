@@ -44,7 +44,7 @@ fn closed(outlook: &Outlook) -> &[String] {
 
 /// A limit with all its digits.
 fn exact(e: f64, unit: IrradianceUnit) -> String {
-    let text = fixed(unit.from_mw_cm2(e), 5);
+    let text = fixed(unit.from_mw_cm2(e), 4);
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
@@ -56,13 +56,19 @@ fn pairs(sheet: &MapSheet<'_>, judged: &Judged) -> Vec<(String, String)> {
         (
             "Lower limit",
             format!(
-                "{} {symbol}, written {}: {} {symbol} ({}) and {} %; held against the {} bound",
+                "{} {symbol}, written {}; held against the {} bound",
                 exact(terms.lower.value, unit),
                 exact(terms.lower.written, unit),
-                exact(terms.least, unit),
-                terms.least_from,
-                exact(terms.safety_factor_percent, IrradianceUnit::MilliwattPerCm2),
                 scale_name(terms.lower.scale)
+            ),
+        ),
+        (
+            "Least irradiance",
+            format!(
+                "{} {symbol}, and {} % on top; {}",
+                exact(terms.least, unit),
+                exact(terms.safety_factor_percent, IrradianceUnit::MilliwattPerCm2),
+                terms.least_from
             ),
         ),
         (
@@ -85,8 +91,11 @@ fn pairs(sheet: &MapSheet<'_>, judged: &Judged) -> Vec<(String, String)> {
         all.push((
             "Exposure and dose",
             format!(
-                "{s} s; coldest {:.0}, mean {:.0}, hottest {:.0} mJ/cm²",
-                dose.coldest, dose.mean, dose.hottest
+                "{} s; coldest {:.0}, mean {:.0}, hottest {:.0} mJ/cm²",
+                exact(s, IrradianceUnit::MilliwattPerCm2),
+                dose.coldest,
+                dose.mean,
+                dose.hottest
             ),
         ));
     }
@@ -109,7 +118,7 @@ fn pairs(sheet: &MapSheet<'_>, judged: &Judged) -> Vec<(String, String)> {
     }
     if let Some(monitor) = sheet.outlook.and_then(|o| o.monitor.as_ref()) {
         all.push(("Monitor position", monitor_words(sheet, monitor)));
-        all.push(("must read", window_words(monitor, unit)));
+        all.push(("Must read there", window_words(monitor, unit)));
     }
     if let Some(both) = sheet.outlook.and_then(|o| o.with_excluded.as_ref()) {
         all.push((
@@ -193,9 +202,9 @@ pub(super) fn picture(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         },
     }
     .drawing(&level_text(&levels, sheet.irradiance));
-    flow.heading("Against the limits", 80.0);
+    flow.heading("Against the limits", 120.0);
     let (left, right, top) = (flow.left(), flow.right(), flow.y);
-    let room = flow.room().min(130.0).max(60.0);
+    let room = flow.room().clamp(60.0, 130.0);
     let lower = figure::put(
         flow.page(),
         drawing,

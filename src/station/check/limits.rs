@@ -64,7 +64,7 @@ fn check_upper(
     let at = Where::Limits;
     match (upper.figure.irradiance, &limits.least) {
         (None, _) => found.push(warning(
-            at("Upper limit"),
+            at("Highest undamaged"),
             "the upper limit has no irradiance".into(),
             "type the highest that gave undamaged parts, or remove the upper limit",
         )),
@@ -74,7 +74,7 @@ fn check_upper(
                 .map(|e| e * (1.0 + limits.safety_factor_percent / 100.0));
             if let Some(lower) = lower.filter(|&lower| lower >= most) {
                 found.push(warning(
-                    at("Upper limit"),
+                    at("Highest undamaged"),
                     format!(
                         "the upper limit {} is not above the lower limit {}",
                         irradiance(most),
@@ -88,7 +88,7 @@ fn check_upper(
     }
     if upper.source.is_some_and(|kind| kind != station.source.kind) {
         found.push(warning(
-            at("Upper limit"),
+            at("Highest undamaged"),
             "the upper limit was found under another kind of source".into(),
             "heat and ultraviolet differ from kind to kind; find it again under this one",
         ));
@@ -114,7 +114,7 @@ fn check_upper(
     }
     if upper.figure.origin == Origin::DataSheet {
         found.push(note(
-            at("Upper limit"),
+            at("Highest undamaged"),
             "the upper limit comes from a data sheet".into(),
             "heat is often what limits: find it on your own parts",
         ));

@@ -153,3 +153,28 @@ fn allowances_make_meeting_harder_and_failing_no_easier() {
         Verdict::Fails
     );
 }
+
+/// Normal knowledge of one quantity with a one-sided limit: conformity has a probability of 95 % when the
+/// estimate lies 1.64 standard uncertainties inside (JCGM 106:2012, 7.3.2 and table 1; from memory). The
+/// simple acceptance that ignores uncertainty would accept at 50 %.
+#[test]
+fn a_limit_is_met_where_conformity_has_95_percent() {
+    let (limit, u) = (80.0, 2.0);
+    let say = |z: f64| {
+        let estimate = limit + z * u;
+        let cold = between(estimate - Z95 * u, estimate + Z95 * u);
+        verdict(
+            GoverningRule::AssuredMinimum,
+            cold,
+            Bounded::default(),
+            limit,
+            None,
+            NONE,
+        )
+    };
+    assert_eq!(say(1.65), Verdict::Meets);
+    assert_eq!(say(1.64), Verdict::NotProven);
+    assert_eq!(say(0.0), Verdict::NotProven);
+    assert_eq!(say(-1.64), Verdict::NotProven);
+    assert_eq!(say(-1.65), Verdict::Fails);
+}

@@ -2,6 +2,7 @@
 
 use eframe::egui::{CollapsingHeader, Grid, RichText, Ui};
 
+use super::verdict::plain;
 use super::wide;
 use crate::assess::limits::{Budget, Distances, Slip, Window};
 use crate::gui::panels::Panel;
@@ -27,7 +28,7 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
 }
 
 fn window_text(window: Option<&Window>, unit: IrradianceUnit) -> String {
-    let said = |e: f64| unit.show(e, Some(0.01 * e));
+    let said = |e: f64| plain(unit.from_mw_cm2(e));
     match window.map(Window::written) {
         None => "-".to_owned(),
         Some(w) => match w.most {
@@ -75,7 +76,7 @@ fn distances(ui: &mut Ui, distances: &Distances, mm: LengthUnit, unit: Irradianc
                     ui.label(match (row.in_use, widest) {
                         (true, true) => "in use, widest",
                         (true, false) => "in use",
-                        (false, true) => "widest window",
+                        (false, true) => "widest",
                         (false, false) => "",
                     });
                     ui.end_row();
@@ -88,7 +89,12 @@ fn distances(ui: &mut Ui, distances: &Distances, mm: LengthUnit, unit: Irradianc
         mm.symbol(),
         unit.symbol()
     ));
-    for r in &distances.restored {
+    let out_of_reach = distances
+        .restored
+        .iter()
+        .position(|r| r.face_height.is_none());
+    let shown = out_of_reach.map_or(distances.restored.len(), |i| i + 1);
+    for r in distances.restored.iter().take(shown) {
         let lost = fixed(r.faded_percent, 0);
         ui.label(match (r.face_height, r.coldest) {
             (Some(face), Some(coldest)) => format!(
@@ -96,7 +102,7 @@ fn distances(ui: &mut Ui, distances: &Distances, mm: LengthUnit, unit: Irradianc
                 mm.show_with_unit(face),
                 unit.show_with_unit(coldest, Some(0.01 * coldest))
             ),
-            _ => format!("Faded by {lost} %: no distance within the measured heights restores the monitor's reading"),
+            _ => format!("Faded by {lost} % or more: no distance within the measured heights restores the monitor's reading"),
         });
     }
 }

@@ -10,6 +10,7 @@ use crate::gui::panels::{Panel, heading};
 use crate::session::Command;
 use crate::station::limits::{Figure, Kept, Least, Limits, Origin, Transmission, Upper};
 use crate::station::{Edit, Radiometer, SourceKind};
+use crate::units::fixed;
 
 /// Puts changed limits into the document.
 pub(super) fn edit(limits: Limits) -> Edit {
@@ -58,6 +59,12 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
         l.exposure_s = s
     });
     let holds = panel.state.limits.renew(panel.session);
+    if let (None, Ok(Some(s))) = (limits.exposure_s, holds.as_ref().map(|t| t.exposure_s)) {
+        ui.weak(format!(
+            "Exposure time left empty: {} s, as in the trials",
+            seconds(s)
+        ));
+    }
     match &holds {
         Ok(terms) => line(ui, panel, terms),
         Err(why) => {
@@ -109,6 +116,12 @@ fn bound_words(scale: Scale) -> &'static str {
     }
 }
 
+/// A time to a hundredth of a second.
+fn seconds(s: f64) -> String {
+    let text = fixed(s, 2);
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
 /// The lower limit that follows.
 fn line(ui: &mut Ui, panel: &Panel<'_>, terms: &Terms) {
     let unit = panel.session.preferences().irradiance_unit;
@@ -120,21 +133,21 @@ fn line(ui: &mut Ui, panel: &Panel<'_>, terms: &Terms) {
         said(terms.lower.written)
     ));
     let mut text = format!(
-        "{} {} {}, plus {} %; held against the {} bound",
+        "{} {} plus {} %; held against the {} bound",
         said(terms.least),
         unit.symbol(),
-        terms.least_from,
         plain(terms.safety_factor_percent),
         bound_words(terms.lower.scale)
     );
     if let Some(s) = terms.effective_s {
-        text += &format!(
-            "; dose {:.0} mJ/cm² in {} s",
-            s * terms.lower.value,
-            plain(s)
-        );
+        let dose = s * terms.lower.value;
+        text += &format!("; dose {dose:.0} mJ/cm² in {} s", seconds(s));
+        if terms.exposure_s != terms.effective_s {
+            text += " in effect";
+        }
     }
     ui.label(text);
+    ui.weak(format!("{}: {}", said(terms.least), terms.least_from));
 }
 
 fn upper(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, terms: Option<&Terms>) {
@@ -158,7 +171,7 @@ fn upper(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, terms: Option<&Ter
     };
     let judge = judging(panel);
     let mut form = Form::new(ui, panel, "limits", limits.clone(), &edit);
-    form.optional_irradiance("Upper limit", upper.figure.irradiance, |l, e| {
+    form.optional_irradiance("Highest undamaged", upper.figure.irradiance, |l, e| {
         if let Some(upper) = &mut l.upper {
             upper.figure.irradiance = e;
         }

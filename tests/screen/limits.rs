@@ -1,0 +1,210 @@
+//! The step Limits: from an empty step to a verdict and a daily reading, by hand.
+
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use eframe::egui::{Event, Key, Modifiers, vec2};
+use egui_kittest::Harness;
+use egui_kittest::kittest::Queryable as _;
+use evenfield::assess::limits::Verdict;
+use evenfield::files::Preferences;
+use evenfield::gui::App;
+use evenfield::session::{Session, Step, sample};
+use evenfield::station::Station;
+use evenfield::station::limits::{Least, Origin};
+use jiff::civil::date;
+
+type Window = Harness<'static, App>;
+
+fn window(station: Station) -> Window {
+    let session = Session::new(
+        station,
+        Preferences::default(),
+        date(2026, 10, 5),
+        Arc::new(|| {}),
+    );
+    Harness::builder()
+        .with_size(vec2(1400.0, 2400.0))
+        .with_step_dt(0.02)
+        .with_max_steps(200)
+        .build_eframe(move |cc| App::of(&cc.egui_ctx, session))
+}
+
+fn session(window: &Window) -> &Session {
+    window.state().session()
+}
+
+fn wait(window: &mut Window, what: &str, is_so: impl Fn(&Window) -> bool) {
+    let begun = Instant::now();
+    while !is_so(window) {
+        assert!(begun.elapsed() < Duration::from_secs(180), "never: {what}");
+        std::thread::sleep(Duration::from_millis(5));
+        window.step();
+    }
+    window.run();
+}
+
+fn says(window: &Window, part: &str) -> bool {
+    let said = window.query_all_by(|node| {
+        let texts = [node.label(), node.value()];
+        texts.into_iter().flatten().any(|text| text.contains(part))
+    });
+    said.count() > 0
+}
+
+fn click(window: &mut Window, label: &str) {
+    window.get_by_label(label).scroll_to_me();
+    window.run();
+    window.get_by_label(label).click();
+    window.run();
+}
+
+fn fill(window: &mut Window, label: &str, text: &str) {
+    window.get_by_label(label).scroll_to_me();
+    window.run();
+    window.get_by_label(label).focus();
+    window.run();
+    window.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    window.run();
+    window.event(Event::Text(text.to_owned()));
+    window.run();
+    window.key_press(Key::Enter);
+    window.run();
+}
+
+fn go(window: &mut Window) {
+    window.key_press_modifiers(Modifiers::COMMAND, Key::Num5);
+    window.run();
+    assert_eq!(session(window).step(), Step::Limits);
+}
+
+#[test]
+fn an_empty_step_is_carried_to_a_verdict_and_a_daily_reading() {
+    let mut station = sample();
+    station.limits = None;
+    let mut window = window(station);
+    go(&mut window);
+    assert!(says(
+        &window,
+        "Here the field is held against what the parts need"
+    ));
+    click(&mut window, "Set limits");
+    assert!(says(
+        &window,
+        "The least irradiance for full cure is not said"
+    ));
+    fill(&mut window, "Least irradiance", "-4");
+    assert!(says(
+        &window,
+        "the least irradiance is -4; type a number above zero"
+    ));
+    fill(&mut window, "Least irradiance", "40");
+    click(&mut window, "Found with");
+    click(&mut window, "the radiometer pair that judges");
+    fill(&mut window, "Safety factor", "50");
+    let limits = session(&window).station().limits.clone().expect("limits");
+    let Least::Typed(figure) = &limits.least else {
+        panic!("typed: {:?}", limits.least);
+    };
+    assert_eq!(
+        (figure.irradiance, figure.origin),
+        (Some(40.0), Origin::SamePair)
+    );
+    assert_eq!(
+        figure.pair, "R1 with detector D1",
+        "the pair that judges is kept with it"
+    );
+    assert!(says(&window, "Lower limit 60 mW/cm², written 60"));
+    wait(&mut window, "a verdict", |w| session(w).judged().is_some());
+    let judged = session(&window).judged().expect("judged");
+    assert_eq!(judged.verdict, Verdict::Meets);
+    assert!(says(&window, "Meets") && says(&window, "No upper limit is held"));
+    assert!(says(&window, "5 Limits, meets"), "the step says it");
+
+    click(&mut window, "Add an upper limit");
+    fill(&mut window, "Highest undamaged", "190");
+    click(&mut window, "Upper found with");
+    click(&mut window, "the radiometer pair that judges");
+    wait(&mut window, "what must be read", |w| {
+        says(w, "At least") && says(w, "Set to")
+    });
+    assert!(says(&window, "It reads"));
+    assert!(says(
+        &window,
+        "Where the uncertainty at the coldest spot comes from"
+    ));
+    // by undo, edit by edit
+    let undo = session(&window).undo_names().0.map(str::to_owned);
+    assert_eq!(undo.as_deref(), Some("change upper limit"));
+
+    click(&mut window, "Keep the proposed position");
+    assert!(
+        session(&window)
+            .station()
+            .limits
+            .as_ref()
+            .is_some_and(|l| l.monitor.is_some())
+    );
+    click(&mut window, "Freeze rule and limits");
+    assert!(says(
+        &window,
+        "Rule and limits were frozen on 2026-10-05, when 151 readings"
+    ));
+    fill(&mut window, "Safety factor", "30");
+    assert!(says(&window, "2026-10-05: safety factor from 50 % to 30 %"));
+}
+
+#[test]
+fn a_reading_that_passes_and_a_spot_that_fails_are_shown_plainly() {
+    let mut window = window(sample());
+    go(&mut window);
+    wait(&mut window, "a verdict", |w| session(w).judged().is_some());
+    assert!(says(&window, "Fails"));
+    assert!(says(
+        &window,
+        "The coldest reading, 84.5 mW/cm² at G7, would pass; the coldest spot"
+    ));
+    assert!(
+        says(&window, "; the coldest reading would pass"),
+        "in the answer line"
+    );
+    assert!(says(&window, "Fails: Lid A4"));
+    wait(&mut window, "why the window is empty", |w| {
+        says(w, "The window is empty")
+    });
+    assert!(says(&window, "No reading keeps all parts inside"));
+}
+
+#[test]
+fn rows_that_would_settle_it_are_added_and_named() {
+    let mut station = sample();
+    if let Some(limits) = &mut station.limits {
+        limits.least = Least::Typed(evenfield::station::limits::Figure {
+            irradiance: Some(66.6),
+            origin: Origin::SamePair,
+            ..Default::default()
+        });
+        limits.safety_factor_percent = 0.0;
+        limits.upper = None;
+        limits.frozen = None;
+    }
+    let mut window = window(station);
+    go(&mut window);
+    wait(&mut window, "what would settle it", |w| {
+        says(w, "What would settle it")
+    });
+    assert!(says(&window, "Not proven"));
+    let button = window.get_by(|node| {
+        let label = node.label().unwrap_or_default();
+        label.starts_with("Add ") && label.ends_with(" to the readings")
+    });
+    button.click();
+    window.run();
+    assert_eq!(session(&window).step(), Step::Readings);
+    let readings = &session(&window).station().surveys[0].readings;
+    let added = readings
+        .iter()
+        .filter(|r| r.note == "To settle the verdict")
+        .count();
+    assert!(added > 0 && readings.len() == 151 + added);
+}
