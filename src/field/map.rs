@@ -25,6 +25,16 @@ impl Map {
     /// Nodes along the longer side of a map that is looked at closely.
     pub const FINE: usize = 200;
 
+    /// A map of values without lines of equal value.
+    pub fn without_contours(raster: Raster) -> Self {
+        let (low, high) = raster.range().unwrap_or((0.0, 0.0));
+        Self {
+            levels: round_levels(low, high, LEVELS),
+            contours: Vec::new(),
+            raster: Arc::new(raster),
+        }
+    }
+
     /// The map over an outline at a height in mm, with about `nodes` nodes along its longer side.
     ///
     /// # Errors

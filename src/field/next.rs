@@ -26,8 +26,8 @@ pub struct Next {
 }
 
 /// The bound now and up to `count` positions in the order in which to read them, each the best one after those
-/// before it. `assessed` are the places whose least irradiance counts; a candidate is a position with
-/// all places that are read there. It ends early when no candidate raises the bound; `None` for a family without
+/// before it and after the places in `planned`, which will be read anyway. `assessed` are the places whose least
+/// irradiance counts; a candidate is a position with all places that are read there. It ends early when no candidate raises the bound; `None` for a family without
 /// joint draws.
 ///
 /// Time grows with draws times candidates times assessed places: some hundreds of each are meant.
@@ -37,6 +37,7 @@ pub struct Next {
 pub fn next_positions(
     fitted: &Fitted,
     assessed: &[Place],
+    planned: &[Place],
     candidates: &[Vec<Place>],
     count: usize,
     seed: u64,
@@ -45,6 +46,7 @@ pub fn next_positions(
     let noise = fitted.noise().unwrap_or(0.0);
     let places: Vec<Place> = assessed
         .iter()
+        .chain(planned)
         .chain(candidates.iter().flatten())
         .copied()
         .collect();
@@ -53,7 +55,7 @@ pub fn next_positions(
     };
     let mut fields = Possible::of(&draws.values, draws.places);
     let area: Vec<usize> = (0..assessed.len()).collect();
-    let mut first = assessed.len();
+    let mut first = assessed.len() + planned.len();
     let readings: Vec<Vec<usize>> = candidates
         .iter()
         .map(|c| {
@@ -66,6 +68,8 @@ pub fn next_positions(
     let errors: Vec<f64> = (0..DRAWS).map(|_| noise * normals.draw()).collect();
 
     let now = fields.bound(&area);
+    (assessed.len()..assessed.len() + planned.len()).for_each(|p| fields.read(p, noise, &errors));
+    let then = fields.bound(&area);
     let mut chosen: Vec<Next> = Vec::new();
     while chosen.len() < count {
         let mut best: Option<Next> = None;
@@ -85,7 +89,7 @@ pub fn next_positions(
                 });
             }
         }
-        let so_far = chosen.last().map_or(now, |c| c.expected);
+        let so_far = chosen.last().map_or(then, |c| c.expected);
         let Some(best) = best.filter(|b| b.expected > so_far) else {
             break;
         };

@@ -137,6 +137,18 @@ impl Raster {
         )
     }
 
+    /// The value of the node nearest to a point; `None` outside.
+    pub fn nearest(&self, at: Point) -> Option<f64> {
+        let node = |v: f64, from: f64, step: f64, n: usize| {
+            let i = ((v - from) / step).round();
+            (i >= 0.0 && i < n as f64).then_some(i as usize)
+        };
+        let column = node(at.x, self.origin.x, self.step_x, self.columns)?;
+        let row = node(at.y, self.origin.y, self.step_y, self.rows)?;
+        let value = self.irradiance[row * self.columns + column];
+        value.is_finite().then_some(value)
+    }
+
     /// What the raster covers.
     pub fn bounds(&self) -> Bounds {
         Bounds {

@@ -20,8 +20,9 @@ use crate::sheet::against::Against;
 use crate::sheet::colour::ColourScale;
 use crate::sheet::drawing::Drawing;
 use crate::sheet::picture::{Layers, Picture, level_text};
-use crate::station::{Edit, Station};
-use crate::units::IrradianceUnit;
+use crate::station::{Edit, Position, Station};
+use crate::units::{IrradianceUnit, fixed};
+use crate::work::Held;
 
 /// Dragged things come to lie on whole half millimetres.
 const SNAP: f64 = 0.5;
@@ -80,6 +81,7 @@ struct Key {
     height: f64,
     raster: Option<Same<Raster>>,
     against: Option<Same<Raster>>,
+    proposed: Vec<Position>,
     answer: Option<Same<Answer>>,
     layers: Layers,
     unit: IrradianceUnit,
@@ -155,8 +157,14 @@ pub fn show(
         &mut state.against,
         commands,
     );
-    let layers = state.layers[at];
+    let mut layers = state.layers[at];
+    let brightness = session.answers().brightness().any();
+    let brightness = brightness.filter(|_| session.shows_brightness() && layers.map);
+    if brightness.is_some() {
+        layers.face = true;
+    }
     let map = map.filter(|_| layers.map || layers.contours);
+    let map = brightness.or(map);
     let scale = map.and_then(scale_of);
     if session.answers().profile().any().is_some() && matches!(step, Step::Field | Step::Readings) {
         Side::bottom("height strip")
@@ -167,7 +175,7 @@ pub fn show(
     }
     Side::bottom("read-out")
         .show_separator_line(false)
-        .show(ui, |ui| readout(ui, session));
+        .show(ui, |ui| readout(ui, session, brightness));
     let against = (session.answers().against().any())
         .filter(|_| step == Step::Limits && state.against && layers.map && map.is_some());
     if against.is_some() {
@@ -182,11 +190,13 @@ pub fn show(
             .show_separator_line(false)
             .exact_size(98.0)
             .show(ui, |ui| {
-                let spots = session.answers().answer().any().filter(|_| layers.spots);
+                let spots = session.answers().answer().any();
+                let spots = spots.filter(|_| layers.spots && brightness.is_none());
+                let unit = session.preferences().irradiance_unit;
                 ColourBar {
                     scale,
                     ticks: &map.levels,
-                    unit: session.preferences().irradiance_unit,
+                    unit: brightness.is_none().then_some(unit),
                     coldest: spots.map(|a| a.coldest.irradiance),
                     hottest: spots.map(|a| a.hottest.irradiance),
                 }
@@ -245,6 +255,25 @@ fn toolbar(
         .on_hover_text("What the plan view shows in this step");
         if !mapped || !(layers.map || layers.contours) {
             return;
+        }
+        if session.step() == Step::Field && layers.map {
+            let mut shown = session.shows_brightness();
+            let tip = "How bright each part of the lamp's face is, as the readings tell by the law of light: \
+                       where it is dead or worn";
+            if ui.checkbox(&mut shown, "Lamp's brightness").on_hover_text(tip).changed() {
+                commands.push(Command::ShowBrightness(shown));
+            }
+            if shown {
+                let held = session.answers().brightness();
+                if let Held::Failed(why, _) = held {
+                    ui.weak(why);
+                    return;
+                }
+                if held.any().is_some() {
+                    ui.weak("inferred, not measured");
+                    return;
+                }
+            }
         }
         ui.separator();
         let unit = session.preferences().length_unit;
@@ -362,6 +391,7 @@ fn drawing(
         survey: session.survey().map(|(i, _)| i),
         height: session.height(),
         raster: map.map(|(map, _)| Same(map.raster.clone())),
+        proposed: proposed(session),
         against: against.map(|a| Same(a.raster.clone())),
         answer: answer.cloned().map(Same),
         layers,
@@ -389,12 +419,21 @@ fn drawing(
             None => map.map_or(&[][..], |(map, _)| &map.contours),
         },
         against,
+        proposed: &key.proposed,
         answer: answer.map(|a| &**a),
         layers,
     };
     let drawing = Arc::new(picture.drawing(&text));
     state.drawn = Some((key, drawing.clone()));
     drawing
+}
+
+/// Positions to measure next, where they are shown.
+fn proposed(session: &Session) -> Vec<Position> {
+    let next = session.answers().next().current();
+    let shown = next.filter(|_| session.step() == Step::Field && session.is_proposing());
+    let positions = shown.map_or(&[][..], |proposal| &proposal.positions);
+    positions.iter().map(|p| p.position.clone()).collect()
 }
 
 /// What can be dragged in this step.
@@ -477,7 +516,7 @@ fn hovered(ui: &Ui) -> Option<Point> {
     ui.data(|data| data.get_temp::<Option<Point>>(hover_id()).flatten())
 }
 
-fn readout(ui: &mut Ui, session: &Session) {
+fn readout(ui: &mut Ui, session: &Session, brightness: Option<&Map>) {
     let preferences = session.preferences();
     let (mm, unit) = (preferences.length_unit, preferences.irradiance_unit);
     let Some(at) = hovered(ui) else {
@@ -495,6 +534,16 @@ fn readout(ui: &mut Ui, session: &Session) {
         return;
     };
     let mut text = format!("{}, {} {}", mm.show(at.x), mm.show(at.y), mm.symbol());
+    if let Some(brightness) = brightness {
+        if let Some(value) = brightness.raster.nearest(at) {
+            text += &format!(
+                ": brightness {} of the face's mean, inferred",
+                fixed(value, 2)
+            );
+        }
+        ui.label(text);
+        return;
+    }
     let inside = session.station().fixture.footprint().contains(at);
     if let Some(fit) = session.answers().fit().current().filter(|_| inside) {
         let place = [at.at_height(session.height())];

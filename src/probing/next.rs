@@ -79,7 +79,8 @@ pub fn propose(
         .iter()
         .map(|p| heights.iter().map(|&h| p.at_height(h)).collect())
         .collect();
-    let found = next_positions(field, &places, &candidates, count, SEED, progress)?;
+    let planned = unread(fit, station, &heights);
+    let found = next_positions(field, &places, &planned, &candidates, count, SEED, progress)?;
     let (assured, chosen) = found.ok_or_else(|| {
         NoAnswer::Missing(
             "This family has no assured minimum that a further position could raise; choose another one"
@@ -111,6 +112,31 @@ pub fn propose(
     })
 }
 
+/// Where readings of the survey were taken.
+fn read(fit: &SurveyFit, station: &Station) -> Vec<Point> {
+    let survey = station.surveys.get(fit.survey);
+    let readings = survey.map_or(&[][..], |s| &s.readings);
+    let rows = fit.rows.iter().filter_map(|&row| readings.get(row));
+    rows.map(|r| r.place().point()).collect()
+}
+
+/// Planned places that were not read yet: they will be, whatever else is proposed. A plan of which most is not read is
+/// not this survey's.
+fn unread(fit: &SurveyFit, station: &Station, heights: &[f64]) -> Vec<Place> {
+    const MOST: usize = 30;
+    let read = read(fit, station);
+    let planned: Vec<Point> = (station.positions().into_iter())
+        .map(|p| p.at)
+        .filter(|p| read.iter().all(|r| r.distance(*p) >= APART))
+        .collect();
+    if planned.len() > MOST {
+        return Vec::new();
+    }
+    let each = planned.iter();
+    each.flat_map(|p| heights.iter().map(|&h| p.at_height(h)))
+        .collect()
+}
+
 /// Where the plan's detector can sit and none sat yet, on whole half millimetres: as near to the rim as its body allows.
 fn free_positions(fit: &SurveyFit, station: &Station) -> Vec<Point> {
     let outline = station.fixture.footprint();
@@ -133,17 +159,13 @@ fn free_positions(fit: &SurveyFit, station: &Station) -> Vec<Point> {
     };
     let xs = along(bounds.min.x, bounds.width(), width);
     let ys = along(bounds.min.y, bounds.depth(), depth);
-    let read: Vec<Point> = fit
-        .rows
-        .iter()
-        .filter_map(|&row| station.surveys[fit.survey].readings.get(row))
-        .map(|r| r.place().point())
-        .collect();
+    let mut taken = read(fit, station);
+    taken.extend(station.positions().into_iter().map(|p| p.at));
     let half = |v: f64| (v * 2.0).round() / 2.0;
     let places = ys.iter().flat_map(|&y| xs.iter().map(move |&x| (x, y)));
     places
         .map(|(x, y)| Point::new(half(x), half(y)))
         .filter(|&p| station.seats_detector(p, body))
-        .filter(|p| read.iter().all(|r| r.distance(*p) >= APART))
+        .filter(|p| taken.iter().all(|r| r.distance(*p) >= APART))
         .collect()
 }

@@ -7,6 +7,7 @@ use crate::assess::limits::{Line, Outlook, outlook};
 use crate::assess::{self, Answer, NoAnswer, Request, SurveyFit};
 use crate::field::{Estimate, FitSettings, Fitted, Map, Raster};
 use crate::geometry::{Place, Point, Shape};
+use crate::probing::{Proposal, propose};
 use crate::progress::Progress;
 use crate::sheet::against::Against;
 use crate::station::{Reading, Station};
@@ -104,6 +105,8 @@ pub struct Answers {
     profile: Latest<ProfileKey, Profile>,
     against: Latest<AgainstKey, Against>,
     outlook: Latest<AnswerKey, Arc<Outlook>>,
+    next: Latest<AnswerKey, Proposal>,
+    brightness: Latest<Same<Fitted>, Map>,
     /// The fit's key and the document and survey it was made for, so that it is made once an edit.
     keyed: Option<(Same<Station>, usize, FitKey)>,
 }
@@ -121,6 +124,10 @@ pub struct Wanted<'a> {
     pub sliding: bool,
     /// Where the height profile is wanted.
     pub profile_at: Option<Point>,
+    /// Where to measure next is wanted.
+    pub next: bool,
+    /// The lamp's brightness is wanted.
+    pub brightness: bool,
     /// What is said in sentences is said in this unit.
     pub unit: IrradianceUnit,
     /// What hangs on the verdict is looked at, and the map against the limits.
@@ -137,6 +144,8 @@ impl Answers {
             profile: Latest::new(wake.clone()),
             against: Latest::new(wake.clone()),
             outlook: Latest::new(wake.clone()),
+            next: Latest::new(wake.clone()),
+            brightness: Latest::new(wake.clone()),
             keyed: None,
         }
     }
@@ -149,6 +158,8 @@ impl Answers {
         self.profile.collect();
         self.against.collect();
         self.outlook.collect();
+        self.next.collect();
+        self.brightness.collect();
         let Some(survey) = wanted.survey else {
             self.fit.forget();
             self.map.forget();
@@ -156,6 +167,8 @@ impl Answers {
             self.profile.forget();
             self.against.forget();
             self.outlook.forget();
+            self.next.forget();
+            self.brightness.forget();
             self.keyed = None;
             return;
         };
@@ -168,6 +181,12 @@ impl Answers {
         self.ask_answer(&fit, wanted.station);
         if let Some(point) = wanted.profile_at {
             self.ask_profile(&fit, wanted.station, point);
+        }
+        if wanted.next {
+            self.ask_next(&fit, wanted.station);
+        }
+        if wanted.brightness {
+            self.ask_brightness(&fit);
         }
         let answer = self.answer.held().current().cloned();
         match answer.filter(|a| matches!(a.judged, Some(Ok(_)))) {
@@ -250,6 +269,38 @@ impl Answers {
             move |progress: &Progress| {
                 let request = Request::default();
                 told(assess::answer_with(&fit, &station, &request, progress).map(Arc::new))
+            }
+        });
+    }
+
+    fn ask_next(&mut self, fit: &SurveyFit, station: &Arc<Station>) {
+        /// Positions proposed at a time.
+        const COUNT: usize = 3;
+        let key = AnswerKey {
+            field: Same(fit.field.clone()),
+            station: Same(station.clone()),
+        };
+        let (fit, station) = (fit.clone(), station.clone());
+        self.next.ask(key, || {
+            move |progress: &Progress| {
+                let request = Request::default();
+                told(propose(&fit, &station, &request, COUNT, progress))
+            }
+        });
+    }
+
+    fn ask_brightness(&mut self, fit: &SurveyFit) {
+        let field = fit.field.clone();
+        self.brightness.ask(Same(fit.field.clone()), || {
+            move |_: &Progress| {
+                let none =
+                    "This family of fields knows nothing of the lamp; choose the source-aware one";
+                Some(
+                    field
+                        .brightness()
+                        .map(Map::without_contours)
+                        .ok_or(none.into()),
+                )
             }
         });
     }
@@ -359,6 +410,16 @@ impl Answers {
         self.outlook.held()
     }
 
+    /// Where to measure next.
+    pub fn next(&self) -> Held<'_, Proposal> {
+        self.next.held()
+    }
+
+    /// How bright the lamp's face is inferred to be, relative to its mean.
+    pub fn brightness(&self) -> Held<'_, Map> {
+        self.brightness.held()
+    }
+
     /// The height profile.
     pub fn profile(&self) -> Held<'_, Profile> {
         self.profile.held()
@@ -372,6 +433,8 @@ impl Answers {
             || self.profile.held().is_updating()
             || self.against.held().is_updating()
             || self.outlook.held().is_updating()
+            || self.next.held().is_updating()
+            || self.brightness.held().is_updating()
     }
 }
 

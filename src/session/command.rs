@@ -72,6 +72,10 @@ pub enum Command {
     },
     /// Show the height profile over a point.
     ProfileAt(Point),
+    /// Work out where to measure next, and keep that up to date.
+    ProposeNext,
+    /// Show the lamp's brightness in place of the map, or the map again.
+    ShowBrightness(bool),
     /// Take other settings of this person.
     Prefer(Preferences),
     /// The notice was read.

@@ -110,6 +110,9 @@ pub struct Session {
     height_chosen: bool,
     sliding: bool,
     profile_at: Option<Point>,
+    /// Positions to measure next are wanted.
+    proposing: bool,
+    brightness: bool,
     question: Option<Question>,
     /// What to do once the save that a question asked for has ended.
     after_save: Option<Command>,
@@ -146,6 +149,8 @@ impl Session {
             height_chosen: false,
             sliding: false,
             profile_at: None,
+            proposing: false,
+            brightness: false,
             question: None,
             after_save: None,
             wish: None,
@@ -223,6 +228,16 @@ impl Session {
     /// The height of the map, mm.
     pub fn height(&self) -> f64 {
         self.height
+    }
+
+    /// Whether positions to measure next were asked for.
+    pub fn is_proposing(&self) -> bool {
+        self.proposing
+    }
+
+    /// Whether the lamp's brightness is to be shown in place of the map.
+    pub fn shows_brightness(&self) -> bool {
+        self.brightness && self.step == Step::Field
     }
 
     /// Whether the height is being moved.
@@ -324,6 +339,8 @@ impl Session {
             height: self.height,
             sliding: self.sliding,
             profile_at: self.profile_at,
+            next: self.proposing && self.step == Step::Field,
+            brightness: self.brightness && self.step == Step::Field,
             unit: self.preferences.irradiance_unit,
             outlook: self.step == Step::Limits,
         });
@@ -422,6 +439,8 @@ impl Session {
                 }
                 self.sliding = sliding;
             }
+            Command::ProposeNext => self.proposing = true,
+            Command::ShowBrightness(shown) => self.brightness = shown,
             Command::ProfileAt(point) => self.profile_at = Some(point),
             Command::Prefer(preferences) => self.preferences = preferences,
             Command::DismissNotice => self.notice = None,
@@ -479,6 +498,8 @@ impl Session {
         self.survey = self.station().newest_survey();
         self.height_chosen = false;
         self.profile_at = None;
+        self.proposing = false;
+        self.brightness = false;
         self.changed();
     }
 

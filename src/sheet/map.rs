@@ -87,6 +87,7 @@ fn figure(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         map: scale.map(|scale| (sheet.raster, scale)),
         contours: sheet.contours,
         against: None,
+        proposed: &[],
         answer: Some(sheet.answer),
         layers: Layers {
             map: true,

@@ -8,7 +8,7 @@ use super::drawing::{Anchor, Drawing, Item, MarkForm, Role};
 use crate::assess::Answer;
 use crate::field::{Contour, Raster};
 use crate::geometry::{Footprint, Point};
-use crate::station::Station;
+use crate::station::{Position, Station};
 use crate::units::{IrradianceUnit, fixed};
 
 mod labels;
@@ -51,6 +51,8 @@ pub struct Picture<'a> {
     pub contours: &'a [Contour],
     /// The map against the limits, drawn instead of the map.
     pub against: Option<&'a Against>,
+    /// Positions to measure next.
+    pub proposed: &'a [Position],
     /// Where it is coldest and hottest.
     pub answer: Option<&'a Answer>,
     /// What to show.
@@ -140,6 +142,19 @@ impl Picture<'_> {
             });
         }
         self.add_positions(&mut items);
+        for position in self.proposed {
+            items.push(Item::Mark {
+                at: position.at,
+                form: MarkForm::Ring,
+                role: Role::Position,
+            });
+            items.push(Item::Label {
+                at: position.at,
+                text: format!("{} next", position.name),
+                anchor: Anchor::Above,
+                role: Role::Position,
+            });
+        }
         items.extend(readings);
         items.extend(spots);
         Drawing { bounds, items }

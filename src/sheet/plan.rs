@@ -115,6 +115,7 @@ fn drawing(sheet: &PlanSheet<'_>, route: &[Position]) -> super::drawing::Drawing
         map: None,
         contours: &[],
         against: None,
+        proposed: &[],
         answer: None,
         layers: Layers {
             map: false,

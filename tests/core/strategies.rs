@@ -409,7 +409,10 @@ pub fn edit() -> impl Strategy<Value = Edit> {
         (plan(), prop::collection::vec(maybe, 0..23))
             .prop_map(|(plan, heights)| Edit::SetPlan(Plan { heights, ..plan })),
         (index.clone(), anywhere.clone()).prop_map(|(i, to)| Edit::MovePosition(i, to)),
-        ("[A-Z][0-9]?", anywhere).prop_map(|(name, at)| Edit::AddPosition(Position { name, at })),
+        ("[A-Z][0-9]?", anywhere, option::of(index.clone())).prop_map(|(name, at, survey)| {
+            let position = Position { name, at };
+            Edit::AddPosition { position, survey }
+        }),
         survey().prop_map(Edit::AddSurvey),
         (index.clone(), survey()).prop_map(|(i, s)| Edit::SetSurveyDetails(i, s)),
         index.clone().prop_map(Edit::RemoveSurvey),

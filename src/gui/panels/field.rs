@@ -11,6 +11,7 @@ use crate::record::{candidate_name, family_name, rule_name};
 use crate::session::{Command, Step};
 use crate::station::{AssessedArea, Edit, Family, GoverningRule, Settings};
 use crate::units::fixed;
+use crate::work::Held;
 
 /// Shows the panel.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
@@ -23,7 +24,9 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
             }
             let preferences = panel.session.preferences().clone();
             extremes(ui, &answer, &preferences);
+            leaning(ui, &answer, &preferences);
             warnings(ui, &answer);
+            next(ui, panel);
             settings(ui, panel);
             uniformity(ui, &answer, &preferences);
             sites(ui, &answer, &preferences);
@@ -183,6 +186,84 @@ fn settings(ui: &mut Ui, panel: &mut Panel<'_>) {
     }
     if let Some(wanted) = wanted {
         panel.send(Command::Edit(Edit::SetSettings(wanted)));
+    }
+}
+
+/// How far the coldest spot's figure leans on physics and how far on readings.
+fn leaning(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
+    let Some(leaning) = &answer.leaning else {
+        return;
+    };
+    let unit = preferences.irradiance_unit;
+    let figure = |value: f64, u: f64| format!("{} {}", unit.show_expanded(value, u), unit.symbol());
+    let Some(u) = answer.coldest.uncertainty else {
+        return;
+    };
+    heading(ui, "What the coldest spot leans on");
+    ui.label(leaning.words(
+        &figure(answer.coldest.irradiance, u),
+        &figure(leaning.readings_alone, leaning.readings_alone_uncertainty),
+        &preferences.length_unit.show_with_unit(leaning.beyond),
+    ));
+}
+
+/// Where to measure next, on demand: it takes a moment.
+fn next(ui: &mut Ui, panel: &mut Panel<'_>) {
+    heading(ui, "Where to measure next");
+    if !panel.session.is_proposing() {
+        ui.label("Positions that would raise the assured minimum most, as far as the detector's body allows");
+        if ui.button("Propose positions").clicked() {
+            panel.send(Command::ProposeNext);
+        }
+        return;
+    }
+    let held = panel.session.answers().next();
+    let proposal = match held {
+        Held::Failed(why, _) => {
+            ui.label(why);
+            return;
+        }
+        Held::Current(proposal) => proposal.clone(),
+        Held::Updating(..) | Held::Nothing => {
+            ui.weak("Looking for the positions that tell most");
+            return;
+        }
+    };
+    let preferences = panel.session.preferences().clone();
+    let (unit, length) = (preferences.irradiance_unit, preferences.length_unit);
+    if proposal.positions.is_empty() {
+        ui.label(
+            "No further position would raise the assured minimum; read planned positions first, or take repeats",
+        );
+        return;
+    }
+    let earned = panel.session.answers().answer().any();
+    let earned = earned.and_then(|answer| answer.coldest.uncertainty);
+    ui.label(format!(
+        "The assured minimum is {} now. To expect once these are read, one after the other, if they read what the field says:",
+        unit.show_with_unit(proposal.assured, earned)
+    ));
+    let survey = panel.session.survey().map(|(index, _)| index);
+    let mut taken = None;
+    Grid::new("next").num_columns(4).striped(true).spacing([14.0, 3.0]).show(ui, |ui| {
+        for title in ["Position", "Where", "Assured then", ""] {
+            ui.strong(title);
+        }
+        ui.end_row();
+        for next in &proposal.positions {
+            let at = next.position.at;
+            ui.label(&next.position.name);
+            ui.label(format!("{}, {} {}", length.show(at.x), length.show(at.y), length.symbol()));
+            ui.label(RichText::new(unit.show_with_unit(next.expected, earned)).monospace());
+            let tip = "Adds the position to the plan, and rows for it at every planned height to this survey";
+            if ui.small_button("Take").on_hover_text(tip).clicked() {
+                taken = Some(next.position.clone());
+            }
+            ui.end_row();
+        }
+    });
+    if let Some(position) = taken {
+        panel.send(Command::Edit(Edit::AddPosition { position, survey }));
     }
 }
 

@@ -20,8 +20,8 @@ pub struct ColourBar<'a> {
     pub scale: ColourScale,
     /// Where a value is written, mW/cm², upwards.
     pub ticks: &'a [f64],
-    /// The unit of the values.
-    pub unit: IrradianceUnit,
+    /// The unit of the values; `None`: they are relative to a mean.
+    pub unit: Option<IrradianceUnit>,
     /// Of the coldest spot, mW/cm².
     pub coldest: Option<f64>,
     /// Of the hottest spot, mW/cm².
@@ -58,7 +58,7 @@ impl ColourBar<'_> {
         painter.text(
             pos2(bar.left(), whole.top()),
             Align2::LEFT_TOP,
-            self.unit.symbol(),
+            self.unit.map_or("of mean", IrradianceUnit::symbol),
             font.clone(),
             text,
         );
@@ -75,7 +75,7 @@ impl ColourBar<'_> {
                 painter.text(
                     pos2(bar.right() + 7.0, y),
                     Align2::LEFT_CENTER,
-                    fixed(self.unit.from_mw_cm2(tick), places),
+                    fixed(self.from_mw_cm2(tick), places),
                     font.clone(),
                     text,
                 );
@@ -127,21 +127,29 @@ impl ColourBar<'_> {
         let spacing = self
             .ticks
             .windows(2)
-            .map(|w| self.unit.from_mw_cm2(w[1] - w[0]))
+            .map(|w| self.from_mw_cm2(w[1] - w[0]))
             .fold(f64::INFINITY, f64::min);
         match self.ticks {
-            [only] => self.unit.decimals(*only, None),
+            [only] => self.unit.map_or(2, |unit| unit.decimals(*only, None)),
             _ => decimals(spacing),
         }
     }
 
+    fn from_mw_cm2(&self, value: f64) -> f64 {
+        self.unit.map_or(value, |unit| unit.from_mw_cm2(value))
+    }
+
     fn description(&self) -> String {
-        let say = |e: f64| self.unit.show(e, None);
+        let Some(unit) = self.unit else {
+            let (low, high) = (fixed(self.scale.low, 2), fixed(self.scale.high, 2));
+            return format!("Colours of the lamp's brightness from {low} to {high} of its mean");
+        };
+        let say = |e: f64| unit.show(e, None);
         let mut words = format!(
             "Colours of irradiance from {} to {} {}",
             say(self.scale.low),
             say(self.scale.high),
-            self.unit.symbol()
+            unit.symbol()
         );
         for (name, value) in [("coldest", self.coldest), ("hottest", self.hottest)] {
             if let Some(value) = value {

@@ -188,6 +188,7 @@ pub(super) fn picture(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         map: None,
         contours: &against.lines,
         against: Some(against),
+        proposed: &[],
         answer: Some(sheet.answer),
         layers: Layers {
             map: true,

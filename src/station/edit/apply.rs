@@ -177,7 +177,10 @@ impl Station {
                 positions[index].at = to;
                 self.plan.layout = PlanLayout::ByHand(positions);
             }
-            Edit::AddPosition(position) => {
+            Edit::AddPosition { position, survey } => {
+                if let Some(survey) = survey {
+                    there(&self.surveys, survey, SURVEY)?;
+                }
                 let mut positions = self.positions();
                 if positions.iter().any(|p| p.name == position.name) {
                     return Err(Refused(format!(
@@ -191,6 +194,15 @@ impl Station {
                     ..self.plan.clone()
                 };
                 plan.sound()?;
+                if let (Some(survey), PlanLayout::ByHand(positions)) = (survey, &plan.layout)
+                    && let Some(position) = positions.last()
+                {
+                    let rows = plan.heights.iter().map(|&h| Reading {
+                        position: position.name.clone(),
+                        ..Reading::new(position.at.at_height(h), None)
+                    });
+                    self.surveys[survey].readings.extend(rows);
+                }
                 self.plan = plan;
             }
             Edit::AddSurvey(survey) => {

@@ -47,7 +47,12 @@ pub enum Edit {
     /// placed by hand.
     MovePosition(usize, Point),
     /// One more position, at the end; rows and columns become positions placed by hand.
-    AddPosition(Position),
+    AddPosition {
+        /// The position.
+        position: Position,
+        /// The survey that gets rows to fill in for it, one a planned height.
+        survey: Option<usize>,
+    },
     /// One more survey, at the end.
     AddSurvey(Survey),
     /// Everything of a survey but its readings; those of the given one are ignored.

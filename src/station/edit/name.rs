@@ -36,7 +36,7 @@ impl Edit {
                 format!("delete {}", radiometer(before.radiometers.get(*i)))
             }
             Self::SetPlan(plan) => plan_change(before, plan),
-            Self::AddPosition(position) => {
+            Self::AddPosition { position, .. } => {
                 called(&format!("{}add position", by_hand(before)), &position.name)
             }
             Self::MovePosition(i, _) => match before.positions().get(*i) {

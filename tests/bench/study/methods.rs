@@ -177,6 +177,7 @@ fn proposed(station: &Station, fitted: &Fitted) -> Result<Vec<Point>, Cancelled>
     let found = next_positions(
         fitted,
         &draw_places(station),
+        &[],
         &candidates,
         FURTHER,
         station.seed,

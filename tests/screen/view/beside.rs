@@ -105,7 +105,7 @@ pub fn show_bar(ui: &mut Ui, scale: ColourScale) {
     ColourBar {
         scale,
         ticks: &[60.0, 70.0, 80.0, 90.0, 100.0],
-        unit: IrradianceUnit::WattPerM2,
+        unit: Some(IrradianceUnit::WattPerM2),
         coldest: Some(61.0),
         hottest: Some(94.0),
     }
