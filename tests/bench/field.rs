@@ -1,10 +1,10 @@
-//! How long a field takes, on one thread: medians and least times of repeated runs.
+//! How long a field takes: medians and least times of repeated runs.
 //!
 //! `cargo bench --bench field` prints a table, `cargo bench --bench field -- --json` one JSON line a case; a
 //! further argument keeps the cases whose name contains it. Measured are the fit (families made, scored
-//! and chosen between), the fit with a map of 200 x 150 nodes without uncertainty, and such a map with
-//! uncertainty of a field that is fitted already. `tests/reference/kriging_speed.py` compares the second
-//! with a reference library, turn by turn.
+//! and chosen between), the fit with a map of 200 x 150 nodes without and with uncertainty, and such a map with
+//! uncertainty of a field that is fitted already. `tests/reference/kriging_speed.py` and `source_speed.py` compare
+//! with reference libraries, turn by turn.
 
 use std::hint::black_box;
 use std::time::{Duration, Instant};
@@ -147,6 +147,13 @@ fn main() {
         report(format!("{name}: fit and map"), times, &mut || {
             black_box(map(&fitted(samples, face), false));
         });
+        report(
+            format!("{name}: fit and map with uncertainty"),
+            times,
+            &mut || {
+                black_box(map(&fitted(samples, face), true));
+            },
+        );
         let mut field = None;
         report(
             format!("{name}: map with uncertainty"),

@@ -29,7 +29,7 @@ from pykrige.ok import OrdinaryKriging  # noqa: E402
 
 ROOT = Path(__file__).resolve().parents[2]
 CASE = "49 readings at one height: fit and map"
-BENCH = ["cargo", "bench", "--quiet", "--bench", "field"]
+BENCH = ["cargo", "bench", "--quiet", "--no-default-features", "--bench", "field"]
 ROUNDS, RUNS = 7, 15
 
 

@@ -504,8 +504,42 @@ mod tests {
     use crate::field::source::lattice::Extent;
     use crate::geometry::{Footprint, Point, Shape};
 
+    /// Leaving rows out in closed form is conditioning on the others (Rasmussen & Williams 2006, eq. A.6).
     #[test]
-    fn the_gradient_is_that_of_the_loss() {
+    fn leaving_out_is_conditioning_on_the_others() {
+        let (rows, face) = made_up();
+        let lattice = Lattice::new(&face, Extent::OfFace, &rows.places);
+        let beliefs = beliefs(Lobe::Round, 30.0);
+        let evidence = Evidence::of(Lobe::Round, &lattice, &beliefs, &rows);
+        let at: Vec<f64> = beliefs.iter().map(|b| b.centre).collect();
+        let (assembled, system) = evidence.solve(&at).expect("solvable");
+        let (correlation, _) = evidence.correlation(&at, false);
+        let mut v = evidence.covariance(&at, &assembled, &correlation);
+        crate::numeric::cholesky::mirror(&mut v);
+        let rest: Vec<f64> = (0..rows.len())
+            .map(|i| rows.values[i] - assembled.even[i])
+            .collect();
+        let held = crate::field::hold_out::HoldOut::new(&system, 1.0);
+        for out in [vec![4], vec![0, 9], vec![16, 17]] {
+            let kept: Vec<usize> = (0..rows.len()).filter(|i| !out.contains(i)).collect();
+            let own = Mat::from_fn(kept.len(), kept.len(), |i, j| v[(kept[i], kept[j])]);
+            let factor = crate::numeric::cholesky::Factor::of(own.as_ref()).expect("positive");
+            let mut pulled = Mat::from_fn(kept.len(), 1, |i, _| rest[kept[i]]);
+            factor.whiten(pulled.as_mut());
+            let mut cross = Mat::from_fn(kept.len(), out.len(), |i, j| v[(kept[i], out[j])]);
+            factor.whiten(cross.as_mut());
+            let left = held.without(&out).expect("the others predict it");
+            for (k, &i) in out.iter().enumerate() {
+                let predicted = dot(cross.col_as_slice(k), pulled.col_as_slice(0));
+                let variance = v[(i, i)] - dot(cross.col_as_slice(k), cross.col_as_slice(k));
+                assert!((left.errors[k] - (rest[i] - predicted)).abs() < 1e-9);
+                assert!((left.variances[k] / variance - 1.0).abs() < 1e-6);
+            }
+        }
+    }
+
+    /// Two heights of nine places, the last two rows repeats of one setting.
+    fn made_up() -> (Rows, Face) {
         let places: Vec<Place> = (0..18)
             .map(|i| {
                 Place::new(
@@ -548,6 +582,12 @@ mod tests {
             height: 50.0,
             outline: Some(outline),
         };
+        (rows, face)
+    }
+
+    #[test]
+    fn the_gradient_is_that_of_the_loss() {
+        let (rows, face) = made_up();
         let lattice = Lattice::new(&face, Extent::OfFace, &rows.places);
         for lobe in [Lobe::Round, Lobe::Leaning] {
             let beliefs = beliefs(lobe, 30.0);

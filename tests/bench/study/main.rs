@@ -19,6 +19,7 @@
 //! | `--threads N` | stations at once |
 //! | `--from N` | number of the first station |
 //! | `--csv FILE` | a row a station and method |
+//! | `--floors` | ends with status 1 when `auto` does worse than it did, with some room for few stations |
 //!
 //! The same seed is the same station whatever else is asked for. It ends with status 1 when a station or
 //! a fit failed.
@@ -52,6 +53,7 @@ struct Asked {
     condition: Condition,
     threads: usize,
     csv: Option<PathBuf>,
+    floors: bool,
 }
 
 impl Asked {
@@ -65,11 +67,16 @@ impl Asked {
             condition: Condition::Main,
             threads: 2,
             csv: None,
+            floors: false,
         };
         let mut all_kinds = true;
         while let Some(flag) = arguments.next() {
             // cargo adds it to what it runs
             if flag == "--bench" {
+                continue;
+            }
+            if flag == "--floors" {
+                asked.floors = true;
                 continue;
             }
             let value = arguments.next().ok_or(format!("{flag} needs a value"))?;
@@ -209,7 +216,13 @@ fn main() -> ExitCode {
         eprintln!("{}: {error}", path.display());
         return ExitCode::FAILURE;
     }
-    if rows.iter().any(|row| row.outcome.is_err()) {
+    let breaches = if asked.floors {
+        report::below_floors(&rows)
+    } else {
+        Vec::new()
+    };
+    breaches.iter().for_each(|breach| eprintln!("{breach}"));
+    if !breaches.is_empty() || rows.iter().any(|row| row.outcome.is_err()) {
         return ExitCode::FAILURE;
     }
     ExitCode::SUCCESS

@@ -112,6 +112,40 @@ fn line(text: &mut String, kind: &str, method: Method, group: &[&Row]) {
     );
 }
 
+/// What `auto` over all kinds together does worse than it should; nothing when all is well. The floors are what 400
+/// stations a kind gave, with room for the chance of a few.
+pub fn below_floors(rows: &[Row]) -> Vec<String> {
+    let scores: Vec<&Score> = rows
+        .iter()
+        .filter(|row| row.method == Method::Field(None))
+        .filter_map(|row| row.outcome.as_ref().ok())
+        .collect();
+    if scores.is_empty() {
+        return vec!["no station was answered by auto".into()];
+    }
+    let holding = scores.iter().filter(|s| s.below.is_some_and(|b| b >= 0.0));
+    let holds = 100.0 * holding.count() as f64 / scores.len() as f64;
+    let median = |values: Vec<f64>| quantile(&values, 0.5).unwrap_or(f64::INFINITY);
+    let map = median(scores.iter().filter_map(|s| s.map_rms).collect());
+    let coldest = median(scores.iter().map(|s| s.coldest.abs()).collect());
+    let below = median(scores.iter().filter_map(|s| s.below).collect());
+    let mut breaches = Vec::new();
+    let mut at_most = |what: &str, value: f64, most: f64| {
+        if value.is_nan() || value > most {
+            breaches.push(format!("{what} is {value:.2} %, floor {most} %"));
+        }
+    };
+    at_most("median error of the map", map, 1.2);
+    at_most("median error of the coldest spot", coldest, 2.2);
+    at_most(
+        "the assured minimum's median distance below the truth",
+        below,
+        5.0,
+    );
+    at_most("share of bounds that do not hold", 100.0 - holds, 13.0);
+    breaches
+}
+
 /// Comma-separated, a row a station and method; what is not there is left empty.
 pub fn csv(rows: &[Row]) -> String {
     let mut text = String::from(
