@@ -74,7 +74,7 @@ fn shortcoming(what: &Shortcoming) -> String {
 
 /// Where the light comes by way of mirrors, what lies beyond all positions is less sure than the bound says: on
 /// simulated reflector lamps it held in 7 to 8 of 10 (the study in `tests/bench`).
-fn beyond_under_a_reflector(seen: &Seen<'_>) -> Option<String> {
+pub(super) fn beyond_under_a_reflector(seen: &Seen<'_>) -> Option<String> {
     if seen.station.source.kind != SourceKind::ReflectorArc || seen.coldest.at_least.is_none() {
         return None;
     }

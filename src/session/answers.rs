@@ -375,8 +375,11 @@ impl Answers {
             || self.map.held().is_updating()
             || self.answer.held().is_updating()
             || self.profile.held().is_updating()
-            || self.against.held().is_updating()
-            || self.outlook.held().is_updating()
+    }
+
+    /// Whether what hangs on the verdict is being worked on.
+    pub fn is_looking_further(&self) -> bool {
+        self.against.held().is_updating() || self.outlook.held().is_updating()
     }
 }
 

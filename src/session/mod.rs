@@ -358,7 +358,8 @@ impl Session {
 
     /// Whether anything is being worked on.
     pub fn is_working(&self) -> bool {
-        self.answers.is_updating() || self.disk.busy().is_some()
+        let answers = &self.answers;
+        answers.is_updating() || answers.is_looking_further() || self.disk.busy().is_some()
     }
 
     // What the window asks for.
