@@ -49,9 +49,9 @@ fn a_level_ten_percent_short_is_rarely_called_full_cure() {
 }
 
 #[test]
-fn the_bound_of_pass_and_fail_covers() {
-    for &(name, truth, parts) in &JUDGED[..2] {
-        let (given, wrong) = study::judged(truth, parts, RUNS, SEED);
+fn a_confirmed_level_of_pass_and_fail_is_rarely_too_low() {
+    for &(name, truth, parts) in JUDGED {
+        let (given, wrong, _) = study::judged(truth, parts, RUNS, SEED);
         is_rare(wrong, name);
         assert!(given.hits > 0, "{name}: {given}");
     }
