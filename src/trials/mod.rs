@@ -248,6 +248,14 @@ fn judged(
                 "Every part passed, down to {}; start lower, so that some fail, or confirm one level with {needed} parts",
                 said(ladder.bottom().value)
             ),
+            Some(curve) if curve.upper.is_none_or(|u| u > ladder.top().value) => format!(
+                "That {} % of parts pass is not shown up to the highest level tried, {}: by the curves it may take {}; cure parts at higher levels, or confirm one level with {needed} parts",
+                words::number(trials.reliability_percent),
+                said(ladder.top().value),
+                curve
+                    .upper
+                    .map_or("far more".to_owned(), |u| format!("up to {}", said(u)))
+            ),
             // a share near one hangs on the shape of the curve where hardly a part fails
             Some(curve) => format!(
                 "Parts that pass or fail show where to look, and a run proves it: by the curves {} % pass at {}, at {} with {} % confidence; choose a level there or above it and confirm it with {needed} parts, none of which may fail",

@@ -7,4 +7,5 @@ mod host;
 mod main_job;
 mod plan_form;
 mod readings_entry;
+mod trials_form;
 mod view;
