@@ -2,7 +2,7 @@
 //! cure, and the level that was found. Told apart by form, and named below.
 
 use eframe::egui::{
-    Align2, Color32, FontId, Mesh, Painter, Pos2, Sense, Shape, Stroke, Ui, WidgetInfo,
+    self, Align2, Color32, FontId, Mesh, Painter, Pos2, Sense, Shape, Stroke, Ui, WidgetInfo,
 };
 use egui_plot::{Plot, PlotPoint, PlotTransform};
 
@@ -136,7 +136,7 @@ pub(super) fn show(ui: &mut Ui, panel: &Panel<'_>, trials: &Trials, analysis: &A
     let said = said(&picture, analysis);
     shown
         .response
-        .widget_info(|| WidgetInfo::labeled(Role::Image, true, &said));
+        .widget_info(|| WidgetInfo::labeled(egui::Role::Image, true, &said));
     let curve = look(Role::Fixture, theme);
     let chosen = look(Role::Selected, theme);
     interval(&painter, &transform, &picture, chosen.ink);
