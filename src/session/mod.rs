@@ -9,7 +9,7 @@ mod history;
 mod standing;
 mod steps;
 
-pub use answers::{Answers, Profile, Same, Wanted};
+pub use answers::{Answers, Profile, Same, TrialsTold, Wanted};
 pub use command::{ACTIONS, Action, ActionText, Command, Reply};
 pub use disk::{OpenFile, sample};
 pub use history::{Gesture, History};
