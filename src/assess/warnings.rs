@@ -72,7 +72,7 @@ fn shortcoming(what: &Shortcoming) -> String {
 }
 
 /// Where the light comes by way of mirrors, readings inside do not show what lies beyond all positions.
-fn beyond_under_a_reflector(seen: &Seen<'_>) -> Option<String> {
+pub(super) fn beyond_under_a_reflector(seen: &Seen<'_>) -> Option<String> {
     let field = &seen.fit.field;
     let beyond = field.beyond_positions(seen.coldest.at.point());
     if !field.is_mirrored() || beyond <= 0.0 {

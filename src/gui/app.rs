@@ -167,7 +167,7 @@ impl App {
 
     /// Whether a text that is not taken yet may be in a field or cell.
     fn is_editing(&self, ctx: &Context) -> bool {
-        self.panels.readings.is_editing() || ctx.text_edit_focused()
+        self.panels.edits_a_cell() || ctx.text_edit_focused()
     }
 
     /// Leads to where a finding was clicked.
@@ -263,7 +263,7 @@ impl eframe::App for App {
         self.take_dropped(&ctx);
         let mut actions = Vec::new();
         if self.session.question().is_none() && !self.search.is_open() {
-            actions = keys::pressed(&ctx, self.panels.readings.is_editing());
+            actions = keys::pressed(&ctx, self.panels.edits_a_cell());
             if std::mem::take(&mut self.closing) {
                 actions.push(Action::Quit);
             }

@@ -10,7 +10,9 @@ use crate::geometry::{Place, Point, Shape};
 use crate::probing::{Proposal, propose};
 use crate::progress::Progress;
 use crate::sheet::against::Against;
-use crate::station::{Reading, Station};
+use crate::station::{Reading, Station, Trials};
+use crate::trials::dose::DoseLaw;
+use crate::trials::{self, Analysis};
 use crate::units::IrradianceUnit;
 use crate::work::{Held, Latest, Wake};
 
@@ -90,6 +92,25 @@ struct AgainstKey {
     calibration: Option<f64>,
 }
 
+/// What the cure trials tell.
+#[derive(Debug, Clone)]
+pub struct TrialsTold {
+    /// The ladder and its least level, or why it is none.
+    pub analysis: Result<Analysis, String>,
+    /// Whether equal dose means equal cure, where they tell.
+    pub dose: Option<DoseLaw>,
+}
+
+/// The cure trials. The same ones in memory are equal without a look at each part.
+#[derive(Debug, Clone)]
+struct TrialsKey(Arc<Trials>);
+
+impl PartialEq for TrialsKey {
+    fn eq(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.0, &other.0) || self.0 == other.0
+    }
+}
+
 /// Nodes along the longer side of a map against the limits: uncertainties take their time.
 const AGAINST: usize = 110;
 /// Nodes along the longer side of a map while the height slides.
@@ -107,6 +128,9 @@ pub struct Answers {
     outlook: Latest<AnswerKey, Arc<Outlook>>,
     next: Latest<AnswerKey, Proposal>,
     brightness: Latest<Same<Fitted>, Map>,
+    trials: Latest<TrialsKey, Arc<TrialsTold>>,
+    /// The trials' key and the document it was made for, so that it is made once an edit.
+    keyed_trials: Option<(Same<Station>, TrialsKey)>,
     /// The fit's key and the document and survey it was made for, so that it is made once an edit.
     keyed: Option<(Same<Station>, usize, FitKey)>,
 }
@@ -146,6 +170,8 @@ impl Answers {
             outlook: Latest::new(wake.clone()),
             next: Latest::new(wake.clone()),
             brightness: Latest::new(wake.clone()),
+            trials: Latest::new(wake.clone()),
+            keyed_trials: None,
             keyed: None,
         }
     }
@@ -160,6 +186,8 @@ impl Answers {
         self.outlook.collect();
         self.next.collect();
         self.brightness.collect();
+        self.trials.collect();
+        self.ask_trials(&wanted);
         let Some(survey) = wanted.survey else {
             self.fit.forget();
             self.map.forget();
@@ -203,6 +231,36 @@ impl Answers {
                 }
             }
         }
+    }
+
+    /// Trials are asked about where they are looked at; they need no survey.
+    fn ask_trials(&mut self, wanted: &Wanted<'_>) {
+        let Some(trials) = &wanted.station.trials else {
+            self.trials.forget();
+            self.keyed_trials = None;
+            return;
+        };
+        if !wanted.outlook {
+            return;
+        }
+        let same = Same(wanted.station.clone());
+        let key = match &self.keyed_trials {
+            Some((of, key)) if *of == same => key.clone(),
+            _ => {
+                let key = TrialsKey(Arc::new(trials.clone()));
+                self.keyed_trials = Some((same, key.clone()));
+                key
+            }
+        };
+        let trials = key.0.clone();
+        self.trials.ask(key, || {
+            move |progress: &Progress| {
+                let analysis = trials::analyse(&trials);
+                progress.check().ok()?;
+                let dose = trials::dose(&trials);
+                Some(Ok(Arc::new(TrialsTold { analysis, dose })))
+            }
+        });
     }
 
     fn ask_fit(&mut self, station: &Arc<Station>, survey: usize) {
@@ -420,6 +478,11 @@ impl Answers {
         self.brightness.held()
     }
 
+    /// What the cure trials tell.
+    pub fn trials(&self) -> Held<'_, Arc<TrialsTold>> {
+        self.trials.held()
+    }
+
     /// The height profile.
     pub fn profile(&self) -> Held<'_, Profile> {
         self.profile.held()
@@ -431,10 +494,15 @@ impl Answers {
             || self.map.held().is_updating()
             || self.answer.held().is_updating()
             || self.profile.held().is_updating()
-            || self.against.held().is_updating()
+    }
+
+    /// Whether what hangs on the verdict, or what the cure trials tell, is being worked on.
+    pub fn is_looking_further(&self) -> bool {
+        self.against.held().is_updating()
             || self.outlook.held().is_updating()
             || self.next.held().is_updating()
             || self.brightness.held().is_updating()
+            || self.trials.held().is_updating()
     }
 }
 

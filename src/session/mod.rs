@@ -9,7 +9,7 @@ mod history;
 mod standing;
 mod steps;
 
-pub use answers::{Answers, Profile, Same, Wanted};
+pub use answers::{Answers, Profile, Same, TrialsTold, Wanted};
 pub use command::{ACTIONS, Action, ActionText, Command, Reply};
 pub use disk::{OpenFile, sample};
 pub use history::{Gesture, History};
@@ -375,7 +375,8 @@ impl Session {
 
     /// Whether anything is being worked on.
     pub fn is_working(&self) -> bool {
-        self.answers.is_updating() || self.disk.busy().is_some()
+        let answers = &self.answers;
+        answers.is_updating() || answers.is_looking_further() || self.disk.busy().is_some()
     }
 
     // What the window asks for.

@@ -4,8 +4,8 @@
 //! Full cure is the plateau. Where a property is measured two ways are gone side by side: levels are
 //! compared from the highest down ([`sequence`]), and curves are fitted ([`curves`], [`profile`]); the
 //! higher of the two bounds counts, so that neither weak trials nor a flattering curve earns a low
-//! limit. Where parts pass or fail there is a curve ([`pass_fail`]) and, apart from the search, a
-//! confirmation run ([`reliability`]).
+//! limit. Where parts pass or fail a curve says where to look ([`pass_fail`]), and only a confirmation run
+//! apart from the search makes a level ([`reliability`]).
 
 pub mod curves;
 pub mod dose;
@@ -248,21 +248,22 @@ fn judged(
                 "Every part passed, down to {}; start lower, so that some fail, or confirm one level with {needed} parts",
                 said(ladder.bottom().value)
             ),
-            Some(curve) => match curve.upper {
-                Some(upper) if upper <= ladder.top().value => {
-                    let method = format!(
-                        "upper bound of fitted curves at {} % passing",
-                        words::number(trials.reliability_percent)
-                    );
-                    return (Some(curve.clone()), Ok((upper, estimate, method)));
-                }
-                upper => format!(
-                    "That {} % of parts pass is not shown up to the highest level tried, {}: by the curve it may take {}; cure more parts at high levels, or confirm one level with {needed} parts",
-                    words::number(trials.reliability_percent),
-                    said(ladder.top().value),
-                    upper.map_or("far more".to_owned(), |u| format!("up to {}", said(u)))
-                ),
-            },
+            Some(curve) if curve.upper.is_none_or(|u| u > ladder.top().value) => format!(
+                "That {} % of parts pass is not shown up to the highest level tried, {}: by the curves it may take {}; cure parts at higher levels, or confirm one level with {needed} parts",
+                words::number(trials.reliability_percent),
+                said(ladder.top().value),
+                curve
+                    .upper
+                    .map_or("far more".to_owned(), |u| format!("up to {}", said(u)))
+            ),
+            // a share near one hangs on the shape of the curve where hardly a part fails
+            Some(curve) => format!(
+                "Parts that pass or fail show where to look, and a run proves it: by the curves {} % pass at {}, at {} with {} % confidence; choose a level there or above it and confirm it with {needed} parts, none of which may fail",
+                words::number(trials.reliability_percent),
+                said(curve.level),
+                curve.upper.map_or("far more".to_owned(), said),
+                words::number(trials.confidence_percent)
+            ),
         }
     };
     (curve, Err(why))
@@ -285,12 +286,6 @@ fn warnings(
     let mut list = Vec::new();
     match found {
         Found::Measured(measured) => measured.warnings(ladder, &mut list),
-        Found::Judged(_) if confirmed.is_none() => list.push(format!(
-            "The level is not confirmed; cure {} parts at the level that you choose, apart from these: if all pass, {} % of all parts do, with {} % confidence",
-            run_length(trials.reliability_percent / 100.0, least.confidence),
-            words::number(trials.reliability_percent),
-            words::number(trials.confidence_percent),
-        )),
         Found::Judged(_) => {}
     }
     if let (Found::Measured(_), Some(run)) = (found, confirmed)

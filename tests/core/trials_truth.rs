@@ -17,6 +17,7 @@ fn is_rare(rate: Rate, what: &str) {
 #[test]
 fn the_bound_of_the_least_level_covers_it() {
     let mut all = (0, 0);
+    let mut curves = (0, 0);
     for design in REACHING {
         let found = study::outcome(design, RUNS, SEED);
         is_rare(found.wrong, found.name);
@@ -24,12 +25,18 @@ fn the_bound_of_the_least_level_covers_it() {
         // and it is of use: levels are given, with three parts each a step or two above the truth
         assert!(found.given.share() > 0.5 && found.over < 2.5, "{found:?}");
         all = (all.0 + found.wrong.hits, all.1 + found.wrong.n);
+        curves = (
+            curves.0 + found.wrong_curves.hits,
+            curves.1 + found.wrong_curves.n,
+        );
     }
     let all = Rate {
         hits: all.0,
         n: all.1,
     };
     assert!(all.interval().0 < 0.05, "{all}");
+    // alone, the curves would not keep what is stated where the truth is none of them; nearly they do
+    assert!((curves.0 as f64) < 0.07 * curves.1 as f64, "{curves:?}");
 }
 
 #[test]
@@ -49,9 +56,9 @@ fn a_level_ten_percent_short_is_rarely_called_full_cure() {
 }
 
 #[test]
-fn the_bound_of_pass_and_fail_covers() {
-    for &(name, truth, parts) in &JUDGED[..2] {
-        let (given, wrong) = study::judged(truth, parts, RUNS, SEED);
+fn a_confirmed_level_of_pass_and_fail_is_rarely_too_low() {
+    for &(name, truth, parts) in JUDGED {
+        let (given, wrong, _) = study::judged(truth, parts, RUNS, SEED);
         is_rare(wrong, name);
         assert!(given.hits > 0, "{name}: {given}");
     }

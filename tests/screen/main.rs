@@ -8,4 +8,5 @@ mod limits;
 mod main_job;
 mod plan_form;
 mod readings_entry;
+mod trials_form;
 mod view;

@@ -1,6 +1,8 @@
 //! The verdict: over all parts together, and for each site by itself.
 
-use super::super::{Answer, ColdestReading, Lies, Spot};
+mod reasons;
+
+use super::super::{ColdestReading, Lies, Spot};
 use super::terms::{Line, Scale, Terms};
 use super::{Z95, terms};
 use crate::station::limits::{Allowances, Kept};
@@ -178,6 +180,10 @@ pub struct Judged {
     pub reading: (f64, String),
     /// Some part is cured through a substrate, so that figures at the bond differ from the field's.
     pub through_substrate: bool,
+    /// The uncertainty of the radiometer's calibration is known.
+    pub calibrated: bool,
+    /// Why the bounds are less sure here than they say, as a sentence.
+    pub less_sure: Option<String>,
 }
 
 /// What is judged: the answer as far as it is made, and the extremes at the bond.
@@ -194,6 +200,8 @@ pub(in super::super) struct Seen<'a> {
     pub sites: Vec<(f64, &'a Spot, &'a Spot)>,
     /// What the parts at the reading's place see of the light.
     pub through_at_reading: f64,
+    /// Why the bounds are less sure here than they say.
+    pub less_sure: Option<String>,
 }
 
 impl Bounded {
@@ -291,6 +299,8 @@ pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
             && seen.coldest.irradiance < lower.value,
         reading: (seen.reading.irradiance, seen.reading.position.clone()),
         through_substrate,
+        calibrated: seen.calibration.is_some(),
+        less_sure: seen.less_sure.clone(),
         terms,
     })
 }
@@ -308,104 +318,6 @@ fn reading_at_most(seen: &Seen<'_>, scale: Scale) -> Option<f64> {
     };
     let u = seen.noise?.hypot(calibration);
     Some(seen.reading.irradiance * seen.through_at_reading * (Z95 * u).exp())
-}
-
-impl Judged {
-    /// Why the verdict is as it is: plain sentences, with irradiances as `show` says them.
-    pub fn reasons(&self, show: &dyn Fn(f64) -> String) -> Vec<String> {
-        let mut said = Vec::new();
-        let allowed = |used: bool| if used { ", allowances taken off," } else { "" };
-        let c = &self.coldest;
-        let limit = show(c.limit.value);
-        let left = down(self.allowances);
-        said.push(match (c.bounds.at_least, c.bounds.at_most) {
-            (_, Some(most)) if most < c.limit.value => format!(
-                "The coldest spot is at most {} with 95 % confidence, below the lower limit {limit}",
-                show(most)
-            ),
-            (Some(least), _) if least * left >= c.limit.value => format!(
-                "The assured minimum {}{} is at or above the lower limit {limit}",
-                show(least * left),
-                allowed(left < 1.0)
-            ),
-            (Some(least), Some(most)) => format!(
-                "The lower limit {limit} can neither be called met nor missed: with 95 % confidence the coldest spot is above {}{} and below {}",
-                show(least * left),
-                allowed(left < 1.0).trim_end_matches(','),
-                show(most)
-            ),
-            _ => no_bound("coldest", c.limit.scale),
-        });
-        if let Some(h) = &self.hottest {
-            let limit = show(h.limit.value);
-            let grown = up(self.allowances);
-            said.push(match (h.bounds.at_least, h.bounds.at_most) {
-                (Some(least), _) if least > h.limit.value => format!(
-                    "The hottest spot is at least {} with 95 % confidence, above the upper limit {limit}",
-                    show(least)
-                ),
-                (_, Some(most)) if most * grown <= h.limit.value => format!(
-                    "The assured maximum {}{} is at or below the upper limit {limit}",
-                    show(most * grown),
-                    if grown > 1.0 { ", the allowance put on," } else { "" }
-                ),
-                (Some(least), Some(most)) => format!(
-                    "The upper limit {limit} can neither be called met nor missed: with 95 % confidence the hottest spot is above {} and below {}",
-                    show(least),
-                    show(most * grown)
-                ),
-                _ => no_bound("hottest", h.limit.scale),
-            });
-        }
-        match self.rule {
-            GoverningRule::ColdestReading => said.push(
-                "The coldest reading alone governs: it can fail a limit and never prove that one is met"
-                    .to_owned(),
-            ),
-            GoverningRule::LowerOfReadingAndSpot => {
-                let figure = self.reading.0.min(c.estimate);
-                if figure * left < c.limit.value && self.verdict == Verdict::NotProven {
-                    said.push(format!(
-                        "By the rule the lower of coldest reading and coldest spot counts too: {}",
-                        show(figure)
-                    ));
-                }
-            }
-            GoverningRule::AssuredMinimum => {}
-        }
-        said.extend(self.flattery(show));
-        said
-    }
-
-    /// That the coldest reading would pass and the coldest spot does not; `None` where it is not so.
-    pub fn flattery(&self, show: &dyn Fn(f64) -> String) -> Option<String> {
-        self.reading_flatters.then(|| {
-            format!(
-                "The coldest reading, {} at {}, would pass; the coldest spot, {}, does not: the reading flatters the parts by {:.0} %",
-                show(self.reading.0),
-                self.reading.1,
-                show(self.coldest.estimate),
-                100.0 * (self.reading.0 / self.coldest.estimate - 1.0)
-            )
-        })
-    }
-
-    /// The verdict of a site of the answer.
-    pub fn of_site(&self, answer: &Answer, site: &str) -> Option<Verdict> {
-        let index = answer.sites.iter().position(|s| s.site == site)?;
-        self.sites.get(index).copied()
-    }
-}
-
-fn no_bound(which: &str, scale: Scale) -> String {
-    match scale {
-        Scale::Relative => format!(
-            "There is no bound of the {which} spot: this family of fields has no joint draws; choose another family"
-        ),
-        Scale::Absolute => format!(
-            "There is no absolute bound of the {which} spot: it needs a family with joint draws and the uncertainty of the radiometer's calibration; enter it from the certificate"
-        ),
-    }
 }
 
 #[cfg(test)]
@@ -453,6 +365,8 @@ impl Judged {
             reading_flatters: false,
             reading: (85.0, "A1".into()),
             through_substrate: false,
+            calibrated: true,
+            less_sure: None,
         }
     }
 }

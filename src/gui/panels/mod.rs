@@ -46,8 +46,17 @@ pub struct State {
     pub plan: plan::Figures,
     /// The limits that hold, kept as long as they do.
     pub limits: limits::Holds,
+    /// What is half done about cure trials.
+    pub trials: limits::trials::Entry,
     /// A command that needs a dialog, wanted by a panel's button; the window takes and handles it.
     pub wish: Option<Action>,
+}
+
+impl State {
+    /// Whether a cell of a table is being edited; undo and redo then belong to its text.
+    pub fn edits_a_cell(&self) -> bool {
+        self.readings.is_editing() || self.trials.is_editing()
+    }
 }
 
 /// What a panel is given.

@@ -3,7 +3,7 @@
 
 use evenfield::numeric::distributions::{beta_quantile, normal_above};
 use evenfield::numeric::random::Normals;
-use evenfield::station::trials::{Better, Margin, Property, Trial, Trials};
+use evenfield::station::trials::{Better, Confirmation, Margin, Property, Trial, Trials};
 use evenfield::trials::{Found, analyse, dose};
 
 /// How often something happened.
@@ -271,12 +271,14 @@ pub const JUDGED: &[(&str, Truth, usize)] = &[
     ("threshold", Truth::Threshold(20.0, 12.0), 10),
 ];
 
-/// How often a bound of the level at which 95 % pass is given, and, of all runs, is too low.
-pub fn judged(truth: Truth, parts: usize, runs: usize, seed: u64) -> (Rate, Rate) {
+/// A search, the bound of its curves confirmed by a run of 59 parts: how often a level comes of it, how often, of all
+/// runs, fewer than 95 % pass there, and how often the bound of the curves lies below the true level.
+pub fn judged(truth: Truth, parts: usize, runs: usize, seed: u64) -> (Rate, Rate, Rate) {
     let level = truth.reaches(0.95) * (1.0 - 1e-9);
-    let (mut given, mut wrong) = (0, 0);
+    let (mut given, mut wrong, mut curves) = (0, 0, 0);
     for run in 0..runs {
         let mut normals = Normals::new(seed, run as u64);
+        let mut passes = |e: f64| normal_above(normals.draw()) < truth.at(e);
         let mut trials = Trials {
             property: Property {
                 better: Better::Pass,
@@ -286,20 +288,29 @@ pub fn judged(truth: Truth, parts: usize, runs: usize, seed: u64) -> (Rate, Rate
         };
         for &e in WIDE {
             for _ in 0..parts {
-                let even = normal_above(normals.draw());
-                let passes = even < truth.at(e);
-                trials
-                    .parts
-                    .push(Trial::new(e, 10.0, f64::from(u8::from(passes))));
+                let result = f64::from(u8::from(passes(e)));
+                trials.parts.push(Trial::new(e, 10.0, result));
             }
         }
+        let Found::Judged(Some(curve)) = analyse(&trials).expect("a ladder").found else {
+            continue;
+        };
+        let Some(chosen) = curve.upper else { continue };
+        curves += usize::from(chosen < level);
+        let passed = (0..59).filter(|_| passes(chosen)).count() as u32;
+        trials.confirmation = Some(Confirmation {
+            irradiance: chosen,
+            exposure: 10.0,
+            passed,
+            failed: 59 - passed,
+        });
         if let Ok(least) = analyse(&trials).expect("a ladder").least {
             given += 1;
             wrong += usize::from(least.irradiance < level);
         }
     }
     let rate = |hits| Rate { hits, n: runs };
-    (rate(given), rate(wrong))
+    (rate(given), rate(wrong), rate(curves))
 }
 
 /// How often the 95 % interval of the power p of `E^p t` holds the true one.

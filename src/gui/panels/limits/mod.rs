@@ -4,6 +4,7 @@
 mod details;
 mod monitor;
 mod terms;
+pub mod trials;
 mod verdict;
 
 use std::sync::Arc;
@@ -48,6 +49,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     };
     verdict::show(ui, panel);
     terms::show(ui, panel, limits);
+    trials::show(ui, panel);
     monitor::show(ui, panel, limits);
     details::show(ui, panel);
     terms::freeze(ui, panel, limits);
@@ -55,11 +57,24 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
 }
 
 /// Brings the keyboard to the field where a finding is mended; whether the place is one of this panel.
-pub fn jump(ctx: &Context, _state: &mut State, place: &Where) -> bool {
-    let Where::Limits(label) = place else {
-        return false;
+pub fn jump(ctx: &Context, state: &mut State, place: &Where) -> bool {
+    let key = match *place {
+        Where::Limits(label) => format!("limits/{label}"),
+        Where::Trials(label) => {
+            state.trials.unfold();
+            format!("trials/{label}")
+        }
+        Where::Exposure(label) => {
+            state.trials.unfold();
+            format!("exposure/{label}")
+        }
+        Where::Trial(row) => {
+            state.trials.go_to(row);
+            return true;
+        }
+        _ => return false,
     };
-    field_row::jump_to(ctx, &format!("limits/{label}"));
+    field_row::jump_to(ctx, &key);
     true
 }
 
@@ -74,6 +89,7 @@ fn empty(ui: &mut Ui, panel: &mut Panel<'_>) {
         panel.send(Command::Edit(Edit::SetLimits(limits)));
     }
     sample_link(ui, panel);
+    trials::show(ui, panel);
 }
 
 /// A table that is wider than the panel scrolls by itself.

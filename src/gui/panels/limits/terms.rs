@@ -67,9 +67,11 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
     }
     match &holds {
         Ok(terms) => line(ui, panel, terms),
-        Err(why) => {
+        // with an answer the sentence stands above, in place of the verdict
+        Err(why) if panel.session.answers().answer().any().is_none() => {
             ui.label(why);
         }
+        Err(_) => {}
     }
     upper(ui, panel, limits, holds.as_ref().ok());
     more(ui, panel, limits);

@@ -43,7 +43,7 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
             ui.label(why);
         }
         Some(Ok(judged)) => {
-            if answers.is_updating() {
+            if answers.fit().is_updating() || answers.answer().is_updating() {
                 ui.weak("Updating: this is as it was before the last change");
             }
             judgement(ui, &answer, judged, &preferences);

@@ -1,0 +1,133 @@
+use super::*;
+use crate::geometry::Shape;
+use crate::station::limits::Upper;
+
+fn station(limits: Limits) -> Station {
+    let shape = Shape::Circle { diameter: 100.0 };
+    let mut station = Station::new("Bench", shape, 80.0);
+    station.limits = Some(Box::new(limits));
+    station
+}
+
+fn typed(irradiance: f64, origin: Origin) -> Figure {
+    Figure {
+        irradiance: Some(irradiance),
+        origin,
+        ..Figure::default()
+    }
+}
+
+/// 75 mW/cm² and 50 % give 112.5, written 113 (common practice, no source).
+#[test]
+fn a_lower_limit_is_written_rounded_up_and_an_upper_one_rounded_down() {
+    let limits = Limits {
+        least: Least::Typed(typed(75.0, Origin::SamePair)),
+        safety_factor_percent: 50.0,
+        upper: Some(Upper {
+            figure: typed(250.7, Origin::DataSheet),
+            ..Upper::default()
+        }),
+        ..Limits::default()
+    };
+    let terms = terms(&station(limits), None).expect("limits");
+    assert_eq!((terms.lower.value, terms.lower.written), (112.5, 113.0));
+    let upper = terms.upper.expect("an upper limit");
+    assert_eq!((upper.value, upper.written), (250.7, 250.0));
+    assert_eq!(terms.lower.scale, Scale::Relative);
+    assert_eq!(upper.scale, Scale::Absolute);
+}
+
+#[test]
+fn three_digits_are_written_and_whole_ones_stay() {
+    for (value, up, down) in [
+        (112.5, 113.0, 112.0),
+        (80.0, 80.0, 80.0),
+        (1.1 * 100.0, 110.0, 110.0),
+        (8.231, 8.24, 8.23),
+        (0.080_01, 0.0801, 0.08),
+        (1234.0, 1240.0, 1230.0),
+        (99.95, 100.0, 99.9),
+    ] {
+        assert!((rounded_up(value) - up).abs() < 1e-9, "{value} up");
+        assert!((rounded_down(value) - down).abs() < 1e-9, "{value} down");
+    }
+    assert!(rounded_up(f64::NAN).is_nan());
+}
+
+#[test]
+fn what_is_missing_is_said() {
+    let none = Station::new("Bench", Shape::Circle { diameter: 9.0 }, 80.0);
+    assert!(terms(&none, None).is_err_and(|why| why.starts_with("No limits")));
+    let no_figure = station(Limits::default());
+    assert!(terms(&no_figure, None).is_err_and(|why| why.contains("least irradiance")));
+    let no_trials = station(Limits {
+        least: Least::FromTrials,
+        ..Limits::default()
+    });
+    assert!(terms(&no_trials, None).is_err_and(|why| why.contains("cure trials")));
+}
+
+#[test]
+fn limits_that_leave_nothing_between_them_are_said() {
+    let crossed = station(Limits {
+        least: Least::Typed(typed(100.0, Origin::SamePair)),
+        safety_factor_percent: 50.0,
+        upper: Some(Upper {
+            figure: typed(120.0, Origin::SamePair),
+            ..Upper::default()
+        }),
+        ..Limits::default()
+    });
+    let terms = terms(&crossed, None).expect("limits");
+    assert!(
+        terms
+            .warnings
+            .iter()
+            .any(|w| w.contains("nothing can lie between"))
+    );
+}
+
+#[test]
+fn another_pair_or_another_calibration_counts_the_scale_error_in_full() {
+    use crate::geometry::Shape::Circle;
+    use jiff::civil::date;
+    let mut with_pair = typed(75.0, Origin::SamePair);
+    with_pair.pair = "R1".into();
+    with_pair.calibrated_on = Some(date(2026, 1, 5));
+    let mut station = station(Limits {
+        least: Least::Typed(with_pair),
+        ..Limits::default()
+    });
+    let mut judge = crate::station::Radiometer {
+        name: "R1".into(),
+        meter_serial: String::new(),
+        detector_serial: String::new(),
+        band: String::new(),
+        calibrated_against: String::new(),
+        body: Circle { diameter: 16.0 },
+        aperture_diameter: None,
+        sensing_plane: 0.0,
+        angular_error_percent: None,
+        resolution: None,
+        range: None,
+        calibrated_on: Some(date(2026, 1, 5)),
+        due: None,
+        expanded_uncertainty_percent: Some(5.0),
+        coverage_factor: 2.0,
+    };
+    let mut scale = |judge: &crate::station::Radiometer| {
+        let mut survey = station.new_survey("Round", date(2026, 2, 1));
+        survey.radiometer = Some(judge.clone());
+        station.surveys = vec![survey];
+        terms(&station, station.surveys.first())
+            .expect("limits")
+            .lower
+            .scale
+    };
+    assert_eq!(scale(&judge), Scale::Relative);
+    judge.calibrated_on = Some(date(2026, 1, 30));
+    assert_eq!(scale(&judge), Scale::Absolute);
+    judge.calibrated_on = Some(date(2026, 1, 5));
+    judge.name = "R2".into();
+    assert_eq!(scale(&judge), Scale::Absolute);
+}
