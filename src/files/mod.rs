@@ -6,6 +6,8 @@ mod error;
 mod explain;
 mod headers;
 mod import;
+mod in_use;
+mod journal;
 mod preferences;
 mod readings;
 mod save;
@@ -15,6 +17,8 @@ mod text;
 
 pub use error::FileError;
 pub use import::read_readings;
+pub use in_use::{Claim, InUse};
+pub use journal::{Begin, Entry, Journal, JournalFile, Orphan, orphans, parse_journal};
 pub use preferences::{Paper, Preferences, Theme};
 pub use readings::{Table, parse_csv};
 pub use save::{Stamp, those_there, write_all, write_atomic};

@@ -11,7 +11,7 @@ use super::dialogs::{Dialogs, Purpose};
 use super::panels::{self, Panel};
 use super::{bars, centre, keys, search, theme};
 use crate::files::{Preferences, Theme};
-use crate::session::{Action, Command, Session, Step, Wish};
+use crate::session::{Action, Command, Keep, Session, Step, Wish};
 use crate::units::{IrradianceUnit, LengthUnit};
 
 /// What the window opens with.
@@ -21,6 +21,8 @@ pub struct Start {
     pub station: Option<PathBuf>,
     /// Where this person's settings are kept; `None`: nowhere.
     pub folder: Option<PathBuf>,
+    /// Where what is not saved is kept, and for whom; `None`: nowhere.
+    pub keep: Option<Keep>,
 }
 
 /// The window.
@@ -38,6 +40,8 @@ pub struct App {
     /// The window was asked to close while a text was being edited.
     closing: bool,
     begun: Option<Instant>,
+    /// The window had the keyboard in the frame before.
+    was_focused: bool,
 }
 
 impl App {
@@ -54,7 +58,10 @@ impl App {
         let today = jiff::ZonedDateTime::now().date();
         let waker = ctx.clone();
         let wake: crate::work::Wake = Arc::new(move || waker.request_repaint());
-        let mut session = Session::on_sample(preferences, today, wake);
+        let mut session = Session::on_sample(preferences, today, wake.clone());
+        if let Some(keep) = start.keep {
+            session.keep_in(keep, wake);
+        }
         if let Some(path) = start.station {
             session.handle(Command::Open(path));
         }
@@ -79,6 +86,7 @@ impl App {
             shown: (None, 0.0, String::new()),
             closing: false,
             begun: None,
+            was_focused: true,
         }
     }
 
@@ -235,6 +243,11 @@ impl eframe::App for App {
     fn logic(&mut self, ctx: &Context, _frame: &mut eframe::Frame) {
         if let Some(command) = self.dialogs.collect() {
             self.session.handle(command);
+        }
+        // Whoever comes back from another window may have changed the file there.
+        let is_focused = ctx.input(|input| input.focused);
+        if is_focused && !std::mem::replace(&mut self.was_focused, is_focused) {
+            self.session.handle(Command::LookAtFile);
         }
         self.session.update();
         if self.session.is_working() {

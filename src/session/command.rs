@@ -51,6 +51,8 @@ pub enum Command {
         /// Whether files that are there may be replaced.
         replace: bool,
     },
+    /// Look whether somebody else has changed the file; to be sent when the window is come back to.
+    LookAtFile,
     /// Stop the export that runs.
     CancelExport,
     /// Leave the program.

@@ -6,6 +6,7 @@ mod field_properties;
 mod field_truth;
 mod files;
 mod golden_pages;
+mod killed;
 mod layers;
 mod published_kriging;
 mod published_radiometry;

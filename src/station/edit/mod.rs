@@ -3,11 +3,13 @@
 mod apply;
 mod name;
 
+use serde::{Deserialize, Serialize};
+
 use super::{Fixture, KeepOut, Plan, Radiometer, Reading, Settings, SiteGroup, Source, Survey};
 use crate::geometry::Point;
 
-/// A change of the document.
-#[derive(Debug, Clone, PartialEq)]
+/// A change of the document. Its text form is that of the journal, not of any file that is kept.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Edit {
     /// Another name for the station.
     Rename(String),
