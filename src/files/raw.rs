@@ -142,14 +142,16 @@ fn separator(text: &str) -> char {
     {
         return said;
     }
-    // a title above the readings has none
+    // a title above the readings may have none, or another one
     const LOOKED_AT: usize = 20;
-    let lines = text.split(['\n', '\r']).take(LOOKED_AT);
-    let mut found = lines.filter_map(|line| {
-        let has = |separator: &&char| line.contains(**separator);
-        ['\t', ';', ','].iter().find(has).copied()
-    });
-    found.next().unwrap_or(',')
+    let lines: Vec<&str> = (text.split(['\n', '\r']).filter(|line| !line.trim().is_empty()))
+        .take(LOOKED_AT)
+        .collect();
+    let is_usual = |separator: char| {
+        let having = lines.iter().filter(|line| line.contains(separator)).count();
+        first.contains(separator) || (having > 0 && 2 * having >= lines.len())
+    };
+    ['\t', ';'].into_iter().find(|&s| is_usual(s)).unwrap_or(',')
 }
 
 /// Some spreadsheet programs write `sep=;` above the header.

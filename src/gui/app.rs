@@ -9,7 +9,7 @@ use eframe::egui::{self, CentralPanel, Context, Panel as Side, ScrollArea, Theme
 
 use super::dialogs::{Dialogs, Purpose};
 use super::panels::{self, Panel};
-use super::{bars, centre, keys, search, theme};
+use super::{bars, centre, import, keys, search, theme};
 use crate::files::{Preferences, Theme};
 use crate::session::{Action, Command, Keep, Session, Step, Wish};
 use crate::units::{IrradianceUnit, LengthUnit};
@@ -58,9 +58,9 @@ impl App {
         let today = jiff::ZonedDateTime::now().date();
         let waker = ctx.clone();
         let wake: crate::work::Wake = Arc::new(move || waker.request_repaint());
-        let mut session = Session::on_sample(preferences, today, wake.clone());
+        let mut session = Session::on_sample(preferences, today, wake);
         if let Some(keep) = start.keep {
-            session.keep_in(keep, wake);
+            session.keep_in(keep);
         }
         if let Some(path) = start.station {
             session.handle(Command::Open(path));
@@ -274,7 +274,8 @@ impl eframe::App for App {
         self.dress(&ctx);
         self.take_dropped(&ctx);
         let mut actions = Vec::new();
-        if self.session.question().is_none() && !self.search.is_open() {
+        let is_asked = self.session.question().is_some() || self.session.import().is_some();
+        if !is_asked && !self.search.is_open() {
             actions = keys::pressed(&ctx, self.panels.readings.is_editing());
             if std::mem::take(&mut self.closing) {
                 actions.push(Action::Quit);
@@ -328,6 +329,7 @@ impl eframe::App for App {
         if let Some(question) = self.session.question() {
             bars::question(&ctx, question, &mut commands);
         }
+        import::show(&ctx, &self.session, &mut commands);
         actions.extend(self.search.show(&ctx));
         commands.extend(self.dialogs.show(&ctx));
         actions.extend(self.panels.wish.take());

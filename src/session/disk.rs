@@ -7,10 +7,10 @@ use super::{Command, Question};
 use crate::assess::Request;
 use crate::export::bundle::{self, Bundle, Sheets};
 use crate::files;
-use crate::files::{Claim, InUse, Paper, Preferences};
+use crate::files::{Claim, InUse, Paper, Preferences, Raw, Understanding};
 use crate::progress::Progress;
 use crate::sheet::page::PaperSize;
-use crate::station::{Reading, Station};
+use crate::station::Station;
 use crate::work::{Job, Look, Wake};
 
 /// The file that the document came from or was saved to.
@@ -59,20 +59,15 @@ pub(super) enum Ended {
     Saved(PathBuf),
     /// What went wrong; the document is as it was.
     NotSaved(String),
-    Imported {
-        name: String,
-        readings: Vec<Reading>,
-    },
+    /// A file of readings, taken apart and understood as it can be by itself.
+    Imported(PathBuf, Box<Raw>, Understanding),
     Exported {
         folder: PathBuf,
         files: Vec<String>,
     },
     /// Nothing was written, for this would have been lost.
     Kept(Question),
-    Trouble {
-        text: String,
-        details: Vec<String>,
-    },
+    Trouble(String),
 }
 
 /// What goes from the worker to the session.
@@ -80,8 +75,7 @@ enum Done {
     Opened(PathBuf, Arc<Station>, files::Stamp, Sign),
     Saved(PathBuf, Arc<Station>, files::Stamp, Sign),
     NotSaved(String),
-    Imported(String, Vec<Reading>),
-    Unreadable(String, Vec<String>),
+    Imported(PathBuf, Box<Raw>, Understanding),
     Kept(Question),
     Exported(PathBuf, Vec<String>, Exported),
 }
@@ -299,19 +293,13 @@ impl Disk {
     }
 
     pub fn import(&mut self, path: PathBuf) {
-        self.start("Importing", move |_| {
-            let name = path
-                .file_stem()
-                .map_or_else(|| "Imported".into(), |s| s.to_string_lossy().into_owned());
-            Some(match files::read_readings(&path, None) {
-                Ok(table) => Ok(Done::Imported(name, table.readings)),
-                Err(errors) => Ok(Done::Unreadable(
-                    format!(
-                        "Nothing was imported from {}; mend what is listed and import again",
-                        path.display()
-                    ),
-                    errors.iter().map(ToString::to_string).collect(),
-                )),
+        self.start("Reading", move |_| {
+            Some(match files::open_readings(&path) {
+                Ok(raw) => {
+                    let understanding = Understanding::guess(&raw, None);
+                    Ok(Done::Imported(path, Box::new(raw), understanding))
+                }
+                Err(error) => Err(format!("Nothing was imported. {error}")),
             })
         });
     }
@@ -380,10 +368,7 @@ impl Disk {
         self.job = None;
         match look {
             Look::Working | Look::Cancelled => None,
-            Look::Ended(Err(text)) => Some(Ended::Trouble {
-                text,
-                details: Vec::new(),
-            }),
+            Look::Ended(Err(text)) => Some(Ended::Trouble(text)),
             Look::Ended(Ok(done)) => Some(self.take_in(done)),
         }
     }
@@ -408,8 +393,7 @@ impl Disk {
                 });
                 Ended::Saved(path)
             }
-            Done::Imported(name, readings) => Ended::Imported { name, readings },
-            Done::Unreadable(text, details) => Ended::Trouble { text, details },
+            Done::Imported(path, raw, understanding) => Ended::Imported(path, raw, understanding),
             Done::Kept(question) => Ended::Kept(question),
             Done::Exported(folder, files, mut now) => {
                 if let Some(before) = &self.exported

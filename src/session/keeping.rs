@@ -10,7 +10,7 @@ use super::history::History;
 use super::keeper::Keeper;
 use super::{Notice, Question, Session, Step, Tone};
 use crate::files::{self, Begin, Entry, FileError, Journal, Orphan};
-use crate::work::{Job, Look, Wake};
+use crate::work::{Job, Look};
 
 /// Who runs the program, and where it may keep what is not saved.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -69,7 +69,8 @@ impl Keeping {
 impl Session {
     /// From now on each change is kept in a journal until it is saved, and files that are open get a
     /// sign; what earlier runs left unsaved is looked for and asked about.
-    pub fn keep_in(&mut self, keep: Keep, wake: Wake) {
+    pub fn keep_in(&mut self, keep: Keep) {
+        let wake = self.wake.clone();
         self.disk.sign_as(keep.who);
         let folder = keep.folder.clone();
         let keeper = Keeper::new(keep.folder, keep.run, self.begin(), wake.clone());

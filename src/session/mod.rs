@@ -6,6 +6,7 @@ mod answers;
 mod command;
 mod disk;
 mod history;
+mod import;
 mod keeper;
 mod keeping;
 mod standing;
@@ -15,6 +16,7 @@ pub use answers::{Answers, Profile, Same, Wanted};
 pub use command::{ACTIONS, Action, ActionText, Command, Reply};
 pub use disk::{OpenFile, sample};
 pub use history::{Gesture, History};
+pub use import::{Import, Outcome};
 pub use keeping::{Keep, LeftUnsaved};
 pub use steps::{Step, StepState};
 
@@ -26,7 +28,7 @@ use jiff::civil::Date;
 use crate::export::bundle::{self, Sheets};
 use crate::files::{Entry, Preferences};
 use crate::geometry::{Point, Shape};
-use crate::station::{Edit, Finding, PlanLayout, Reading, Station, Survey, Where};
+use crate::station::{Edit, Finding, PlanLayout, Station, Survey, Where};
 use crate::work::{Held, Wake};
 use disk::{Disk, Over};
 use keeping::Keeping;
@@ -107,6 +109,8 @@ pub struct Session {
     findings: Arc<Vec<Finding>>,
     disk: Disk,
     keeping: Keeping,
+    import: Option<Import>,
+    wake: Wake,
     answers: Answers,
     standing: Standing,
     sheets: Sheets,
@@ -140,6 +144,7 @@ impl Session {
             disk: Disk::new(station.clone(), wake.clone()),
             history: History::new(station),
             keeping: Keeping::default(),
+            import: None,
             answers: Answers::new(&wake),
             preferences,
             step: Step::Fixture,
@@ -155,6 +160,7 @@ impl Session {
             go_to: None,
             quit: false,
             today,
+            wake,
         };
         session.look_at_newest();
         session
@@ -320,6 +326,9 @@ impl Session {
     pub fn update(&mut self) {
         self.collect_disk();
         self.collect_keeping();
+        if let Some(import) = &mut self.import {
+            import.collect();
+        }
         let station = self.history.now().clone();
         self.answers.update(Wanted {
             station: &station,
@@ -350,7 +359,11 @@ impl Session {
 
     /// Whether files are being read or written, or looked for.
     pub fn is_at_files(&self) -> bool {
-        self.disk.busy().is_some() || self.disk.is_looking() || self.keeping.is_looking()
+        let is_importing = |import: &Import| import.outcome().is_updating();
+        self.disk.busy().is_some()
+            || self.disk.is_looking()
+            || self.keeping.is_looking()
+            || self.import.as_ref().is_some_and(is_importing)
     }
 
     /// Whether anything is being worked on.
@@ -402,6 +415,18 @@ impl Session {
             Command::SaveAs { path, replace } => self.save_as(path, replace),
             Command::NoSavePath => self.after_save = None,
             Command::Import(path) => self.disk.import(path),
+            Command::Understand(understanding) => {
+                if let Some(import) = &mut self.import {
+                    import.understand(understanding);
+                }
+            }
+            Command::CutImport(cut) => {
+                if let Some(import) = &mut self.import {
+                    import.cut(cut);
+                }
+            }
+            Command::FinishImport => self.finish_import(),
+            Command::GiveUpImport => self.import = None,
             Command::ChooseSheets(sheets) => self.sheets = sheets,
             Command::Export { folder, replace } => self.export(folder, replace),
             Command::CancelExport => self.disk.cancel(),
@@ -627,7 +652,10 @@ impl Session {
                 )));
             }
             disk::Ended::Kept(question) => self.question = Some(question),
-            disk::Ended::Imported { name, readings } => self.add_imported(&name, readings),
+            disk::Ended::Imported(path, raw, understanding) => {
+                let wake = self.wake.clone();
+                self.import = Some(Import::new(path, *raw, understanding, wake));
+            }
             disk::Ended::Exported { folder, files } => {
                 self.notice = Some(Notice {
                     tone: Tone::Done,
@@ -635,29 +663,11 @@ impl Session {
                     details: files,
                 });
             }
-            disk::Ended::Trouble { text, details } => {
+            disk::Ended::Trouble(text) => {
                 self.after_save = None;
-                self.notice = Some(Notice {
-                    tone: Tone::Trouble,
-                    text,
-                    details,
-                });
+                self.notice = Some(Notice::trouble(text));
             }
         }
-    }
-
-    fn add_imported(&mut self, name: &str, readings: Vec<Reading>) {
-        let rows = Survey::rows_in_words(&readings);
-        let survey = Survey {
-            readings,
-            ..self.station().new_survey(name, self.today)
-        };
-        let unique = survey.name.clone();
-        self.edit(Edit::AddSurvey(survey), None);
-        self.step = Step::Readings;
-        self.notice = Some(Notice::done(format!(
-            "Imported {rows} as survey '{unique}'; enter its date, radiometer and the state of the source"
-        )));
     }
 }
 

@@ -49,8 +49,8 @@ fn child() {
     };
     let wake: evenfield::work::Wake = Arc::new(|| {});
     let today = date(2026, 11, 25);
-    let mut session = Session::on_sample(Preferences::default(), today, wake.clone());
-    session.keep_in(keep, wake);
+    let mut session = Session::on_sample(Preferences::default(), today, wake);
+    session.keep_in(keep);
     session.handle(Command::Open(file.into()));
     at_rest(&mut session);
     if matches!(session.question(), Some(Question::TakeUp(_))) {
