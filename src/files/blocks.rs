@@ -116,7 +116,7 @@ fn of_name(sheet: &Sheet) -> Option<(f64, Option<f64>)> {
 }
 
 /// Reads all blocks; what is wrong goes to the reader.
-pub(super) fn read(raw: &Raw, blocks: &Blocks, reader: &mut Reader<'_>) -> Vec<Reading> {
+pub(super) fn read<'a>(raw: &'a Raw, blocks: &Blocks, reader: &mut Reader<'a>) -> Vec<Reading> {
     let mut readings = Vec::new();
     for (i, block) in blocks.blocks.iter().enumerate() {
         let Some(sheet) = raw.sheets.get(block.sheet) else {

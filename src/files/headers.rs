@@ -116,7 +116,9 @@ fn plain(header: &str) -> String {
 impl Use {
     /// What a header says.
     pub(super) fn of_header(header: &str) -> Self {
-        use Field::{Excluded, Height, Irradiance, Minute, Note, Position, Repeat, Saturated, X, Y};
+        use Field::{
+            Excluded, Height, Irradiance, Minute, Note, Position, Repeat, Saturated, X, Y,
+        };
         let plain = plain(header);
         let field = match plain.as_str() {
             "position" | "probeposition" => Some(Position),
@@ -238,7 +240,9 @@ impl Said {
 pub(super) fn number_in(text: &str) -> Option<f64> {
     let is_part = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '\u{2212}' | '+');
     let begin = text.find(is_part)?;
-    let end = text[begin..].find(|c| !is_part(c)).map_or(text.len(), |n| begin + n);
+    let end = text[begin..]
+        .find(|c| !is_part(c))
+        .map_or(text.len(), |n| begin + n);
     crate::units::parse_number(text[begin..end].trim_end_matches(['.', ','])).ok()
 }
 

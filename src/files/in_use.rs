@@ -47,7 +47,9 @@ impl Claim {
             };
             match lock.try_lock() {
                 Ok(()) if sign.exists() => {
-                    let said = lock.set_len(0).and_then(|()| lock.write_all(who.as_bytes()));
+                    let said = lock
+                        .set_len(0)
+                        .and_then(|()| lock.write_all(who.as_bytes()));
                     if let Err(error) = said {
                         log::debug!("{}: {error}", sign.display());
                     }

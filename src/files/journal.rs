@@ -224,9 +224,9 @@ impl JournalFile {
     }
 
     fn put(&mut self, bytes: &[u8]) -> Result<(), FileError> {
-        self.file.write_all(bytes).map_err(|e| {
-            FileError::system(&self.path, "the journal could not be written", &e)
-        })?;
+        self.file
+            .write_all(bytes)
+            .map_err(|e| FileError::system(&self.path, "the journal could not be written", &e))?;
         self.bytes += bytes.len() as u64;
         Ok(())
     }
@@ -423,7 +423,8 @@ mod tests {
     #[test]
     fn a_journal_belongs_to_its_program_until_that_ends() {
         let folder = tempfile::tempdir().expect("a folder");
-        let mut running = JournalFile::new(folder.path(), "a", &mut 0, &entries()[..1]).expect("written");
+        let mut running =
+            JournalFile::new(folder.path(), "a", &mut 0, &entries()[..1]).expect("written");
         running.append(&entries()[1..]).expect("written");
         assert!(orphans(folder.path()).0.is_empty(), "its program runs");
         drop(running);

@@ -144,14 +144,19 @@ fn separator(text: &str) -> char {
     }
     // a title above the readings may have none, or another one
     const LOOKED_AT: usize = 20;
-    let lines: Vec<&str> = (text.split(['\n', '\r']).filter(|line| !line.trim().is_empty()))
-        .take(LOOKED_AT)
-        .collect();
+    let lines: Vec<&str> = (text
+        .split(['\n', '\r'])
+        .filter(|line| !line.trim().is_empty()))
+    .take(LOOKED_AT)
+    .collect();
     let is_usual = |separator: char| {
         let having = lines.iter().filter(|line| line.contains(separator)).count();
         first.contains(separator) || (having > 0 && 2 * having >= lines.len())
     };
-    ['\t', ';'].into_iter().find(|&s| is_usual(s)).unwrap_or(',')
+    ['\t', ';']
+        .into_iter()
+        .find(|&s| is_usual(s))
+        .unwrap_or(',')
 }
 
 /// Some spreadsheet programs write `sep=;` above the header.

@@ -110,7 +110,8 @@ impl Columns<'_> {
         let cell = (self.list.column(field))
             .and_then(|(column, _)| self.header?.cells.get(column))
             .map(|cell| cell.text.trim());
-        cell.filter(|name| !name.is_empty()).unwrap_or(field.header())
+        cell.filter(|name| !name.is_empty())
+            .unwrap_or(field.header())
     }
 
     /// The cell of a field, if it has a column and holds something; and the size of its unit.
@@ -195,7 +196,10 @@ impl<'a> Reader<'a> {
             (is_unused && !cell.is_blank()).then(|| cell.text.trim().to_owned())
         };
         let cells = header.map_or(&[][..], |row| &row.cells);
-        Ok((readings, cells.iter().enumerate().filter_map(unused).collect()))
+        Ok((
+            readings,
+            cells.iter().enumerate().filter_map(unused).collect(),
+        ))
     }
 
     /// Notes columns without a unit, used twice, or missing.
@@ -265,7 +269,10 @@ impl<'a> Reader<'a> {
                 } else {
                     "give each column a header"
                 };
-                let what = format!("the row has {} cells, the header {headers}", row.cells.len());
+                let what = format!(
+                    "the row has {} cells, the header {headers}",
+                    row.cells.len()
+                );
                 self.wrong(row, cell.column, what, mend);
             }
         }

@@ -62,12 +62,7 @@ pub enum Encoding {
 
 impl Encoding {
     /// All of them.
-    pub const ALL: [Self; 4] = [
-        Self::Utf8,
-        Self::Utf16Le,
-        Self::Utf16Be,
-        Self::Windows1252,
-    ];
+    pub const ALL: [Self; 4] = [Self::Utf8, Self::Utf16Le, Self::Utf16Be, Self::Windows1252];
 
     /// As people call it.
     pub fn name(self) -> &'static str {

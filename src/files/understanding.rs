@@ -99,7 +99,11 @@ impl List {
         let rows = raw.sheets.get(sheet).map_or(&[][..], |sheet| &sheet.rows);
         let named = header.and_then(|header| rows.get(header));
         let mut columns: Vec<Use> = match named {
-            Some(row) => row.cells.iter().map(|c| Use::of_header(c.text.trim())).collect(),
+            Some(row) => row
+                .cells
+                .iter()
+                .map(|c| Use::of_header(c.text.trim()))
+                .collect(),
             None => vec![Use::Nothing; raw.columns(sheet)],
         };
         let mut first = header.map_or(0, |header| header + 1);

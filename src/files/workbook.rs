@@ -53,7 +53,7 @@ fn sizes_allowed(bytes: &[u8]) -> Result<(), FileError> {
     let mut sheets = 0;
     for i in 0..parts.len() {
         let part = parts.by_index(i).map_err(damaged)?;
-        let is_sheet = part.name().contains("sheets/");
+        let is_sheet = part.name().is_ok_and(|name| name.contains("sheets/"));
         let most = if is_sheet {
             MOST_SHEET - sheets
         } else {

@@ -7,7 +7,9 @@ use eframe::egui::{
 use super::panels::findings;
 use super::words;
 use crate::files::Preferences;
-use crate::session::{Action, Command, LeftUnsaved, Notice, Question, Reply, Session, Step, StepState, Tone};
+use crate::session::{
+    Action, Command, LeftUnsaved, Notice, Question, Reply, Session, Step, StepState, Tone,
+};
 use crate::units::{IrradianceUnit, LengthUnit};
 use crate::work::Held;
 

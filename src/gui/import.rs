@@ -104,13 +104,25 @@ fn cut(ui: &mut Ui, import: &Import, commands: &mut Vec<Command>) {
         return;
     };
     let mut wanted: Cut = now;
-    choose(ui, "Encoding", &mut wanted.encoding, |e| e.name().into(), Encoding::ALL);
+    choose(
+        ui,
+        "Encoding",
+        &mut wanted.encoding,
+        |e| e.name().into(),
+        Encoding::ALL,
+    );
     let name = |separator: &char| match separator {
         '\t' => "tab".to_owned(),
         ';' => "semicolon".to_owned(),
         _ => "comma".to_owned(),
     };
-    choose(ui, "Cells parted by", &mut wanted.separator, name, [',', ';', '\t']);
+    choose(
+        ui,
+        "Cells parted by",
+        &mut wanted.separator,
+        name,
+        [',', ';', '\t'],
+    );
     if wanted != now {
         commands.push(Command::CutImport(wanted));
     }
@@ -173,54 +185,66 @@ fn layout(ui: &mut Ui, raw: &Raw, wanted: &mut Understanding) {
 
 /// The first rows with what is taken from each column above them.
 fn list(ui: &mut Ui, raw: &Raw, list: &mut List, unit: LengthUnit) {
-    let needs_height = !(list.columns.iter()).any(|column| {
-        column.field() == Some(crate::files::Field::Height)
-    });
+    let needs_height =
+        !(list.columns.iter()).any(|column| column.field() == Some(crate::files::Field::Height));
     if needs_height {
-        height(ui, "height of all readings", "Height of all readings", &mut list.height, unit);
+        height(
+            ui,
+            "height of all readings",
+            "Height of all readings",
+            &mut list.height,
+            unit,
+        );
     }
     let columns = raw.columns(list.sheet).min(SHOWN_COLUMNS);
     let shown = list.columns.len().max(columns).min(SHOWN_COLUMNS);
-    list.columns.resize(list.columns.len().max(shown), Use::Nothing);
-    ScrollArea::horizontal().id_salt("import rows").show(ui, |ui| {
-        Grid::new("import rows")
-            .striped(true)
-            .spacing([10.0, 3.0])
-            .show(ui, |ui| {
-                ui.weak("Line");
-                for (i, column) in list.columns.iter_mut().enumerate().take(shown) {
-                    let named = format!("Column {}", i + 1);
-                    let combo = ComboBox::from_id_salt(("import column", i))
-                        .selected_text(column.name())
-                        .width(112.0)
-                        .show_ui(ui, |ui| {
-                            for (name, of) in USES {
-                                if ui.selectable_value(column, *of, *name).clicked() {
-                                    ui.close();
+    list.columns
+        .resize(list.columns.len().max(shown), Use::Nothing);
+    ScrollArea::horizontal()
+        .id_salt("import rows")
+        .show(ui, |ui| {
+            Grid::new("import rows")
+                .striped(true)
+                .spacing([10.0, 3.0])
+                .show(ui, |ui| {
+                    ui.weak("Line");
+                    for (i, column) in list.columns.iter_mut().enumerate().take(shown) {
+                        let named = format!("Column {}", i + 1);
+                        let combo = ComboBox::from_id_salt(("import column", i))
+                            .selected_text(column.name())
+                            .width(112.0)
+                            .show_ui(ui, |ui| {
+                                for (name, of) in USES {
+                                    if ui.selectable_value(column, *of, *name).clicked() {
+                                        ui.close();
+                                    }
                                 }
-                            }
+                            });
+                        let text = format!("{named}: {}", column.name());
+                        combo.response.widget_info(|| {
+                            egui::WidgetInfo::labeled(egui::Role::ComboBox, true, &text)
                         });
-                    let text = format!("{named}: {}", column.name());
-                    combo.response.widget_info(|| {
-                        egui::WidgetInfo::labeled(egui::Role::ComboBox, true, &text)
-                    });
-                }
-                ui.end_row();
-                let begin = list.header.unwrap_or(list.first);
-                for row in begin..(begin + SHOWN_ROWS).min(raw.rows(list.sheet)) {
-                    let Some((line, cells)) = raw.row(list.sheet, row) else {
-                        break;
-                    };
-                    ui.weak(line.to_string());
-                    for cell in cells.take(shown) {
-                        let text = RichText::new(short(cell)).text_style(TextStyle::Small);
-                        let text = if row < list.first { text.strong() } else { text };
-                        ui.add(Label::new(text).extend());
                     }
                     ui.end_row();
-                }
-            });
-    });
+                    let begin = list.header.unwrap_or(list.first);
+                    for row in begin..(begin + SHOWN_ROWS).min(raw.rows(list.sheet)) {
+                        let Some((line, cells)) = raw.row(list.sheet, row) else {
+                            break;
+                        };
+                        ui.weak(line.to_string());
+                        for cell in cells.take(shown) {
+                            let text = RichText::new(short(cell)).text_style(TextStyle::Small);
+                            let text = if row < list.first {
+                                text.strong()
+                            } else {
+                                text
+                            };
+                            ui.add(Label::new(text).extend());
+                        }
+                        ui.end_row();
+                    }
+                });
+        });
     let rows = raw.rows(list.sheet).saturating_sub(list.first);
     ui.weak(format!("{rows} rows of readings in the file"));
 }
@@ -266,7 +290,13 @@ fn blocks(ui: &mut Ui, raw: &Raw, wanted: &mut Understanding, unit: LengthUnit) 
     };
     ui.horizontal(|ui| {
         let all = lengths.iter().map(|(_, size)| Some(*size));
-        choose(ui, "Unit of x and y", &mut found.length, |s| name_of(&lengths, s), all);
+        choose(
+            ui,
+            "Unit of x and y",
+            &mut found.length,
+            |s| name_of(&lengths, s),
+            all,
+        );
         let all = irradiances.iter().map(|(_, size)| Some(*size));
         let name = |s: &Option<f64>| name_of(&irradiances, s);
         choose(ui, "Unit of irradiance", &mut found.irradiance, name, all);
@@ -279,7 +309,13 @@ fn blocks(ui: &mut Ui, raw: &Raw, wanted: &mut Understanding, unit: LengthUnit) 
                 ui.add_space(4.0);
                 ui.label(said(raw, block));
                 let key = format!("height of block {i}");
-                height(ui, &key, &format!("Height of block {}", i + 1), &mut block.height, unit);
+                height(
+                    ui,
+                    &key,
+                    &format!("Height of block {}", i + 1),
+                    &mut block.height,
+                    unit,
+                );
             }
         });
 }
@@ -288,7 +324,9 @@ fn blocks(ui: &mut Ui, raw: &Raw, wanted: &mut Understanding, unit: LengthUnit) 
 fn said(raw: &Raw, block: &Block) -> String {
     let line = |row| raw.row(block.sheet, row).map_or(0, |(line, _)| line);
     let across = raw.row(block.sheet, block.row);
-    let across = across.map_or(0, |(_, cells)| cells.skip(1).filter(|c| !c.is_empty()).count());
+    let across = across.map_or(0, |(_, cells)| {
+        cells.skip(1).filter(|c| !c.is_empty()).count()
+    });
     let names = raw.sheet_names();
     let sheet = names.get(block.sheet).filter(|name| !name.is_empty());
     let sheet = sheet.map_or_else(String::new, |name| format!(" of sheet '{name}'"));
@@ -310,7 +348,7 @@ fn outcome(ui: &mut Ui, import: &Import, room: f32) -> bool {
     match found {
         Ok(table) => {
             let rows = Survey::rows_in_words(&table.readings);
-            ui.label(format!("{rows} can be imported").replace(", can", " can"));
+            ui.label(format!("{rows} can be imported"));
             if !table.ignored.is_empty() {
                 ui.add(Label::new(format!("Not used: {}", table.ignored.join(", "))).wrap());
             }
@@ -322,7 +360,9 @@ fn outcome(ui: &mut Ui, import: &Import, room: f32) -> bool {
             };
             ui.colored_label(
                 ui.visuals().error_fg_color,
-                format!("{what}. Nothing is imported until the choices above or the file are mended"),
+                format!(
+                    "{what}. Nothing is imported until the choices above or the file are mended"
+                ),
             );
             ScrollArea::vertical()
                 .id_salt("import faults")

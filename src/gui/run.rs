@@ -141,7 +141,9 @@ fn keep() -> Option<Keep> {
 /// The person and the machine, as the system calls them.
 fn who() -> String {
     let said = |names: [&str; 2]| {
-        let mut said = names.into_iter().filter_map(|name| std::env::var(name).ok());
+        let mut said = names
+            .into_iter()
+            .filter_map(|name| std::env::var(name).ok());
         said.find(|text| !text.trim().is_empty())
     };
     let host = said(["COMPUTERNAME", "HOSTNAME"])

@@ -49,8 +49,9 @@ impl Import {
     fn ask(&mut self) {
         self.version += 1;
         let (raw, understanding) = (self.raw.clone(), self.understanding.clone());
-        self.outcome
-            .ask(self.version, || move |_: &_| Some(Ok(understanding.read(&raw))));
+        self.outcome.ask(self.version, || {
+            move |_: &_| Some(Ok(understanding.read(&raw)))
+        });
     }
 
     pub(super) fn collect(&mut self) {

@@ -92,7 +92,8 @@ impl Session {
     }
 
     /// Another document has come, or this one was saved.
-    pub(super) fn begin_journal(&self) {
+    pub(super) fn begin_journal(&mut self) {
+        self.keeping.said = false;
         if let Some(keeper) = &self.keeping.keeper {
             keeper.begin(self.begin(), self.station());
         }

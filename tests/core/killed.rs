@@ -233,7 +233,10 @@ impl Chain {
                             found.is_some_and(|found| may_be.contains(found)),
                             "seed {seed}: row {row} has {:?}, entered was {:?}",
                             found.map(|&bits| f64::from_bits(bits)),
-                            may_be.iter().map(|&b| f64::from_bits(b)).collect::<Vec<_>>()
+                            may_be
+                                .iter()
+                                .map(|&b| f64::from_bits(b))
+                                .collect::<Vec<_>>()
                         );
                         may_be.retain(|value| Some(value) == found);
                     }
@@ -262,7 +265,11 @@ impl Chain {
         if let Some(last) = heard.iter().rfind(|line| line.starts_with("enter"))
             && let Some(row) = last.strip_prefix("entering ")
             && let Some(row) = row.split(' ').next().and_then(|row| row.parse().ok())
-            && self.rows.0.get(&row).is_some_and(|may_be| may_be.len() == 1)
+            && self
+                .rows
+                .0
+                .get(&row)
+                .is_some_and(|may_be| may_be.len() == 1)
         {
             self.rows.0.remove(&row);
         }
@@ -272,7 +279,11 @@ impl Chain {
     fn readable(&self, tally: &mut Tally) {
         for entry in fs::read_dir(self.folder.path()).expect("listed") {
             let path = entry.expect("an entry").path();
-            let name = path.file_name().expect("a name").to_string_lossy().into_owned();
+            let name = path
+                .file_name()
+                .expect("a name")
+                .to_string_lossy()
+                .into_owned();
             if name.ends_with(".ron") || name.ends_with(".bak") {
                 files::read(&path).unwrap_or_else(|error| panic!("{error}"));
             } else if name.ends_with(".tmp") {

@@ -5,6 +5,8 @@
 
 import datetime
 import json
+import re
+import zipfile
 from pathlib import Path
 
 import openpyxl
@@ -95,6 +97,35 @@ def faults():
 MAKERS = {"list": lists, "blocks": blocks, "sheets": sheets, "faults": faults}
 
 
+def share_texts(source, target):
+    """The same workbook with its texts in a part of their own, as spreadsheet programs keep them."""
+    texts = []
+
+    def shared(found):
+        texts.append(found[2])
+        return f'<c r="{found[1]}" t="s"><v>{len(texts) - 1}</v></c>'
+
+    with zipfile.ZipFile(source) as read, zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as write:
+        for part in read.infolist():
+            text = read.read(part).decode()
+            if "worksheets/" in part.filename:
+                inline = r'<c r="(\w+)" t="inlineStr"><is><t>(.*?)</t></is></c>'
+                text = re.sub(inline, shared, text)
+            elif part.filename.endswith("workbook.xml.rels"):
+                kind = "http://schemas.openxmlformats.org/officeDocument/2006/relationships/sharedStrings"
+                one = f'<Relationship Type="{kind}" Target="sharedStrings.xml" Id="rId99" />'
+                text = text.replace("</Relationships>", one + "</Relationships>")
+            elif part.filename == "[Content_Types].xml":
+                kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sharedStrings+xml"
+                one = f'<Override PartName="/xl/sharedStrings.xml" ContentType="{kind}" />'
+                text = text.replace("</Types>", one + "</Types>")
+            write.writestr(zipfile.ZipInfo(part.filename, (2026, 11, 25, 0, 0, 0)), text)
+        space = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+        items = "".join(f"<si><t>{text}</t></si>" for text in texts)
+        table = f'<sst xmlns="{space}" count="{len(texts)}" uniqueCount="{len(texts)}">{items}</sst>'
+        write.writestr(zipfile.ZipInfo("xl/sharedStrings.xml", (2026, 11, 25, 0, 0, 0)), table)
+
+
 def cells(book):
     """What a workbook holds, by sheet and cell."""
     return {
@@ -118,6 +149,8 @@ def run(checks):
         checks.report(f"{name}.xlsx", same, f"{len(made)} cells")
         if readings is not None:
             checks.report(f"{name}, readings kept", readings == kept[name], f"{len(readings)}")
+    plain, shared = (cells(openpyxl.load_workbook(FOLDER / f"{n}.xlsx")) for n in ("list", "shared"))
+    checks.report("shared.xlsx", plain == shared and kept["shared"] == kept["list"], f"{len(shared)} cells")
 
 
 if __name__ == "__main__":
@@ -129,6 +162,8 @@ if __name__ == "__main__":
         book.save(FOLDER / f"{name}.xlsx")
         if readings is not None:
             kept[name] = readings
+    share_texts(FOLDER / "list.xlsx", FOLDER / "shared.xlsx")
+    kept["shared"] = kept["list"]
     lines = ",\n".join(
         f'"{name}": [\n' + ",\n".join(json.dumps(row) for row in rows) + "\n]" for name, rows in kept.items()
     )
