@@ -250,7 +250,9 @@ fn inside(bytes: &[u8], chance: &mut ChaCha8Rng) -> Vec<u8> {
     let mut packed = zip::ZipArchive::new(Cursor::new(bytes)).expect("a sound workbook");
     // sheets and shared texts more often than the rest
     let wanted = if chance.random_bool(0.7) { "sheet" } else { "" };
-    let names: Vec<String> = packed.file_names().map(str::to_owned).collect();
+    let names: Vec<String> = (packed.file_names())
+        .map(|name| name.expect("text").into_owned())
+        .collect();
     let fitting: Vec<&String> = names.iter().filter(|n| n.contains(wanted)).collect();
     let chosen = (*fitting.choose(chance).expect("parts")).clone();
     let mut made = zip::ZipWriter::new(Cursor::new(Vec::new()));
