@@ -157,8 +157,7 @@ pub struct JournalFile {
 }
 
 impl JournalFile {
-    /// A new journal in a folder, which is made when it is not there, with these entries, safely on the
-    /// disk. `id` is a word that no other run of the program has, `number` counts its journals: of two
+    /// A new journal in a folder, which is made when it is not there, with these entries. `id` is a word that no other run of the program has, `number` counts its journals: of two
     /// that a crash left, the later one holds all that the earlier one held.
     ///
     /// # Errors
@@ -174,12 +173,7 @@ impl JournalFile {
         };
         fs::create_dir_all(folder).map_err(|e| failed(folder, &e))?;
         let mut journal = Self::fresh(folder, id, number).map_err(|e| failed(folder, &e))?;
-        let written = (journal.put(FIRST_LINE.as_bytes()))
-            .and_then(|()| journal.append(entries))
-            .and_then(|()| {
-                let synced = journal.file.sync_all();
-                synced.map_err(|e| failed(&journal.path, &e))
-            });
+        let written = (journal.put(FIRST_LINE.as_bytes())).and_then(|()| journal.append(entries));
         match written {
             Ok(()) => Ok(journal),
             Err(error) => {

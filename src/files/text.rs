@@ -94,14 +94,14 @@ impl Encoding {
 /// # Errors
 /// When it is too large, or not text in that encoding.
 pub(super) fn decode(bytes: &[u8], encoding: Encoding) -> Result<Cow<'_, str>, FileError> {
-    let encoding = match encoding {
+    let letters = match encoding {
         Encoding::Utf8 => return utf8(bytes).map(Cow::Borrowed),
         Encoding::Utf16Le => encoding_rs::UTF_16LE,
         Encoding::Utf16Be => encoding_rs::UTF_16BE,
         Encoding::Windows1252 => encoding_rs::WINDOWS_1252,
     };
     size_allowed(bytes.len() as u64)?;
-    let (text, is_wrong) = encoding.decode_with_bom_removal(bytes);
+    let (text, is_wrong) = letters.decode_with_bom_removal(bytes);
     if is_wrong {
         return Err(FileError::new(
             format!("the file is not text in {}", encoding.name()),

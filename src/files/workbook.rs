@@ -150,7 +150,10 @@ fn said(value: &DataRef<'_>) -> (String, Option<f64>) {
         DataRef::SharedString(text) => ((*text).to_owned(), None),
         DataRef::Bool(yes) => (yes.to_string(), None),
         // a date where a number is expected is refused by what it looks like
-        DataRef::DateTime(date) => (format!("the date {date}"), None),
+        DataRef::DateTime(date) => {
+            let (year, month, day, ..) = date.to_ymd_hms_milli();
+            (format!("{year}-{month:02}-{day:02}"), None)
+        }
         DataRef::DateTimeIso(text) | DataRef::DurationIso(text) => (text.clone(), None),
         DataRef::Error(error) => (error.to_string(), None),
     }

@@ -73,7 +73,7 @@ impl Session {
         let wake = self.wake.clone();
         self.disk.sign_as(keep.who);
         let folder = keep.folder.clone();
-        let keeper = Keeper::new(keep.folder, keep.run, self.begin(), wake.clone());
+        let keeper = Keeper::new(keep.folder, keep.run, wake.clone());
         self.keeping.keeper = Some(keeper);
         self.begin_journal();
         self.keeping.looking = Some(Job::start(wake, move |_| Some(Ok(look(&folder)))));
@@ -94,32 +94,43 @@ impl Session {
     /// Another document has come, or this one was saved.
     pub(super) fn begin_journal(&mut self) {
         self.keeping.said = false;
-        if let Some(keeper) = &self.keeping.keeper {
-            keeper.begin(self.begin(), self.station());
+        let (begin, now) = (self.begin(), self.station().clone());
+        if let Some(keeper) = &mut self.keeping.keeper {
+            keeper.begin(begin, &now);
         }
     }
 
     /// What is not saved is not wanted any more.
     pub(super) fn forget_journal(&self) {
         if let Some(keeper) = &self.keeping.keeper {
-            let begin = Begin {
-                station: self.station().clone(),
-                ..self.begin()
-            };
-            keeper.begin(begin, self.station());
+            keeper.end();
         }
     }
 
     /// Keeps a change that was made.
-    pub(super) fn keep(&self, entry: impl FnOnce() -> Entry) {
-        if let Some(keeper) = &self.keeping.keeper {
-            keeper.change(entry(), || (self.begin(), self.station().clone()));
+    pub(super) fn keep(&mut self, entry: Entry) {
+        let Some(mut keeper) = self.keeping.keeper.take() else {
+            return;
+        };
+        let kept = keeper.change(entry, || (self.begin(), self.station().clone()));
+        self.keeping.keeper = Some(keeper);
+        if let Err(error) = kept {
+            self.not_kept(&error);
         }
     }
 
     /// Keeps the document as it is after undo and the like.
-    pub(super) fn keep_whole(&self) {
-        self.keep(|| Entry::Whole(self.station().clone()));
+    pub(super) fn keep_whole(&mut self) {
+        self.keep(Entry::Whole(self.station().clone()));
+    }
+
+    /// Says, once until the next save, that the journal can't be written.
+    fn not_kept(&mut self, error: &FileError) {
+        if !std::mem::replace(&mut self.keeping.said, true) {
+            self.notice = Some(Notice::trouble(format!(
+                "What you enter can't be kept safe against a crash: {error}. Save often until then"
+            )));
+        }
     }
 
     /// Whether what is not saved is kept in a journal too.
@@ -129,12 +140,8 @@ impl Session {
 
     /// Once a frame: what the journal has to say, and what there is to ask about.
     pub(super) fn collect_keeping(&mut self) {
-        if let Some(error) = self.keeping.keeper.as_ref().and_then(Keeper::wrong)
-            && !std::mem::replace(&mut self.keeping.said, true)
-        {
-            self.notice = Some(Notice::trouble(format!(
-                "What you enter can't be kept safe against a crash: {error}. Save often until then"
-            )));
+        if let Some(error) = self.keeping.keeper.as_ref().and_then(Keeper::wrong) {
+            self.not_kept(&error);
         }
         match self.keeping.looking.as_ref().map(Job::look) {
             None | Some(Look::Working) => {}
