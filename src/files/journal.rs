@@ -47,6 +47,9 @@ pub struct Begin {
     pub is_sample: bool,
     /// The document as it was then.
     pub station: Arc<Station>,
+    /// Names of older journals whose changes are in this one, should they not be gone yet.
+    #[serde(default)]
+    pub replaces: Vec<String>,
 }
 
 /// What a journal holds.
@@ -259,6 +262,12 @@ pub struct Orphan {
 }
 
 impl Orphan {
+    /// The file's name.
+    pub fn name(&self) -> String {
+        let name = self.path.file_name().unwrap_or_default();
+        name.to_string_lossy().into_owned()
+    }
+
     /// Takes the file away: what it holds is in another one, or is to be forgotten. What could not be
     /// read is kept under another name.
     pub fn remove(self) {
@@ -293,12 +302,16 @@ pub fn orphans(folder: &Path) -> (Vec<Orphan>, Vec<FileError>) {
             Err(error) => wrong.push(error),
         }
     }
-    // of one run's only the latest
+    // of one run's only the latest, and none that another one has taken up
     found.sort_by_key(|orphan: &Orphan| std::cmp::Reverse(run_and_number(&orphan.path)));
+    let replaced: Vec<String> = (found.iter())
+        .flat_map(|orphan| orphan.journal.begin.replaces.clone())
+        .collect();
     let mut kept: Vec<Orphan> = Vec::new();
     for orphan in found {
         let run = |orphan: &Orphan| run_and_number(&orphan.path).0;
-        if kept.last().is_some_and(|last| run(last) == run(&orphan)) {
+        let is_older = kept.iter().any(|last| run(last) == run(&orphan));
+        if is_older || replaced.contains(&orphan.name()) {
             orphan.remove();
         } else {
             kept.push(orphan);
@@ -369,6 +382,7 @@ mod tests {
             stamp: None,
             is_sample: false,
             station: Arc::new(Station::new("bench", shape, 0.1 + 0.2)),
+            replaces: Vec::new(),
         };
         let rename = |name: &str| Entry::Edit(Edit::Rename(name.into()), Some(7));
         vec![
@@ -440,6 +454,21 @@ mod tests {
         let (found, _) = orphans(folder.path());
         assert_eq!(found.len(), 1);
         assert_eq!(found[0].journal.changes, all[1..]);
+        assert_eq!(fs::read_dir(folder.path()).expect("listed").count(), 1);
+    }
+
+    #[test]
+    fn what_another_journal_has_taken_up_is_not_offered_again() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let mut all = entries();
+        drop(JournalFile::new(folder.path(), "a", &mut 0, &all));
+        if let Entry::Begin(begin) = &mut all[0] {
+            begin.replaces = vec!["a-1.journal".into()];
+        }
+        drop(JournalFile::new(folder.path(), "b", &mut 0, &all));
+        let (found, _) = orphans(folder.path());
+        let names: Vec<String> = found.iter().map(Orphan::name).collect();
+        assert_eq!(names, ["b-1.journal"]);
         assert_eq!(fs::read_dir(folder.path()).expect("listed").count(), 1);
     }
 

@@ -56,6 +56,8 @@ pub(super) struct Keeping {
     keeper: Option<Keeper>,
     looking: Option<Job<Looked>>,
     found: VecDeque<Found>,
+    /// Names of the journals of earlier runs that were taken up by this one.
+    taken_up: Vec<String>,
     /// The person has heard that the journal can't be written.
     said: bool,
 }
@@ -88,6 +90,7 @@ impl Session {
             stamp: file.map(|OpenFile { stamp, .. }| *stamp),
             is_sample: self.disk.is_sample,
             station: self.disk.saved().clone(),
+            replaces: self.keeping.taken_up.clone(),
         }
     }
 
@@ -202,6 +205,7 @@ impl Session {
         self.history = found.history;
         self.step = Step::Readings;
         self.look_at_newest();
+        self.keeping.taken_up.push(found.orphan.name());
         self.begin_journal();
         if let Some(keeper) = &self.keeping.keeper {
             keeper.forget(found.orphan);

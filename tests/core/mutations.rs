@@ -92,6 +92,7 @@ impl Seeds {
                 stamp: None,
                 is_sample: false,
                 station: whole.clone().into(),
+                replaces: Vec::new(),
             }),
             Entry::Edit(
                 Edit::SetReadings {
