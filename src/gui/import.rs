@@ -227,26 +227,29 @@ fn list(ui: &mut Ui, raw: &Raw, list: &mut List, unit: LengthUnit) {
                     }
                     ui.end_row();
                     let begin = list.header.unwrap_or(list.first);
-                    for row in begin..(begin + SHOWN_ROWS).min(raw.rows(list.sheet)) {
-                        let Some((line, cells)) = raw.row(list.sheet, row) else {
-                            break;
-                        };
-                        ui.weak(line.to_string());
-                        for cell in cells.take(shown) {
-                            let text = RichText::new(short(cell)).text_style(TextStyle::Small);
-                            let text = if row < list.first {
-                                text.strong()
-                            } else {
-                                text
-                            };
-                            ui.add(Label::new(text).extend());
-                        }
-                        ui.end_row();
-                    }
+                    rows(ui, raw, list.sheet, begin, list.first, shown);
                 });
         });
-    let rows = raw.rows(list.sheet).saturating_sub(list.first);
-    ui.weak(format!("{rows} rows of readings in the file"));
+    let count = raw.rows(list.sheet).saturating_sub(list.first);
+    ui.weak(format!(
+        "{count} rows under the header; above each column stands what is taken from it"
+    ));
+}
+
+/// Some rows of a sheet as they stand in the file, those before `body` strong.
+fn rows(ui: &mut Ui, raw: &Raw, sheet: usize, begin: usize, body: usize, columns: usize) {
+    for row in begin..(begin + SHOWN_ROWS).min(raw.rows(sheet)) {
+        let Some((line, cells)) = raw.row(sheet, row) else {
+            break;
+        };
+        ui.weak(line.to_string());
+        for cell in cells.take(columns) {
+            let text = RichText::new(short(cell)).text_style(TextStyle::Small);
+            let text = if row < body { text.strong() } else { text };
+            ui.add(Label::new(text).extend());
+        }
+        ui.end_row();
+    }
 }
 
 fn short(text: &str) -> String {
@@ -301,9 +304,20 @@ fn blocks(ui: &mut Ui, raw: &Raw, wanted: &mut Understanding, unit: LengthUnit) 
         let name = |s: &Option<f64>| name_of(&irradiances, s);
         choose(ui, "Unit of irradiance", &mut found.irradiance, name, all);
     });
+    let (sheet, begin) = (found.blocks.first()).map_or((0, 0), |b| (b.sheet, b.row));
+    ScrollArea::horizontal()
+        .id_salt("import rows")
+        .show(ui, |ui| {
+            Grid::new("import rows")
+                .striped(true)
+                .spacing([10.0, 3.0])
+                .show(ui, |ui| {
+                    rows(ui, raw, sheet, begin, begin + 1, SHOWN_COLUMNS)
+                });
+        });
     ScrollArea::vertical()
         .id_salt("import blocks")
-        .max_height(220.0)
+        .max_height(150.0)
         .show(ui, |ui| {
             for (i, block) in found.blocks.iter_mut().enumerate() {
                 ui.add_space(4.0);
