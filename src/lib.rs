@@ -12,7 +12,7 @@
 //! | [`station`] | the document, plain data; findings; edits | leaves |
 //! | [`field`] | the numeric core: samples in, a fitted field out | leaves |
 //! | [`lamps`] | simulated lamps with known truth | leaves |
-//! | [`files`] | station files, readings files, this person's settings | `station`, leaves |
+//! | [`files`] | station files, readings files, the journal, this person's settings | `station`, leaves |
 //! | [`assess`] | a survey's answer: coldest and hottest spot, bounds, uniformity, warnings | `station`, `field`, leaves |
 //! | [`probing`] | the probe-position plan: route, spacer, gaps | `station`, `field`, leaves, `assess` |
 //! | [`record`] | what `--json` and `summary.json` say | the three above, `station`, leaves |

@@ -1,4 +1,4 @@
-//! Station files, readings files and this person's settings. Readers take bytes and answer with
+//! Station files, readings files, the journal of what is not saved, and this person's settings. Readers take bytes and answer with
 //! everything or with errors that say where, what and what to do; nothing is read by halves and
 //! nothing is written so that a crash could lose the previous version.
 
