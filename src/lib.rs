@@ -13,7 +13,7 @@
 //! | [`field`] | the numeric core: samples in, a fitted field out | leaves |
 //! | [`lamps`] | simulated lamps with known truth | leaves |
 //! | [`trials`] | cure trials: the least level of full cure, its bound and why; one exposure in time | `station`, leaves |
-//! | [`files`] | station files, readings files, this person's settings | `station`, leaves |
+//! | [`files`] | station files, readings files, the journal, this person's settings | `station`, leaves |
 //! | [`assess`] | a survey's answer: coldest and hottest spot, bounds, uniformity, warnings; limits and verdict | `station`, `field`, `trials`, leaves |
 //! | [`probing`] | the probe-position plan: route, spacer, gaps | `station`, `field`, leaves, `assess` |
 //! | [`record`] | what `--json` and `summary.json` say | the three above, `station`, leaves |

@@ -6,7 +6,7 @@ use std::process::ExitCode;
 use jiff::civil::Date;
 
 use super::{Failure, load, parse_length, parse_shape, write_new};
-use crate::files;
+use crate::files::{self, Encoding};
 use crate::geometry::{Footprint, Point, Shape};
 use crate::station::{Alike, Edit, Plan, PlanLayout, Position, Reading, Station, Survey};
 
@@ -14,8 +14,8 @@ use crate::station::{Alike, Edit, Plan, PlanLayout, Position, Reading, Station, 
 #[derive(Debug, clap::Args)]
 #[command(group(clap::ArgGroup::new("target").required(true).args(["out", "into"])))]
 pub struct Import {
-    /// The CSV file: x_mm, y_mm, height_mm, irradiance_mw_cm2 and, if present, position, repeat,
-    /// minute, excluded, note.
+    /// The CSV, TSV or XLSX file: x_mm, y_mm, height_mm, irradiance_mw_cm2 and, if present, position,
+    /// repeat, minute, excluded, note; or blocks of readings, x across and y down, one for each height.
     readings: PathBuf,
     /// Size of the fixture, mm: width x depth, or d and a diameter.
     #[arg(long, value_name = "WIDTHxDEPTH|dDIAMETER", value_parser = parse_shape, conflicts_with = "into")]
@@ -60,12 +60,18 @@ fn parse_point(text: &str) -> Result<Point, String> {
 
 impl Import {
     pub(super) fn run(self) -> Result<ExitCode, Failure> {
-        let readings = files::read_readings(&self.readings, self.reading_height)
-            .map_err(|errors| {
+        let table =
+            files::read_readings(&self.readings, self.reading_height).map_err(|errors| {
                 let lines: Vec<String> = errors.iter().map(ToString::to_string).collect();
                 Failure(lines.join("\n"))
-            })?
-            .readings;
+            })?;
+        if let Some(cut) = table.cut.filter(|cut| cut.encoding != Encoding::Utf8) {
+            eprintln!("read as text in {}", cut.encoding.name());
+        }
+        if !table.ignored.is_empty() {
+            eprintln!("columns not used: {}", table.ignored.join(", "));
+        }
+        let readings = table.readings;
         let rows = Survey::rows_in_words(&readings);
         let date = self
             .date

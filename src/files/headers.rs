@@ -1,57 +1,103 @@
 //! What the headers of a readings file mean.
 
-use super::FileError;
-use super::table::Row;
+use super::table::Cell;
 use crate::units::MM_PER_INCH;
 
-/// What a column holds.
+/// What a column can hold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Field {
+pub enum Field {
+    /// To the right.
     X,
+    /// To the back.
     Y,
+    /// Above the fixture's base.
     Height,
+    /// What was read.
     Irradiance,
+    /// Name of the position.
     Position,
+    /// Which reading there, from 1.
     Repeat,
+    /// Minutes since the round began.
     Minute,
+    /// Whether, or why, it does not count.
     Excluded,
+    /// Whether the meter showed over-range.
     Saturated,
+    /// Anything.
     Note,
 }
 
-/// A column of a file.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Column {
-    field: Field,
-    /// As it stands in the file.
-    header: String,
-    /// Which one, from 0.
-    pub index: usize,
-    /// From the column's unit to the program's.
-    pub factor: f64,
+impl Field {
+    /// The name of a column that holds it, in the program's unit.
+    pub fn header(self) -> &'static str {
+        match self {
+            Self::X => "x_mm",
+            Self::Y => "y_mm",
+            Self::Height => "height_mm",
+            Self::Irradiance => "irradiance_mw_cm2",
+            Self::Position => "position",
+            Self::Repeat => "repeat",
+            Self::Minute => "minute",
+            Self::Excluded => "excluded",
+            Self::Saturated => "saturated",
+            Self::Note => "note",
+        }
+    }
+
+    /// What a column that says no unit could be called.
+    fn examples(self) -> &'static str {
+        match self {
+            Self::X => "x_mm, x_cm or x_in",
+            Self::Y => "y_mm, y_cm or y_in",
+            Self::Height => "height_mm, height_cm or height_in",
+            Self::Irradiance => "irradiance_mw_cm2, irradiance_w_cm2 or irradiance_w_m2",
+            other => other.header(),
+        }
+    }
 }
 
-/// The columns of a file.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Columns {
-    known: Vec<Column>,
-    /// Headers that mean nothing here.
-    pub ignored: Vec<String>,
-}
-
-/// What a header says.
-enum Meaning {
-    Column(Field, f64),
-    /// A quantity in no unit, or in one that is not known.
-    NoUnit(&'static str),
+/// What is taken from a column.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Use {
+    /// Nothing.
     Nothing,
+    /// This would be, but its unit is not known.
+    NoUnit(Field),
+    /// This, after multiplying by the factor to the program's unit.
+    Is(Field, f64),
 }
 
-const LENGTHS: [(&str, f64); 4] = [
+/// Everything that can be taken from a column, as people call it.
+pub const USES: &[(&str, Use)] = &[
+    ("not used", Use::Nothing),
+    ("x, mm", Use::Is(Field::X, 1.0)),
+    ("x, cm", Use::Is(Field::X, 10.0)),
+    ("x, in", Use::Is(Field::X, MM_PER_INCH)),
+    ("y, mm", Use::Is(Field::Y, 1.0)),
+    ("y, cm", Use::Is(Field::Y, 10.0)),
+    ("y, in", Use::Is(Field::Y, MM_PER_INCH)),
+    ("height, mm", Use::Is(Field::Height, 1.0)),
+    ("height, cm", Use::Is(Field::Height, 10.0)),
+    ("height, in", Use::Is(Field::Height, MM_PER_INCH)),
+    ("irradiance, mW/cm²", Use::Is(Field::Irradiance, 1.0)),
+    ("irradiance, W/cm²", Use::Is(Field::Irradiance, 1000.0)),
+    ("irradiance, W/m²", Use::Is(Field::Irradiance, 0.1)),
+    ("position", Use::Is(Field::Position, 1.0)),
+    ("repeat", Use::Is(Field::Repeat, 1.0)),
+    ("minute", Use::Is(Field::Minute, 1.0)),
+    ("excluded", Use::Is(Field::Excluded, 1.0)),
+    ("saturated", Use::Is(Field::Saturated, 1.0)),
+    ("note", Use::Is(Field::Note, 1.0)),
+];
+
+/// Units of length and their size in mm.
+const LENGTHS: [(&str, f64); 5] = [
     ("mm", 1.0),
     ("cm", 10.0),
     ("in", MM_PER_INCH),
     ("inch", MM_PER_INCH),
+    ("inches", MM_PER_INCH),
 ];
 
 /// 1 mW/cm² = 10 W/m² (SI prefixes).
@@ -67,47 +113,146 @@ fn plain(header: &str) -> String {
         .collect()
 }
 
-fn meaning(header: &str) -> Meaning {
-    use Field::{Excluded, Height, Irradiance, Minute, Note, Position, Repeat, Saturated, X, Y};
-    let plain = plain(header);
-    let field = match plain.as_str() {
-        "position" | "probeposition" => Some(Position),
-        "repeat" => Some(Repeat),
-        "minute" | "minutes" | "minutemin" => Some(Minute),
-        "excluded" => Some(Excluded),
-        "saturated" => Some(Saturated),
-        "note" | "notes" => Some(Note),
-        _ => None,
-    };
-    if let Some(field) = field {
-        return Meaning::Column(field, 1.0);
-    }
-    let with_unit = |name: &str, field, units: &[(&str, f64)], example| {
-        let unit = plain.strip_prefix(name)?;
-        let unit = unit.strip_prefix("per").unwrap_or(unit);
-        match units.iter().find(|(known, _)| *known == unit) {
-            Some(&(_, factor)) => Some(Meaning::Column(field, factor)),
-            // a longer word such as `year` is another quantity
-            None if unit.is_empty() || name.len() > 1 => Some(Meaning::NoUnit(example)),
-            None => None,
+impl Use {
+    /// What a header says.
+    pub(super) fn of_header(header: &str) -> Self {
+        use Field::{
+            Excluded, Height, Irradiance, Minute, Note, Position, Repeat, Saturated, X, Y,
+        };
+        let plain = plain(header);
+        let field = match plain.as_str() {
+            "position" | "probeposition" => Some(Position),
+            "repeat" => Some(Repeat),
+            "minute" | "minutes" | "minutemin" => Some(Minute),
+            "excluded" => Some(Excluded),
+            "saturated" => Some(Saturated),
+            "note" | "notes" => Some(Note),
+            _ => None,
+        };
+        if let Some(field) = field {
+            return Self::Is(field, 1.0);
         }
-    };
-    with_unit("x", X, &LENGTHS, "x_mm, x_cm or x_in")
-        .or_else(|| with_unit("y", Y, &LENGTHS, "y_mm, y_cm or y_in"))
-        .or_else(|| with_unit("z", Height, &LENGTHS, "height_mm, height_cm or height_in"))
-        .or_else(|| {
-            let example = "height_mm, height_cm or height_in";
-            with_unit("height", Height, &LENGTHS, example)
-        })
-        .or_else(|| {
-            let example = "irradiance_mw_cm2, irradiance_w_cm2 or irradiance_w_m2";
-            with_unit("irradiance", Irradiance, &IRRADIANCES, example)
-        })
-        .unwrap_or(Meaning::Nothing)
+        let quantities: [(&str, Field, &[(&str, f64)]); 6] = [
+            ("x", X, &LENGTHS),
+            ("y", Y, &LENGTHS),
+            ("z", Height, &LENGTHS),
+            ("height", Height, &LENGTHS),
+            ("irradiance", Irradiance, &IRRADIANCES),
+            // as many in the trade say
+            ("intensity", Irradiance, &IRRADIANCES),
+        ];
+        for (name, field, units) in quantities {
+            let Some(unit) = plain.strip_prefix(name) else {
+                continue;
+            };
+            let unit = unit.strip_prefix("per").unwrap_or(unit);
+            match units.iter().find(|(known, _)| *known == unit) {
+                Some(&(_, factor)) => return Self::Is(field, factor),
+                // a longer word such as `year` is another quantity
+                None if unit.is_empty() || name.len() > 1 => return Self::NoUnit(field),
+                None => {}
+            }
+        }
+        Self::Nothing
+    }
+
+    /// The same with the unit that stands in the row below the header.
+    pub(super) fn with_unit(self, unit: &str) -> Self {
+        let Self::NoUnit(field) = self else {
+            return self;
+        };
+        let units: &[(&str, f64)] = match field {
+            Field::Irradiance => &IRRADIANCES,
+            _ => &LENGTHS,
+        };
+        let unit = plain(unit);
+        let known = units.iter().find(|(known, _)| *known == unit);
+        known.map_or(self, |&(_, factor)| Self::Is(field, factor))
+    }
+
+    /// What it holds, were its unit known.
+    pub fn field(self) -> Option<Field> {
+        match self {
+            Self::Nothing => None,
+            Self::NoUnit(field) | Self::Is(field, _) => Some(field),
+        }
+    }
+
+    /// As people call it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::NoUnit(Field::X) => "x, unit?",
+            Self::NoUnit(Field::Y) => "y, unit?",
+            Self::NoUnit(Field::Height) => "height, unit?",
+            Self::NoUnit(_) => "irradiance, unit?",
+            known => {
+                let same = |(_, other): &&(&str, Use)| *other == known;
+                USES.iter().find(same).map_or("", |(name, _)| name)
+            }
+        }
+    }
+
+    /// What a column of this could be called, for a sentence.
+    pub(super) fn examples(self) -> &'static str {
+        self.field().map_or("", Field::examples)
+    }
+}
+
+/// What a cell beside a block of readings says of it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Said {
+    /// Size of a unit of length in mm.
+    pub length: Option<f64>,
+    /// Size of a unit of irradiance in mW/cm².
+    pub irradiance: Option<f64>,
+    /// Whether it speaks of the height.
+    pub is_height: bool,
+}
+
+impl Said {
+    /// What `height_mm`, `z [mm] = 20`, `y_mm \ x_mm`, `Irradiance (mW/cm²)` say.
+    pub fn of(text: &str) -> Self {
+        const LONGEST: usize = 200;
+        if text.len() > LONGEST {
+            return Self::default();
+        }
+        let glued = plain(text);
+        // the longest first: each ends as the next
+        let irradiance = IRRADIANCES.iter().find(|(name, _)| glued.contains(name));
+        if let Some(&(_, size)) = irradiance {
+            return Self {
+                irradiance: Some(size),
+                ..Self::default()
+            };
+        }
+        let lower = text.to_lowercase();
+        let words = || lower.split(|c: char| !c.is_alphabetic());
+        let length = words().find_map(|word| LENGTHS.iter().find(|(name, _)| *name == word));
+        Self {
+            length: length.map(|&(_, size)| size),
+            irradiance: None,
+            is_height: words().any(|word| matches!(word, "height" | "z")),
+        }
+    }
+}
+
+/// The first number that stands in a text: 20 in `height 20 mm`.
+pub(super) fn number_in(text: &str) -> Option<f64> {
+    let is_part = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '\u{2212}' | '+');
+    let begin = text.find(is_part)?;
+    let end = text[begin..]
+        .find(|c| !is_part(c))
+        .map_or(text.len(), |n| begin + n);
+    crate::units::parse_number(text[begin..end].trim_end_matches(['.', ','])).ok()
+}
+
+/// The number of a cell, whatever its decimal mark.
+pub(super) fn number_of(cell: &Cell) -> Option<f64> {
+    (cell.number).or_else(|| crate::units::parse_number(&cell.text).ok())
 }
 
 /// The headers of a file in a sentence.
-fn found(names: &[&str]) -> String {
+pub(super) fn in_words(names: &[&str]) -> String {
     /// So many are named, each with so many letters.
     const NAMED: usize = 12;
     const LETTERS: usize = 40;
@@ -122,81 +267,30 @@ fn found(names: &[&str]) -> String {
     text
 }
 
-impl Columns {
-    /// What the header row says.
-    ///
-    /// # Errors
-    /// Columns without a unit, named twice, or missing.
-    pub fn of(row: &Row, default_height: Option<f64>) -> Result<Self, Vec<FileError>> {
-        let mut columns = Self {
-            known: Vec::new(),
-            ignored: Vec::new(),
-        };
-        let mut wrong = Vec::new();
-        for (index, cell) in row.cells.iter().enumerate() {
-            let header = cell.text.trim();
-            match meaning(header) {
-                Meaning::Column(field, _) if columns.get(field).is_some() => wrong.push(
-                    FileError::new(
-                        format!("'{header}' and '{}' say the same", columns.header(field)),
-                        "keep one of the two columns",
-                    )
-                    .at(row.line, cell.column),
-                ),
-                Meaning::Column(field, factor) => columns.known.push(Column {
-                    field,
-                    header: header.to_owned(),
-                    index,
-                    factor,
-                }),
-                Meaning::NoUnit(example) => wrong.push(
-                    FileError::new(
-                        format!("'{header}' does not say a known unit"),
-                        format!("name the column {example}"),
-                    )
-                    .at(row.line, cell.column),
-                ),
-                Meaning::Nothing if header.is_empty() => {}
-                Meaning::Nothing => columns.ignored.push(header.to_owned()),
-            }
-        }
-        if wrong.is_empty() {
-            let mut missing = vec![
-                (Field::X, "x_mm"),
-                (Field::Y, "y_mm"),
-                (Field::Irradiance, "irradiance_mw_cm2"),
-            ];
-            if default_height.is_none() {
-                missing.insert(2, (Field::Height, "height_mm"));
-            }
-            missing.retain(|(field, _)| columns.get(*field).is_none());
-            let names: Vec<&str> = (row.cells.iter().map(|cell| cell.text.trim()))
-                .filter(|name| !name.is_empty())
-                .collect();
-            let found = found(&names);
-            wrong.extend(missing.into_iter().map(|(field, name)| {
-                let mend = if field == Field::Height {
-                    "add the column, or import it by the command line with --reading-height and one height for all"
-                } else {
-                    "name the columns in the first row, such as x_mm,y_mm,height_mm,irradiance_mw_cm2"
-                };
-                FileError::new(format!("there is no column {name}, only {found}"), mend).at(row.line, 1)
-            }));
-        }
-        if wrong.is_empty() {
-            Ok(columns)
-        } else {
-            Err(wrong)
-        }
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_stands_beside_a_block_is_understood() {
+        let said = Said::of("y_mm \\ x_mm");
+        assert_eq!((said.length, said.is_height), (Some(1.0), false));
+        let said = Said::of("Height [cm]: 2.5");
+        assert_eq!((said.length, said.is_height), (Some(10.0), true));
+        assert_eq!(number_in("Height [cm]: 2.5"), Some(2.5));
+        assert_eq!(number_in("z = -20,5mm."), Some(-20.5));
+        let said = Said::of("Irradiance in mW/cm²");
+        assert_eq!((said.length, said.irradiance), (None, Some(1.0)));
+        assert_eq!(Said::of("Winding"), Said::default());
     }
 
-    /// The column of a field.
-    pub fn get(&self, field: Field) -> Option<&Column> {
-        self.known.iter().find(|column| column.field == field)
-    }
-
-    /// What the file calls a field; empty when it has no column.
-    pub fn header(&self, field: Field) -> &str {
-        self.get(field).map_or("", |column| &column.header)
+    #[test]
+    fn every_use_has_its_name() {
+        for (name, of) in USES {
+            assert_eq!(of.name(), *name);
+        }
+        assert_eq!(Use::of_header("intensity [mW/cm²]"), USES[10].1);
+        assert_eq!(Use::of_header("x").with_unit("(mm)"), USES[1].1);
+        assert_eq!(Use::of_header("x").with_unit("ft"), Use::NoUnit(Field::X));
     }
 }

@@ -2,34 +2,26 @@
 
 use std::path::Path;
 
-use super::{FileError, Table, parse_csv};
+use super::{FileError, Raw, Table, Understanding, text};
 
-/// Files of readings larger than this are refused, bytes: a million rows are about 60 MB.
-const MOST_BYTES: u64 = 200_000_000;
+/// Takes a file of readings apart; see [`Raw::new`].
+///
+/// # Errors
+/// As there, and when the file can't be read; with the file's path.
+pub fn open_readings(path: &Path) -> Result<Raw, FileError> {
+    let failed = |e: &std::io::Error| FileError::system(path, "the file could not be read", e);
+    let size = std::fs::metadata(path).map_err(|e| failed(&e))?.len();
+    text::size_allowed(size).map_err(|e| e.of(path))?;
+    let bytes = std::fs::read(path).map_err(|e| failed(&e))?;
+    Raw::new(bytes).map_err(|e| e.of(path))
+}
 
-/// Reads a file of readings; see [`parse_csv`].
+/// Reads a file of readings as it is understood by itself; see [`parse_readings`](super::parse_readings).
 ///
 /// # Errors
 /// Every row that can't be read, or why the file can't; each with the file's path.
-pub fn read_readings(path: &Path, default_height: Option<f64>) -> Result<Table, Vec<FileError>> {
-    let refused = |what: String, mend: &str| vec![FileError::new(what, mend).of(path)];
-    let size = std::fs::metadata(path).map(|m| m.len());
-    match size {
-        Ok(size) if size > MOST_BYTES => {
-            return Err(refused(
-                format!("the file has {} MB", size / 1_000_000),
-                "cut it into files below 200 MB",
-            ));
-        }
-        _ => {}
-    }
-    let bytes = std::fs::read(path).map_err(|error| {
-        vec![FileError::system(
-            path,
-            "the file could not be read",
-            &error,
-        )]
-    })?;
-    parse_csv(&bytes, default_height)
+pub fn read_readings(path: &Path, height: Option<f64>) -> Result<Table, Vec<FileError>> {
+    let raw = open_readings(path).map_err(|error| vec![error])?;
+    (Understanding::guess(&raw, height).read(&raw))
         .map_err(|errors| errors.into_iter().map(|e| e.of(path)).collect())
 }

@@ -1,22 +1,34 @@
-//! Station files, readings files and this person's settings. Readers take bytes and answer with
+//! Station files, readings files, the journal of what is not saved, and this person's settings. Readers take bytes and answer with
 //! everything or with errors that say where, what and what to do; nothing is read by halves and
 //! nothing is written so that a crash could lose the previous version.
 
+mod blocks;
 mod error;
 mod explain;
 mod headers;
 mod import;
+mod in_use;
+mod journal;
 mod preferences;
+mod raw;
 mod readings;
 mod save;
 mod station_file;
 mod table;
 mod text;
+mod understanding;
+mod workbook;
 
 pub use error::FileError;
-pub use import::read_readings;
+pub use headers::{Field, USES, Use};
+pub use import::{open_readings, read_readings};
+pub use in_use::{Claim, InUse};
+pub use journal::{Begin, Entry, Journal, JournalFile, Orphan, orphans, parse_journal};
 pub use preferences::{Paper, Preferences, Theme};
-pub use readings::{Table, parse_csv};
+pub use raw::{Cut, Raw};
+pub use readings::{Table, parse_readings};
 pub use save::{Stamp, those_there, write_all, write_atomic};
 pub use station_file::{parse, read, save, write};
 pub use table::{block_text, parse_block};
+pub use text::Encoding;
+pub use understanding::{Block, Blocks, DecimalMark, Layout, List, Understanding};

@@ -1,229 +1,346 @@
-//! Readings files: rows of readings under a header that names the columns and their units.
+//! Readings files: rows of readings under a header that names the columns and their units, or blocks of
+//! readings, as an [`Understanding`] says.
 
-use super::headers::{Columns, Field};
-use super::table::{self, Cell, Row};
-use super::{FileError, text};
+use super::headers::{Field, Use, in_words};
+use super::raw::{Cut, Raw, Sheet};
+use super::table::{Cell, Row};
+use super::understanding::{DecimalMark, Layout, List, Understanding};
+use super::{FileError, blocks, workbook};
 use crate::station::Reading;
 use crate::units::parse_number;
 
-/// Rows that a readings file may have.
+/// Readings that a file may have.
 const MOST_ROWS: usize = 1_500_000;
 
 /// Characters that one cell may have.
 const LONGEST_CELL: usize = 10_000;
 
-/// What a readings file holds, and how it was understood: for a preview before it is taken over.
+/// Faults after which a file is read no further.
+const MOST_FAULTS: usize = 1_000;
+
+/// What a readings file holds, and how it was understood.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Table {
-    /// The readings in the order of the rows.
+    /// The readings in the order of the file.
     pub readings: Vec<Reading>,
-    /// What stands between cells: comma, semicolon or tab.
-    pub separator: char,
+    /// How a text was cut into cells; `None` for a workbook.
+    pub cut: Option<Cut>,
     /// Whether numbers have a decimal comma.
     pub decimal_comma: bool,
     /// Headers of columns that nothing was taken from.
     pub ignored: Vec<String>,
 }
 
-/// Reads the bytes of a readings file. Header names decide what a column is and in which unit:
-/// `x_mm`, `y [in]`, `Height (cm)`, `Irradiance (mW/cm²)`, and if present `position`, `repeat`,
-/// `minute`, `excluded`, `saturated`, `note`. `default_height`, mm, is taken where the file has no
-/// column for the height. An empty irradiance is a reading that was planned and not read yet.
+/// Reads the bytes of a readings file: CSV, TSV or XLSX, whichever they are, as they are understood by
+/// themselves. Header names decide what a column is and in which unit: `x_mm`, `y [in]`, `Height (cm)`,
+/// `Irradiance (mW/cm²)`, and if present `position`, `repeat`, `minute`, `excluded`, `saturated`, `note`.
+/// `height`, mm, is taken where the file says none. An empty irradiance is a reading that was planned and
+/// not read yet.
 ///
 /// # Errors
 /// Everything that is wrong, at least one, in the order of the rows; nothing is read by halves.
-pub fn parse_csv(bytes: &[u8], default_height: Option<f64>) -> Result<Table, Vec<FileError>> {
-    let text = text::utf8(bytes).map_err(|e| vec![e])?;
-    let separator = separator(text);
-    let (rows, unclosed) = table::rows(text, separator);
-    if let Some(at) = unclosed {
-        let error = FileError::new(
-            "a quote opens here and is never closed",
-            "close it or take it out",
-        );
-        return Err(vec![error.at(at.line, at.column)]);
-    }
-    let mut rows = rows.into_iter().filter(|row| !is_blank(row));
-    let header = rows
-        .by_ref()
-        .find(|row| !is_separator_note(row))
-        .ok_or_else(|| {
-            vec![FileError::new(
-                "the file is empty",
-                "have a header such as x_mm,y_mm,height_mm,irradiance_mw_cm2 and rows under it",
-            )]
-        })?;
-    let columns = Columns::of(&header, default_height)?;
-    let mut reader = Reader {
-        columns: &columns,
-        headers: header.cells.len(),
-        separator,
-        default_height,
-        decimal_comma: None,
-        wrong: Vec::new(),
-    };
-    let mut readings = Vec::new();
-    for row in rows {
-        if readings.len() >= MOST_ROWS {
-            let error = FileError::new(
-                format!("the file has more than {MOST_ROWS} rows"),
-                "split it into several files",
-            );
-            return Err(vec![error.at(row.line, 1)]);
+pub fn parse_readings(bytes: Vec<u8>, height: Option<f64>) -> Result<Table, Vec<FileError>> {
+    let raw = Raw::new(bytes).map_err(|error| vec![error])?;
+    Understanding::guess(&raw, height).read(&raw)
+}
+
+impl Understanding {
+    /// The readings of a file that is understood so. An empty irradiance is a reading that was planned and
+    /// not read yet; an empty cell of a block is none.
+    ///
+    /// # Errors
+    /// Everything that is wrong, at least one, in the order of the rows, up to a thousand; nothing is read
+    /// by halves.
+    pub fn read(&self, raw: &Raw) -> Result<Table, Vec<FileError>> {
+        let Some(sheet) = raw.sheets.first() else {
+            return Err(vec![blocks::none()]);
+        };
+        let mut reader = Reader {
+            raw,
+            sheet,
+            decimal: self.decimal,
+            decimal_comma: None,
+            faults: Vec::new(),
+        };
+        let (readings, ignored) = match &self.layout {
+            Layout::List(list) => reader.list(list)?,
+            Layout::Blocks(found) if found.blocks.is_empty() => return Err(vec![blocks::none()]),
+            Layout::Blocks(found) => (blocks::read(raw, found, &mut reader), Vec::new()),
+        };
+        if !reader.faults.is_empty() {
+            return Err(reader.faults);
         }
-        readings.push(reader.reading(&row));
-    }
-    if readings.is_empty() {
-        let error = FileError::new("there is no row under the header", "add the readings");
-        return Err(vec![error.at(header.line, 1)]);
-    }
-    if !reader.wrong.is_empty() {
-        return Err(reader.wrong);
-    }
-    Ok(Table {
-        readings,
-        separator,
-        decimal_comma: reader.decimal_comma.unwrap_or(false),
-        ignored: columns.ignored,
-    })
-}
-
-/// The header tells: a tab or a semicolon there is a separator.
-fn separator(text: &str) -> char {
-    let header = text
-        .split(['\n', '\r'])
-        .find(|line| !line.trim().is_empty())
-        .unwrap_or("");
-    match header.strip_prefix("sep=").and_then(|s| s.chars().next()) {
-        Some(said) if matches!(said, ',' | ';' | '\t') => said,
-        _ if header.contains('\t') => '\t',
-        _ if header.contains(';') => ';',
-        _ => ',',
+        if readings.is_empty() {
+            let what = "there is no reading in what was understood";
+            return Err(vec![FileError::new(what, "choose where they are")]);
+        }
+        let decimal_comma = match self.decimal {
+            Some(mark) => mark == DecimalMark::Comma,
+            None => reader.decimal_comma.unwrap_or(false),
+        };
+        Ok(Table {
+            readings,
+            cut: raw.how_cut(),
+            decimal_comma,
+            ignored,
+        })
     }
 }
 
-fn is_blank(row: &Row) -> bool {
-    row.cells.iter().all(|cell| cell.text.trim().is_empty())
-}
-
-/// Some spreadsheet programs write `sep=;` above the header.
-fn is_separator_note(row: &Row) -> bool {
-    row.cells[0].text.starts_with("sep=")
-}
-
-/// Reads row by row and gathers what is wrong.
-struct Reader<'a> {
-    columns: &'a Columns,
-    headers: usize,
-    separator: char,
-    default_height: Option<f64>,
+/// Reads cell by cell and gathers what is wrong.
+pub(super) struct Reader<'a> {
+    raw: &'a Raw,
+    /// The one that is being read.
+    pub sheet: &'a Sheet,
+    decimal: Option<DecimalMark>,
     /// As the first number with a decimal mark has it.
     decimal_comma: Option<bool>,
-    wrong: Vec<FileError>,
+    faults: Vec<FileError>,
 }
 
-impl Reader<'_> {
-    /// The reading of a row. Where something is wrong it holds a stand-in and is never handed out.
-    fn reading(&mut self, row: &Row) -> Reading {
-        if let Some(cell) = row.cells.iter().find(|c| c.text.len() > LONGEST_CELL) {
-            self.wrong(
-                row,
-                cell.column,
-                "the cell is too long".into(),
-                "check the quotes before it",
-            );
-        }
-        let spare = row.cells.iter().skip(self.headers);
-        if let Some(cell) = spare.into_iter().find(|c| !c.text.trim().is_empty()) {
-            let mend = if self.separator == ',' {
-                "with decimal commas separate the columns by semicolons"
-            } else {
-                "give each column a header"
-            };
-            let what = format!(
-                "the row has {} cells, the header {}",
-                row.cells.len(),
-                self.headers
-            );
-            self.wrong(row, cell.column, what, mend);
-        }
-        let (x, y) = (self.needed(row, Field::X), self.needed(row, Field::Y));
-        let height = match self.columns.get(Field::Height) {
-            Some(_) => self.needed(row, Field::Height),
-            None => self.default_height.unwrap_or_default(),
-        };
-        let reading = Reading {
-            position: self.words(row, Field::Position),
-            x,
-            y,
-            height,
-            irradiance: self.number(row, Field::Irradiance),
-            repeat: self.repeat(row),
-            minute: self.number(row, Field::Minute),
-            excluded: excluded(self.words(row, Field::Excluded)),
-            saturated: self.yes_or_no(row, Field::Saturated),
-            note: self.words(row, Field::Note),
-        };
-        if let Err(unsound) = reading.sound() {
-            let (what, mend) = unsound;
-            self.wrong(row, 1, what, &mend);
-        }
-        reading
+/// The columns of a list, found once.
+struct Columns<'a> {
+    list: &'a List,
+    header: Option<&'a Row>,
+}
+
+impl Columns<'_> {
+    /// What the file calls a field.
+    fn name(&self, field: Field) -> &str {
+        let cell = (self.list.column(field))
+            .and_then(|(column, _)| self.header?.cells.get(column))
+            .map(|cell| cell.text.trim());
+        cell.filter(|name| !name.is_empty())
+            .unwrap_or(field.header())
     }
 
-    fn wrong(&mut self, row: &Row, column: usize, what: String, mend: &str) {
-        self.wrong
-            .push(FileError::new(what, mend).at(row.line, column));
-    }
-
-    /// The cell of a field, if it has a column and holds something.
-    fn cell<'r>(&self, row: &'r Row, field: Field) -> Option<&'r Cell> {
-        let cell = row.cells.get(self.columns.get(field)?.index)?;
-        (!cell.text.trim().is_empty()).then_some(cell)
+    /// The cell of a field, if it has a column and holds something; and the size of its unit.
+    fn cell<'r>(&self, row: &'r Row, field: Field) -> Option<(&'r Cell, f64)> {
+        let (column, size) = self.list.column(field)?;
+        let cell = row.cells.get(column)?;
+        (!cell.is_blank()).then_some((cell, size))
     }
 
     fn words(&self, row: &Row, field: Field) -> String {
         self.cell(row, field)
-            .map(|cell| unguarded(cell.text.trim()).to_owned())
+            .map(|(cell, _)| unguarded(cell.text.trim()).to_owned())
             .unwrap_or_default()
+    }
+}
+
+impl<'a> Reader<'a> {
+    /// Notes a fault of a row at a column as cells count it.
+    pub fn wrong(&mut self, row: &Row, column: usize, what: String, mend: &str) {
+        let what = match self.raw.how_cut() {
+            Some(_) => what,
+            None => {
+                let cell = workbook::cell_name(row.line, column);
+                if self.raw.sheets.len() > 1 {
+                    format!("sheet '{}', cell {cell}: {what}", self.sheet.name)
+                } else {
+                    format!("cell {cell}: {what}")
+                }
+            }
+        };
+        self.faults
+            .push(FileError::new(what, mend).at(row.line, column));
+    }
+
+    /// Whether no more is to be read: there are too many readings, which is a fault, or too many faults.
+    pub fn is_full(&mut self, readings: &[Reading]) -> bool {
+        if readings.len() >= MOST_ROWS {
+            self.faults = vec![FileError::new(
+                format!("the file has more than {MOST_ROWS} readings"),
+                "split it into several files",
+            )];
+            return true;
+        }
+        if self.faults.len() >= MOST_FAULTS {
+            self.faults.push(FileError::new(
+                "there is more that can't be read",
+                "mend these first",
+            ));
+            return true;
+        }
+        false
+    }
+
+    /// The readings of a list, and the headers of columns that are not used.
+    fn list(&mut self, list: &List) -> Result<(Vec<Reading>, Vec<String>), Vec<FileError>> {
+        let Some(sheet) = self.raw.sheets.get(list.sheet) else {
+            return Err(vec![blocks::none()]);
+        };
+        self.sheet = sheet;
+        let header = list.header.and_then(|header| sheet.rows.get(header));
+        let columns = Columns { list, header };
+        self.columns_known(&columns);
+        if !self.faults.is_empty() {
+            return Err(std::mem::take(&mut self.faults));
+        }
+        let mut readings = Vec::new();
+        for row in sheet.rows.iter().skip(list.first) {
+            if self.is_full(&readings) {
+                break;
+            }
+            readings.push(self.reading(row, &columns));
+        }
+        if readings.is_empty() {
+            let error = FileError::new("there is no row under the header", "add the readings");
+            return Err(vec![match header {
+                Some(header) => error.at(header.line, 1),
+                None => error,
+            }]);
+        }
+        let unused = |(i, cell): (usize, &Cell)| {
+            let is_unused = matches!(list.columns.get(i), None | Some(Use::Nothing));
+            (is_unused && !cell.is_blank()).then(|| cell.text.trim().to_owned())
+        };
+        let cells = header.map_or(&[][..], |row| &row.cells);
+        Ok((
+            readings,
+            cells.iter().enumerate().filter_map(unused).collect(),
+        ))
+    }
+
+    /// Notes columns without a unit, used twice, or missing.
+    fn columns_known(&mut self, columns: &Columns<'_>) {
+        let nothing = Row {
+            line: columns.header.map_or(1, |row| row.line),
+            cells: Vec::new(),
+        };
+        let header = columns.header.unwrap_or(&nothing);
+        let named = |i: usize| header.cells.get(i).map_or("", |cell| cell.text.trim());
+        for (i, column) in columns.list.columns.iter().enumerate() {
+            let at = header.cells.get(i).map_or(i + 1, |cell| cell.column);
+            match *column {
+                Use::Nothing => {}
+                Use::NoUnit(_) => {
+                    let what = format!("'{}' does not say a known unit", named(i));
+                    let mend = format!("name the column {}", column.examples());
+                    self.wrong(header, at, what, &mend);
+                }
+                Use::Is(field, _) => {
+                    let first = columns.list.column(field).map_or(i, |(first, _)| first);
+                    if first < i {
+                        let what = format!("'{}' and '{}' say the same", named(i), named(first));
+                        self.wrong(header, at, what, "keep one of the two columns");
+                    }
+                }
+            }
+        }
+        if !self.faults.is_empty() {
+            return;
+        }
+        let names: Vec<&str> = (header.cells.iter().map(|cell| cell.text.trim()))
+            .filter(|name| !name.is_empty())
+            .collect();
+        let only = match names.as_slice() {
+            [] => String::new(),
+            names => format!(", only {}", in_words(names)),
+        };
+        for field in [Field::X, Field::Y, Field::Height, Field::Irradiance] {
+            let is_height = field == Field::Height;
+            if columns.list.column(field).is_some() || (is_height && columns.list.height.is_some())
+            {
+                continue;
+            }
+            let mend = if is_height {
+                "add the column, or give one height for all (--reading-height on the command line)"
+            } else {
+                "name the columns in the first row, such as x_mm,y_mm,height_mm,irradiance_mw_cm2"
+            };
+            let what = format!("there is no column {}{only}", field.header());
+            self.wrong(header, 1, what, mend);
+        }
+    }
+
+    /// The reading of a row. Where something is wrong it holds a stand-in and is never handed out.
+    fn reading(&mut self, row: &Row, columns: &Columns<'_>) -> Reading {
+        if let Some(cell) = row.cells.iter().find(|c| c.text.len() > LONGEST_CELL) {
+            let what = "the cell is too long".into();
+            self.wrong(row, cell.column, what, "check the quotes before it");
+        }
+        if let Some(header) = columns.header {
+            let headers = header.cells.len();
+            let mut spare = row.cells.iter().skip(headers);
+            if let Some(cell) = spare.find(|cell| !cell.is_blank()) {
+                let mend = if self.has_commas() {
+                    "with decimal commas separate the columns by semicolons"
+                } else {
+                    "give each column a header"
+                };
+                let what = format!(
+                    "the row has {} cells, the header {headers}",
+                    row.cells.len()
+                );
+                self.wrong(row, cell.column, what, mend);
+            }
+        }
+        let x = self.needed(row, columns, Field::X);
+        let y = self.needed(row, columns, Field::Y);
+        let height = match columns.list.column(Field::Height) {
+            Some(_) => self.needed(row, columns, Field::Height),
+            None => columns.list.height.unwrap_or_default(),
+        };
+        let reading = Reading {
+            position: columns.words(row, Field::Position),
+            x,
+            y,
+            height,
+            irradiance: self.optional(row, columns, Field::Irradiance),
+            repeat: self.repeat(row, columns),
+            minute: self.optional(row, columns, Field::Minute),
+            excluded: excluded(columns.words(row, Field::Excluded)),
+            saturated: self.yes_or_no(row, columns, Field::Saturated),
+            note: columns.words(row, Field::Note),
+        };
+        self.sound(row, 1, &reading);
+        reading
+    }
+
+    /// Notes what can't be about a reading.
+    pub fn sound(&mut self, row: &Row, column: usize, reading: &Reading) {
+        if let Err((what, mend)) = reading.sound() {
+            self.wrong(row, column, what, &mend);
+        }
+    }
+
+    fn has_commas(&self) -> bool {
+        self.raw.how_cut().is_some_and(|cut| cut.separator == ',')
     }
 
     /// A number that must be there.
-    fn needed(&mut self, row: &Row, field: Field) -> f64 {
-        let count = self.wrong.len();
-        let number = self.number(row, field);
-        if number.is_none() && self.wrong.len() == count {
-            let header = self.columns.header(field).to_owned();
-            let column = self
-                .columns
-                .get(field)
-                .and_then(|c| row.cells.get(c.index))
+    fn needed(&mut self, row: &Row, columns: &Columns<'_>, field: Field) -> f64 {
+        if columns.cell(row, field).is_none() {
+            let name = columns.name(field).to_owned();
+            let at = (columns.list.column(field))
+                .and_then(|(column, _)| row.cells.get(column))
                 .or(row.cells.last())
                 .map_or(1, |cell| cell.column);
-            self.wrong(
-                row,
-                column,
-                format!("'{header}' is empty"),
-                "type a number such as 12.5",
-            );
+            let what = format!("'{name}' is empty");
+            self.wrong(row, at, what, "type a number such as 12.5");
         }
-        number.unwrap_or_default()
+        self.optional(row, columns, field).unwrap_or_default()
     }
 
-    /// A number in the program's unit; `None` when the cell is empty, or wrong and said so.
-    fn number(&mut self, row: &Row, field: Field) -> Option<f64> {
-        let cell = self.cell(row, field)?;
-        let column = self.columns.get(field)?;
-        match self
-            .decimal(&cell.text)
-            .and_then(|()| parse_number(&cell.text).map_err(|e| (e.to_string(), e.expected)))
-        {
-            Ok(value) => Some(value * column.factor),
+    fn optional(&mut self, row: &Row, columns: &Columns<'_>, field: Field) -> Option<f64> {
+        let (cell, size) = columns.cell(row, field)?;
+        self.number(row, cell, size, columns.name(field))
+    }
+
+    /// A number in the program's unit; `None` when it is wrong and said so. `name` is what it is called.
+    pub fn number(&mut self, row: &Row, cell: &Cell, size: f64, name: &str) -> Option<f64> {
+        if let Some(number) = cell.number {
+            return Some(number * size);
+        }
+        let read = (self.decimal(&cell.text))
+            .and_then(|()| parse_number(&cell.text).map_err(|e| (e.to_string(), e.expected)));
+        match read {
+            Ok(value) => Some(value * size),
             Err((what, mend)) => {
                 // the number's own sentence ends in what to do
-                let what = what.strip_suffix(mend).unwrap_or(&what).to_owned();
-                let what = what.trim_end_matches([';', ' ']);
-                let what = format!("'{}': {what}", self.columns.header(field));
+                let what = what.strip_suffix(mend).unwrap_or(&what);
+                let what = format!("'{name}': {}", what.trim_end_matches([';', ' ']));
                 self.wrong(row, cell.column, what, mend);
                 None
             }
@@ -237,9 +354,21 @@ impl Reader<'_> {
         if !comma && !text.contains('.') {
             return Ok(());
         }
-        if comma && self.separator == ',' {
+        let said: String = text.trim().chars().take(40).collect();
+        if let Some(mark) = self.decimal {
+            return if comma == (mark == DecimalMark::Comma) {
+                Ok(())
+            } else {
+                let mark = if comma { "comma" } else { "point" };
+                Err((
+                    format!("'{said}' has a {mark}"),
+                    "choose the other decimal mark, or use one in the whole file",
+                ))
+            };
+        }
+        if comma && self.has_commas() {
             return Err((
-                format!("'{}' has a comma", text.trim()),
+                format!("'{said}' has a comma"),
                 "use decimal points, or separate the columns by semicolons",
             ));
         }
@@ -250,47 +379,39 @@ impl Reader<'_> {
                 ("point", "commas")
             };
             return Err((
-                format!(
-                    "'{}' has a {mark}, the numbers before have {others}",
-                    text.trim()
-                ),
+                format!("'{said}' has a {mark}, the numbers before have {others}"),
                 "use one decimal mark in the whole file",
             ));
         }
         Ok(())
     }
 
-    fn repeat(&mut self, row: &Row) -> u32 {
-        let Some(cell) = self.cell(row, Field::Repeat) else {
+    fn repeat(&mut self, row: &Row, columns: &Columns<'_>) -> u32 {
+        let Some((cell, _)) = columns.cell(row, Field::Repeat) else {
             return 1;
         };
         match parse_number(&cell.text) {
             Ok(n) if n >= 1.0 && n.fract() == 0.0 && n <= f64::from(u32::MAX) => n as u32,
             _ => {
-                let header = self.columns.header(Field::Repeat);
-                let what = format!("'{header}': '{}' is not a repeat", cell.text.trim());
+                let said: String = cell.text.trim().chars().take(40).collect();
+                let name = columns.name(Field::Repeat);
+                let what = format!("'{name}': '{said}' is not a repeat");
                 self.wrong(row, cell.column, what, "type a whole number from 1 on");
                 1
             }
         }
     }
 
-    fn yes_or_no(&mut self, row: &Row, field: Field) -> bool {
-        let Some(cell) = self.cell(row, field) else {
+    fn yes_or_no(&mut self, row: &Row, columns: &Columns<'_>, field: Field) -> bool {
+        let Some((cell, _)) = columns.cell(row, field) else {
             return false;
         };
-        match said_yes(&cell.text) {
-            Some(yes) => yes,
-            None => {
-                let what = format!(
-                    "'{}': '{}' is neither yes nor no",
-                    self.columns.header(field),
-                    cell.text.trim()
-                );
-                self.wrong(row, cell.column, what, "type yes or no, or leave it empty");
-                false
-            }
-        }
+        said_yes(&cell.text).unwrap_or_else(|| {
+            let said: String = cell.text.trim().chars().take(40).collect();
+            let what = format!("'{}': '{said}' is neither yes nor no", columns.name(field));
+            self.wrong(row, cell.column, what, "type yes or no, or leave it empty");
+            false
+        })
     }
 }
 

@@ -8,13 +8,17 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+use serde::{Deserialize, Serialize};
 use tempfile::{NamedTempFile, TempPath};
 
 use super::FileError;
 
+/// How the names of versions end that are still being written.
+const SUFFIX: &str = ".tmp";
+
 /// A file as it was when it was read or written, by size and content; so that a change from outside
 /// is seen before it is overwritten. A file that was touched and holds the same has not changed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Stamp {
     bytes: u64,
     hash: u64,
@@ -133,8 +137,10 @@ fn folder_of(path: &Path) -> &Path {
 /// A file in the target's folder with these bytes, safely on the disk and read back. It takes itself
 /// away again unless it is renamed.
 fn beside(target: &Path, bytes: &[u8], old: Option<&fs::Permissions>) -> io::Result<TempPath> {
+    let name = target.file_name().unwrap_or_default().to_string_lossy();
+    let prefix = format!(".saving-{name}-");
     let mut builder = tempfile::Builder::new();
-    builder.prefix(".saving-").suffix(".tmp");
+    builder.prefix(&prefix).suffix(SUFFIX);
     #[cfg(unix)]
     if old.is_none() {
         // the system takes from this what the person's mask forbids
@@ -148,10 +154,29 @@ fn beside(target: &Path, bytes: &[u8], old: Option<&fs::Permissions>) -> io::Res
     }
     file.as_file().sync_all()?;
     let path = file.into_temp_path();
+    clear(&path, &prefix);
     if fs::read(&path)? != bytes {
         return Err(io::Error::other("what was written could not be read back"));
     }
     Ok(path)
+}
+
+/// Takes away what saves of the same file left that were cut off: those much older than this one, for
+/// somebody else may be saving just now.
+fn clear(fresh: &Path, prefix: &str) {
+    const OLD: Duration = Duration::from_secs(600);
+    let modified = |path: &Path| fs::metadata(path).and_then(|m| m.modified()).ok();
+    let (Some(now), Ok(entries)) = (modified(fresh), fs::read_dir(folder_of(fresh))) else {
+        return;
+    };
+    for path in entries.flatten().map(|entry| entry.path()) {
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        let is_old = |time| now.duration_since(time).is_ok_and(|age| age > OLD);
+        if name.starts_with(prefix) && name.ends_with(SUFFIX) && modified(&path).is_some_and(is_old)
+        {
+            let _ = fs::remove_file(&path);
+        }
+    }
 }
 
 /// Keeps the file as `NAME.bak`, unless it holds the new bytes already: saving twice must not lose the

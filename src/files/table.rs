@@ -1,17 +1,31 @@
 //! Text in rows and cells: readings files and pasted blocks.
 
-/// A cell and where it begins, counted in characters from 1.
-#[derive(Debug, Clone, PartialEq, Eq)]
+/// A cell, and where it begins: in a text the character, in a sheet the column, counted from 1.
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Cell {
     pub text: String,
     pub column: usize,
+    /// What a spreadsheet keeps as a number.
+    pub number: Option<f64>,
+}
+
+impl Cell {
+    pub fn is_blank(&self) -> bool {
+        self.text.trim().is_empty()
+    }
 }
 
 /// A row of cells and the line on which it begins, counted from 1.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Row {
     pub line: usize,
     pub cells: Vec<Cell>,
+}
+
+impl Row {
+    pub fn is_blank(&self) -> bool {
+        self.cells.iter().all(Cell::is_blank)
+    }
 }
 
 /// A quoted cell that never ends: line and column of its quote.
@@ -71,6 +85,7 @@ pub(super) fn rows(text: &str, separator: char) -> (Vec<Row>, Option<Unclosed>) 
             row.cells.push(Cell {
                 text: cell,
                 column: begin.1,
+                number: None,
             });
             if chars.next_if_eq(&separator).is_none() {
                 break;

@@ -9,9 +9,9 @@ use eframe::egui::{self, CentralPanel, Context, Panel as Side, ScrollArea, Theme
 
 use super::dialogs::{Dialogs, Purpose};
 use super::panels::{self, Panel};
-use super::{bars, centre, keys, search, theme};
+use super::{bars, centre, import, keys, search, theme};
 use crate::files::{Preferences, Theme};
-use crate::session::{Action, Command, Session, Step, Wish};
+use crate::session::{Action, Command, Keep, Session, Step, Wish};
 use crate::units::{IrradianceUnit, LengthUnit};
 
 /// What the window opens with.
@@ -21,6 +21,8 @@ pub struct Start {
     pub station: Option<PathBuf>,
     /// Where this person's settings are kept; `None`: nowhere.
     pub folder: Option<PathBuf>,
+    /// Where what is not saved is kept, and for whom; `None`: nowhere.
+    pub keep: Option<Keep>,
 }
 
 /// The window.
@@ -38,6 +40,8 @@ pub struct App {
     /// The window was asked to close while a text was being edited.
     closing: bool,
     begun: Option<Instant>,
+    /// The window had the keyboard in the frame before.
+    was_focused: bool,
 }
 
 impl App {
@@ -55,6 +59,9 @@ impl App {
         let waker = ctx.clone();
         let wake: crate::work::Wake = Arc::new(move || waker.request_repaint());
         let mut session = Session::on_sample(preferences, today, wake);
+        if let Some(keep) = start.keep {
+            session.keep_in(keep);
+        }
         if let Some(path) = start.station {
             session.handle(Command::Open(path));
         }
@@ -79,6 +86,7 @@ impl App {
             shown: (None, 0.0, String::new()),
             closing: false,
             begun: None,
+            was_focused: true,
         }
     }
 
@@ -237,6 +245,11 @@ impl eframe::App for App {
         if let Some(command) = self.dialogs.collect() {
             self.session.handle(command);
         }
+        // Whoever comes back from another window may have changed the file there.
+        let is_focused = ctx.input(|input| input.focused);
+        if is_focused && !std::mem::replace(&mut self.was_focused, is_focused) {
+            self.session.handle(Command::LookAtFile);
+        }
         self.session.update();
         if self.session.is_working() {
             // Progress is shown; the end of the work wakes the window by itself.
@@ -262,7 +275,8 @@ impl eframe::App for App {
         self.dress(&ctx);
         self.take_dropped(&ctx);
         let mut actions = Vec::new();
-        if self.session.question().is_none() && !self.search.is_open() {
+        let is_asked = self.session.question().is_some() || self.session.import().is_some();
+        if !is_asked && !self.search.is_open() {
             actions = keys::pressed(&ctx, self.panels.edits_a_cell());
             if std::mem::take(&mut self.closing) {
                 actions.push(Action::Quit);
@@ -317,6 +331,7 @@ impl eframe::App for App {
         if let Some(question) = self.session.question() {
             bars::question(&ctx, question, &mut commands);
         }
+        import::show(&ctx, &self.session, &mut commands);
         actions.extend(self.search.show(&ctx));
         commands.extend(self.dialogs.show(&ctx));
         actions.extend(self.panels.wish.take());

@@ -7,7 +7,9 @@ use eframe::egui::{
 use super::panels::findings;
 use super::words;
 use crate::files::Preferences;
-use crate::session::{Action, Command, Notice, Question, Reply, Session, Step, StepState, Tone};
+use crate::session::{
+    Action, Command, LeftUnsaved, Notice, Question, Reply, Session, Step, StepState, Tone,
+};
 use crate::units::{IrradianceUnit, LengthUnit};
 use crate::work::Held;
 
@@ -322,10 +324,39 @@ pub fn answer(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
     ui.add_space(3.0);
 }
 
+/// What an earlier run left, in a sentence or two.
+fn left_unsaved(left: &LeftUnsaved) -> String {
+    let mut text = format!("The program ended before {} was saved", left.name);
+    if let Some(path) = &left.path {
+        text += &format!(" to {}", path.display());
+    }
+    text += &match left.changes {
+        1 => ". One change is kept".to_owned(),
+        n => format!(". {n} changes are kept"),
+    };
+    if let Some(time) = left.changed.and_then(|time| words::time(time)) {
+        text += &format!(", the last of {time}");
+    }
+    if let Some(last) = &left.last {
+        text += &format!(": {last}");
+    }
+    if left.is_damaged {
+        text += ". What came after them can't be read";
+    }
+    text
+}
+
 /// A question that something would be lost over.
 pub fn question(ctx: &Context, question: &Question, commands: &mut Vec<Command>) {
     // The button that Enter presses is the one that loses nothing.
-    let saves = matches!(question, Question::Unsaved(_));
+    let saves = matches!(
+        question,
+        Question::Unsaved(_) | Question::TakeUp(_) | Question::TheirVersion(_)
+    );
+    let cancel = match question {
+        Question::TakeUp(_) => "Ask again at the next start",
+        _ => "Cancel",
+    };
     let (title, text, yes, no) = match question {
         Question::Unsaved(_) => (
             "Save the changes?",
@@ -370,6 +401,21 @@ pub fn question(ctx: &Context, question: &Question, commands: &mut Vec<Command>)
             "Replace",
             None,
         ),
+        Question::TheirVersion(path) => (
+            "Show the other version?",
+            format!(
+                "{} was changed by somebody else. You have changed nothing, so nothing is lost by showing theirs",
+                path.display()
+            ),
+            "Show theirs",
+            None,
+        ),
+        Question::TakeUp(left) => (
+            "Take up unsaved work?",
+            left_unsaved(left),
+            "Take it up",
+            Some("Discard it"),
+        ),
     };
     let modal = Modal::new(Id::unique("question")).show(ctx, |ui| {
         ui.set_width(420.0);
@@ -381,7 +427,7 @@ pub fn question(ctx: &Context, question: &Question, commands: &mut Vec<Command>)
             let answers = [
                 (Some(yes), Reply::Yes, saves),
                 (no, Reply::No, false),
-                (Some("Cancel"), Reply::Cancel, !saves),
+                (Some(cancel), Reply::Cancel, !saves),
             ];
             let mut usual = None;
             let mut focused = false;

@@ -42,7 +42,7 @@ impl Purpose {
         match self {
             Self::Open => "Path of a .ron file",
             Self::SaveAs => "Path of the .ron file to write",
-            Self::Import => "Path of a .csv file",
+            Self::Import => "Path of a .csv, .tsv or .xlsx file",
             Self::Export => "Path of a folder; it is made when it is not there",
         }
     }
@@ -139,7 +139,7 @@ impl Dialogs {
             Purpose::Open => wait(Box::pin(station(dialog).pick_file())),
             Purpose::Import => wait(Box::pin(
                 dialog
-                    .add_filter("Readings", &["csv", "tsv", "txt"])
+                    .add_filter("Readings", &["csv", "tsv", "txt", "xlsx"])
                     .pick_file(),
             )),
             Purpose::SaveAs => wait(Box::pin(

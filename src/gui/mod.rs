@@ -5,6 +5,7 @@ mod app;
 mod bars;
 mod centre;
 mod dialogs;
+mod import;
 mod keys;
 mod log;
 mod run;

@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use eframe::{NativeOptions, Renderer, egui};
 
 use super::app::{App, Start};
+use crate::session::Keep;
 
 /// The variable that names the renderer to try first, for machines where the default one fails.
 const RENDERER_VARIABLE: &str = "EVENFIELD_RENDERER";
@@ -98,6 +99,7 @@ fn open(renderer: Renderer, station: &Option<PathBuf>) -> eframe::Result<()> {
     let start = Start {
         station: station.clone(),
         folder: config_folder(),
+        keep: keep(),
     };
     eframe::run_native(
         "evenfield",
@@ -114,6 +116,46 @@ fn config_folder() -> Option<PathBuf> {
     }
     let base = etcetera::choose_base_strategy().ok()?;
     Some(base.config_dir().join("evenfield"))
+}
+
+/// Where what is not saved is kept, and for whom; `EVENFIELD_STATE` names another folder.
+fn keep() -> Option<Keep> {
+    use etcetera::BaseStrategy;
+    let folder = match std::env::var_os("EVENFIELD_STATE") {
+        Some(folder) => folder.into(),
+        None => {
+            let base = etcetera::choose_base_strategy().ok()?;
+            let state = base.state_dir().unwrap_or_else(|| base.data_dir());
+            state.join("evenfield")
+        }
+    };
+    let since = std::time::SystemTime::UNIX_EPOCH.elapsed();
+    let since = since.map_or(0, |since| since.as_nanos());
+    Some(Keep {
+        folder: folder.join("unsaved"),
+        run: format!("{}-{since}", std::process::id()),
+        who: who(),
+    })
+}
+
+/// The person and the machine, as the system calls them.
+fn who() -> String {
+    let said = |names: [&str; 2]| {
+        let mut said = names
+            .into_iter()
+            .filter_map(|name| std::env::var(name).ok());
+        said.find(|text| !text.trim().is_empty())
+    };
+    let host = said(["COMPUTERNAME", "HOSTNAME"])
+        .or_else(|| std::fs::read_to_string("/etc/hostname").ok())
+        .map(|host| host.trim().to_owned())
+        .filter(|host| !host.is_empty());
+    match (said(["USER", "USERNAME"]), host) {
+        (Some(user), Some(host)) => format!("{user} on {host}"),
+        (Some(user), None) => user,
+        (None, Some(host)) => format!("somebody on {host}"),
+        (None, None) => "somebody".to_owned(),
+    }
 }
 
 /// The icon, drawn here: a map from dim to bright over a dark plate.

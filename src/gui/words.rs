@@ -155,3 +155,10 @@ pub fn answer_line(answer: &Answer, preferences: &Preferences) -> Vec<String> {
     parts.extend(careful);
     parts
 }
+
+/// A moment as people here say it: `12 Nov 2026, 14:03`.
+pub fn time(time: std::time::SystemTime) -> Option<String> {
+    let time = jiff::Timestamp::try_from(time).ok()?;
+    let here = jiff::ZonedDateTime::new(time, jiff::tz::TimeZone::system());
+    Some(here.strftime("%-d %b %Y, %H:%M").to_string())
+}

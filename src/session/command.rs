@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use super::history::Gesture;
 use super::steps::Step;
 use crate::export::bundle::Sheets;
-use crate::files::Preferences;
+use crate::files::{Cut, Preferences, Understanding};
 use crate::geometry::Point;
 use crate::station::{Edit, Where};
 
@@ -40,8 +40,16 @@ pub enum Command {
     },
     /// The person gave no path to save at: what was to follow the save does not.
     NoSavePath,
-    /// Import a readings file as a new survey.
+    /// Look at a readings file, to import it.
     Import(PathBuf),
+    /// Understand the file that is looked at otherwise.
+    Understand(Understanding),
+    /// Cut the text that is looked at otherwise into cells.
+    CutImport(Cut),
+    /// Import what is looked at as a new survey.
+    FinishImport,
+    /// Import nothing.
+    GiveUpImport,
     /// Export these sheets from now on.
     ChooseSheets(Sheets),
     /// Write the chosen sheets into a folder, as far as they can be made.
@@ -51,6 +59,8 @@ pub enum Command {
         /// Whether files that are there may be replaced.
         replace: bool,
     },
+    /// Look whether somebody else has changed the file; to be sent when the window is come back to.
+    LookAtFile,
     /// Stop the export that runs.
     CancelExport,
     /// Leave the program.
@@ -164,11 +174,11 @@ pub const ACTIONS: &[ActionText] = actions![
     Action::OpenSample, "Open the sample", "Open the worked sample station", "";
     Action::Save, "Save", "Save the station to its file", "Ctrl+S";
     Action::SaveAs, "Save as...", "Save the station under another name", "Ctrl+Shift+S";
-    Action::Import, "Import readings...", "Read a CSV file of readings into a new survey", "Ctrl+I";
+    Action::Import, "Import readings...", "Look at a CSV, TSV or XLSX file of readings and import it as a new survey", "Ctrl+I";
     Action::Export, "Export...", "Write the map, the plan and the record into a folder", "Ctrl+E";
     Action::OpenTyped, "Open by typed path...", "Open a station file without the system's file dialog", "";
     Action::SaveAsTyped, "Save as by typed path...", "Save the station without the system's file dialog", "";
-    Action::ImportTyped, "Import readings by typed path...", "Read a CSV file without the system's file dialog", "";
+    Action::ImportTyped, "Import readings by typed path...", "Look at a file of readings without the system's file dialog", "";
     Action::ExportTyped, "Export by typed path...", "Write into a folder without the system's file dialog", "";
     Action::Undo, "Undo", "Take the last change back", "Ctrl+Z";
     Action::Redo, "Redo", "Make the change again that was taken back", "Ctrl+Y";

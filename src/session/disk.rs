@@ -7,10 +7,10 @@ use super::{Command, Question};
 use crate::assess::Request;
 use crate::export::bundle::{self, Bundle, Sheets};
 use crate::files;
-use crate::files::{Paper, Preferences};
+use crate::files::{Claim, InUse, Paper, Preferences, Raw, Understanding};
 use crate::progress::Progress;
 use crate::sheet::page::PaperSize;
-use crate::station::{Reading, Station};
+use crate::station::Station;
 use crate::work::{Job, Look, Wake};
 
 /// The file that the document came from or was saved to.
@@ -18,7 +18,27 @@ use crate::work::{Job, Look, Wake};
 pub struct OpenFile {
     /// Where.
     pub path: PathBuf,
-    stamp: files::Stamp,
+    /// As it was when it was read or written last.
+    pub(super) stamp: files::Stamp,
+}
+
+/// What is known of who has the file open.
+#[derive(Debug, Clone, Default)]
+struct Sign {
+    /// Our own, when nobody else has it.
+    mine: Option<Arc<InUse>>,
+    /// Somebody else, as they call themselves.
+    theirs: Option<String>,
+}
+
+/// How a file is that was looked at because somebody may have changed it.
+enum Looked {
+    /// As we left it.
+    Same,
+    /// Written by somebody else.
+    Changed(files::Stamp),
+    /// Not there any more.
+    Gone,
 }
 
 /// What may be written over when saving.
@@ -34,30 +54,28 @@ pub(super) enum Over {
 
 /// What a piece of disk work ended with.
 pub(super) enum Ended {
-    Opened(Arc<Station>),
+    /// The document, and who else has its file open.
+    Opened(Arc<Station>, Option<String>),
     Saved(PathBuf),
-    Imported {
-        name: String,
-        readings: Vec<Reading>,
-    },
+    /// What went wrong; the document is as it was.
+    NotSaved(String),
+    /// A file of readings, taken apart and understood as it can be by itself.
+    Imported(PathBuf, Box<Raw>, Understanding),
     Exported {
         folder: PathBuf,
         files: Vec<String>,
     },
     /// Nothing was written, for this would have been lost.
     Kept(Question),
-    Trouble {
-        text: String,
-        details: Vec<String>,
-    },
+    Trouble(String),
 }
 
 /// What goes from the worker to the session.
 enum Done {
-    Opened(PathBuf, Arc<Station>, files::Stamp),
-    Saved(PathBuf, Arc<Station>, files::Stamp),
-    Imported(String, Vec<Reading>),
-    Unreadable(String, Vec<String>),
+    Opened(PathBuf, Arc<Station>, files::Stamp, Sign),
+    Saved(PathBuf, Arc<Station>, files::Stamp, Sign),
+    NotSaved(String),
+    Imported(PathBuf, Box<Raw>, Understanding),
     Kept(Question),
     Exported(PathBuf, Vec<String>, Exported),
 }
@@ -89,6 +107,12 @@ pub(super) struct Disk {
     exported: Option<Exported>,
     pub is_sample: bool,
     job: Option<(&'static str, Job<Done>)>,
+    /// What this person is called beside a file that is open; `None`: files get no signs.
+    who: Option<String>,
+    sign: Sign,
+    look: Option<Job<Looked>>,
+    /// The last version of somebody else's that was told of, or that the file is gone.
+    told: Option<Option<files::Stamp>>,
 }
 
 impl Disk {
@@ -100,11 +124,23 @@ impl Disk {
             exported: None,
             is_sample: false,
             job: None,
+            who: None,
+            sign: Sign::default(),
+            look: None,
+            told: None,
         }
+    }
+
+    /// Puts a sign beside each file that is open from now on.
+    pub fn sign_as(&mut self, who: String) {
+        self.who = Some(who);
     }
 
     pub fn new_document(&mut self, station: Arc<Station>, is_sample: bool) {
         self.file = None;
+        self.sign = Sign::default();
+        self.look = None;
+        self.told = None;
         self.saved = station;
         self.exported = None;
         self.is_sample = is_sample;
@@ -112,6 +148,65 @@ impl Disk {
 
     pub fn file(&self) -> Option<&OpenFile> {
         self.file.as_ref()
+    }
+
+    /// Takes up a document whose changes were not saved: `begin` is what they began from.
+    pub fn take_up(&mut self, begin: files::Begin) {
+        self.new_document(begin.station, begin.is_sample);
+        if let (Some(path), Some(stamp)) = (begin.path, begin.stamp) {
+            self.sign = signed(&path, self.who.as_deref(), Sign::default());
+            self.file = Some(OpenFile { path, stamp });
+        }
+    }
+
+    /// Who else has the document's file open.
+    pub fn others(&self) -> Option<&str> {
+        self.sign.theirs.as_deref()
+    }
+
+    /// Looks whether somebody else has changed the document's file.
+    pub fn look_at_file(&mut self) {
+        let Some(OpenFile { path, stamp }) = self.file.clone() else {
+            return;
+        };
+        if self.look.is_some() || self.job.is_some() {
+            return;
+        }
+        self.look = Some(Job::start(self.wake.clone(), move |_| {
+            Some(Ok(match files::Stamp::of(&path) {
+                Ok(now) if now == stamp => Looked::Same,
+                Ok(now) => Looked::Changed(now),
+                Err(_) if !path.exists() => Looked::Gone,
+                // who can't read it now is told so when saving
+                Err(_) => Looked::Same,
+            }))
+        }));
+    }
+
+    /// What the look at the file has found, said once for each version: whether the file is gone.
+    pub fn found_changed(&mut self) -> Option<bool> {
+        let looked = match self.look.as_ref()?.look() {
+            Look::Working => return None,
+            looked => looked,
+        };
+        self.look = None;
+        let Look::Ended(Ok(looked)) = looked else {
+            return None;
+        };
+        let now = match looked {
+            // or it was saved meanwhile
+            Looked::Same => return None,
+            Looked::Changed(now) if self.file.as_ref().is_some_and(|f| f.stamp == now) => {
+                return None;
+            }
+            Looked::Changed(now) => Some(now),
+            Looked::Gone => None,
+        };
+        (self.told.replace(now) != Some(now)).then_some(now.is_none())
+    }
+
+    pub fn is_looking(&self) -> bool {
+        self.look.is_some()
     }
 
     /// The document as it was when it was last in its file (or when it was new).
@@ -143,9 +238,13 @@ impl Disk {
     }
 
     pub fn open(&mut self, path: PathBuf) {
+        let (who, sign) = (self.who.clone(), self.sign.clone());
         self.start("Opening", move |_| {
             Some(match files::read(&path) {
-                Ok((station, stamp)) => Ok(Done::Opened(path, Arc::new(station), stamp)),
+                Ok((station, stamp)) => {
+                    let sign = signed(&path, who.as_deref(), sign);
+                    Ok(Done::Opened(path, Arc::new(station), stamp, sign))
+                }
                 Err(error) => Err(error.to_string()),
             })
         });
@@ -164,6 +263,7 @@ impl Disk {
     }
 
     pub fn save(&mut self, path: PathBuf, station: Arc<Station>, over: Over) {
+        let (who, sign) = (self.who.clone(), self.sign.clone());
         self.start("Saving", move |_| {
             let kept = match over {
                 Over::Nothing if path.exists() => {
@@ -183,26 +283,23 @@ impl Disk {
                 return Some(Ok(Done::Kept(question)));
             }
             Some(match files::save(&path, &station) {
-                Ok(stamp) => Ok(Done::Saved(path, station, stamp)),
-                Err(error) => Err(error.to_string()),
+                Ok(stamp) => {
+                    let sign = signed(&path, who.as_deref(), sign);
+                    Ok(Done::Saved(path, station, stamp, sign))
+                }
+                Err(error) => Ok(Done::NotSaved(error.to_string())),
             })
         });
     }
 
     pub fn import(&mut self, path: PathBuf) {
-        self.start("Importing", move |_| {
-            let name = path
-                .file_stem()
-                .map_or_else(|| "Imported".into(), |s| s.to_string_lossy().into_owned());
-            Some(match files::read_readings(&path, None) {
-                Ok(table) => Ok(Done::Imported(name, table.readings)),
-                Err(errors) => Ok(Done::Unreadable(
-                    format!(
-                        "Nothing was imported from {}; mend what is listed and import again",
-                        path.display()
-                    ),
-                    errors.iter().map(ToString::to_string).collect(),
-                )),
+        self.start("Reading", move |_| {
+            Some(match files::open_readings(&path) {
+                Ok(raw) => {
+                    let understanding = Understanding::guess(&raw, None);
+                    Ok(Done::Imported(path, Box::new(raw), understanding))
+                }
+                Err(error) => Err(format!("Nothing was imported. {error}")),
             })
         });
     }
@@ -271,32 +368,32 @@ impl Disk {
         self.job = None;
         match look {
             Look::Working | Look::Cancelled => None,
-            Look::Ended(Err(text)) => Some(Ended::Trouble {
-                text,
-                details: Vec::new(),
-            }),
+            Look::Ended(Err(text)) => Some(Ended::Trouble(text)),
             Look::Ended(Ok(done)) => Some(self.take_in(done)),
         }
     }
 
     fn take_in(&mut self, done: Done) -> Ended {
         match done {
-            Done::Opened(path, station, stamp) => {
+            Done::Opened(path, station, stamp, sign) => {
                 self.new_document(station.clone(), false);
                 self.file = Some(OpenFile { path, stamp });
-                Ended::Opened(station)
+                self.sign = sign;
+                Ended::Opened(station, self.sign.theirs.clone())
             }
-            Done::Saved(path, station, stamp) => {
+            Done::NotSaved(text) => Ended::NotSaved(text),
+            Done::Saved(path, station, stamp, sign) => {
                 self.saved = station;
                 self.is_sample = false;
+                self.sign = sign;
+                self.told = None;
                 self.file = Some(OpenFile {
                     path: path.clone(),
                     stamp,
                 });
                 Ended::Saved(path)
             }
-            Done::Imported(name, readings) => Ended::Imported { name, readings },
-            Done::Unreadable(text, details) => Ended::Trouble { text, details },
+            Done::Imported(path, raw, understanding) => Ended::Imported(path, raw, understanding),
             Done::Kept(question) => Ended::Kept(question),
             Done::Exported(folder, files, mut now) => {
                 if let Some(before) = &self.exported
@@ -308,6 +405,27 @@ impl Disk {
                 Ended::Exported { folder, files }
             }
         }
+    }
+}
+
+/// The sign beside a file; the one that is held already stays when it is of the same file.
+fn signed(path: &Path, who: Option<&str>, held: Sign) -> Sign {
+    let Some(who) = who else {
+        return Sign::default();
+    };
+    if held.mine.as_ref().is_some_and(|mine| mine.is_of(path)) {
+        return held;
+    }
+    match Claim::on(path, who) {
+        Claim::Mine(mine) => Sign {
+            mine: Some(Arc::new(mine)),
+            theirs: None,
+        },
+        Claim::Theirs(theirs) => Sign {
+            mine: None,
+            theirs: Some(theirs),
+        },
+        Claim::Unknown => Sign::default(),
     }
 }
 

@@ -75,6 +75,16 @@ impl History {
         Ok(true)
     }
 
+    /// Puts another document in place of this one, as one step of that name.
+    pub(super) fn put(&mut self, station: Arc<Station>, name: &str) {
+        self.redo.clear();
+        self.undo.push(Step {
+            other: std::mem::replace(&mut self.now, station),
+            name: name.to_owned(),
+            gesture: None,
+        });
+    }
+
     /// What undo would take back.
     pub fn undo_name(&self) -> Option<&str> {
         self.undo.last().map(|s| s.name.as_str())

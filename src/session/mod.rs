@@ -6,6 +6,9 @@ mod answers;
 mod command;
 mod disk;
 mod history;
+mod import;
+mod keeper;
+mod keeping;
 mod standing;
 mod steps;
 
@@ -13,6 +16,8 @@ pub use answers::{Answers, Profile, Same, TrialsTold, Wanted};
 pub use command::{ACTIONS, Action, ActionText, Command, Reply};
 pub use disk::{OpenFile, sample};
 pub use history::{Gesture, History};
+pub use import::{Import, Outcome};
+pub use keeping::{Keep, LeftUnsaved};
 pub use steps::{Step, StepState};
 
 use std::path::PathBuf;
@@ -22,11 +27,12 @@ use jiff::civil::Date;
 
 use crate::assess::limits::Judged;
 use crate::export::bundle::{self, Sheets};
-use crate::files::Preferences;
+use crate::files::{Entry, Preferences};
 use crate::geometry::{Point, Shape};
-use crate::station::{Edit, Finding, PlanLayout, Reading, Station, Survey, Where};
+use crate::station::{Edit, Finding, PlanLayout, Station, Survey, Where};
 use crate::work::{Held, Wake};
 use disk::{Disk, Over};
+use keeping::Keeping;
 use standing::Standing;
 
 /// A question that something would be lost over.
@@ -47,6 +53,10 @@ pub enum Question {
     },
     /// The file was changed by somebody else since it was opened.
     ChangedOnDisk(PathBuf),
+    /// The file was changed by somebody else, and the document was not: show their version?
+    TheirVersion(PathBuf),
+    /// An earlier run of the program ended without saving this.
+    TakeUp(LeftUnsaved),
 }
 
 /// Something the window has to ask the person for, with dialogs of its own.
@@ -99,6 +109,9 @@ pub struct Session {
     history: History,
     findings: Arc<Vec<Finding>>,
     disk: Disk,
+    keeping: Keeping,
+    import: Option<Import>,
+    wake: Wake,
     answers: Answers,
     standing: Standing,
     sheets: Sheets,
@@ -141,6 +154,8 @@ impl Session {
             findings,
             disk: Disk::new(station.clone(), wake.clone()),
             history: History::new(station),
+            keeping: Keeping::default(),
+            import: None,
             answers: Answers::new(&wake),
             preferences,
             step: Step::Fixture,
@@ -158,6 +173,7 @@ impl Session {
             go_to: None,
             quit: false,
             today,
+            wake,
         };
         session.look_at_newest();
         session
@@ -332,6 +348,10 @@ impl Session {
     /// Once a frame: takes in what has ended and asks for what is shown.
     pub fn update(&mut self) {
         self.collect_disk();
+        self.collect_keeping();
+        if let Some(import) = &mut self.import {
+            import.collect();
+        }
         let station = self.history.now().clone();
         self.answers.update(Wanted {
             station: &station,
@@ -373,10 +393,19 @@ impl Session {
         answer.judged.as_ref()?.as_ref().ok()
     }
 
+    /// Whether files are being read or written, or looked for.
+    pub fn is_at_files(&self) -> bool {
+        let is_importing = |import: &Import| import.outcome().is_updating();
+        self.disk.busy().is_some()
+            || self.disk.is_looking()
+            || self.keeping.is_looking()
+            || self.import.as_ref().is_some_and(is_importing)
+    }
+
     /// Whether anything is being worked on.
     pub fn is_working(&self) -> bool {
         let answers = &self.answers;
-        answers.is_updating() || answers.is_looking_further() || self.disk.busy().is_some()
+        answers.is_updating() || answers.is_looking_further() || self.is_at_files()
     }
 
     // What the window asks for.
@@ -394,6 +423,7 @@ impl Session {
             Command::GiveUp(gesture) => {
                 if self.history.give_up(gesture) {
                     self.changed();
+                    self.keep_whole();
                     // what was said of the gesture is not so any more
                     self.notice.take_if(|notice| notice.text == BY_HAND);
                 }
@@ -401,11 +431,13 @@ impl Session {
             Command::Undo => {
                 if self.history.undo() {
                     self.changed();
+                    self.keep_whole();
                 }
             }
             Command::Redo => {
                 if self.history.redo() {
                     self.changed();
+                    self.keep_whole();
                 }
             }
             Command::New | Command::OpenSample | Command::Open(_) | Command::Quit
@@ -420,9 +452,22 @@ impl Session {
             Command::SaveAs { path, replace } => self.save_as(path, replace),
             Command::NoSavePath => self.after_save = None,
             Command::Import(path) => self.disk.import(path),
+            Command::Understand(understanding) => {
+                if let Some(import) = &mut self.import {
+                    import.understand(understanding);
+                }
+            }
+            Command::CutImport(cut) => {
+                if let Some(import) = &mut self.import {
+                    import.cut(cut);
+                }
+            }
+            Command::FinishImport => self.finish_import(),
+            Command::GiveUpImport => self.import = None,
             Command::ChooseSheets(sheets) => self.sheets = sheets,
             Command::Export { folder, replace } => self.export(folder, replace),
             Command::CancelExport => self.disk.cancel(),
+            Command::LookAtFile => self.disk.look_at_file(),
             Command::Reply(reply) => self.reply(reply),
             Command::Go(step) => self.step = step,
             Command::GoTo(place) => {
@@ -452,8 +497,9 @@ impl Session {
         let adds_survey = matches!(edit, Edit::AddSurvey(_));
         let leaves_rows = matches!(edit, Edit::MovePosition(..))
             && matches!(self.station().plan.layout, PlanLayout::Grid { .. });
-        match self.history.apply(edit, gesture, self.today) {
+        match self.history.apply(edit.clone(), gesture, self.today) {
             Ok(true) => {
+                self.keep(Entry::Edit(edit, gesture, self.today));
                 self.changed();
                 if leaves_rows {
                     self.notice = Some(Notice::done(BY_HAND));
@@ -514,6 +560,7 @@ impl Session {
         self.history = History::new(station);
         self.step = step;
         self.look_at_newest();
+        self.begin_journal();
     }
 
     fn leave_document(&mut self, command: Command) {
@@ -531,7 +578,11 @@ impl Session {
                 self.notice = Some(sample_notice());
             }
             Command::Open(path) => self.disk.open(path),
-            Command::Quit => self.quit = true,
+            Command::Quit => {
+                // what is not saved by now is not wanted
+                self.forget_journal();
+                self.quit = true;
+            }
             _ => {}
         }
     }
@@ -541,6 +592,10 @@ impl Session {
             return;
         };
         match (question, reply) {
+            (Question::TakeUp(_), Reply::Yes) => self.take_up(),
+            (Question::TakeUp(_), reply) => self.leave_unsaved(reply == Reply::No),
+            (Question::TheirVersion(path), Reply::Yes) => self.disk.open(path),
+            (Question::TheirVersion(_), Reply::No) => {}
             (_, Reply::Cancel)
             | (
                 Question::Replace(..)
@@ -610,23 +665,38 @@ impl Session {
             return;
         };
         match ended {
-            disk::Ended::Opened(station) => {
+            disk::Ended::Opened(station, others) => {
                 if let Some(file) = self.disk.file() {
                     self.preferences.remember(&file.path);
                 }
                 self.take_document(station, Step::Field);
-                self.notice = None;
+                self.notice = others.map(|who| also_open(&who));
             }
             disk::Ended::Saved(path) => {
                 self.preferences.remember(&path);
+                self.begin_journal();
                 self.notice = Some(Notice::done(format!("Saved {}", path.display())));
                 if let Some(next) = self.after_save.take() {
                     self.stand();
                     self.handle(next);
                 }
             }
+            disk::Ended::NotSaved(text) => {
+                self.after_save = None;
+                let kept = if self.is_kept() {
+                    " and would be offered again after a crash"
+                } else {
+                    ""
+                };
+                self.notice = Some(Notice::trouble(format!(
+                    "{text}. What you entered is still here{kept}; Save as puts it somewhere else"
+                )));
+            }
             disk::Ended::Kept(question) => self.question = Some(question),
-            disk::Ended::Imported { name, readings } => self.add_imported(&name, readings),
+            disk::Ended::Imported(path, raw, understanding) => {
+                let wake = self.wake.clone();
+                self.import = Some(Import::new(path, *raw, understanding, wake));
+            }
             disk::Ended::Exported { folder, files } => {
                 self.notice = Some(Notice {
                     tone: Tone::Done,
@@ -634,34 +704,28 @@ impl Session {
                     details: files,
                 });
             }
-            disk::Ended::Trouble { text, details } => {
+            disk::Ended::Trouble(text) => {
                 self.after_save = None;
-                self.notice = Some(Notice {
-                    tone: Tone::Trouble,
-                    text,
-                    details,
-                });
+                self.notice = Some(Notice::trouble(text));
             }
         }
-    }
-
-    fn add_imported(&mut self, name: &str, readings: Vec<Reading>) {
-        let rows = Survey::rows_in_words(&readings);
-        let survey = Survey {
-            readings,
-            ..self.station().new_survey(name, self.today)
-        };
-        let unique = survey.name.clone();
-        self.edit(Edit::AddSurvey(survey), None);
-        self.step = Step::Readings;
-        self.notice = Some(Notice::done(format!(
-            "Imported {rows} as survey '{unique}'; enter its date, radiometer and the state of the source"
-        )));
     }
 }
 
 /// What is said when one position of rows and columns was moved.
 const BY_HAND: &str = "The positions are placed by hand from now on: one of them has left its rows and columns. Undo brings these back";
+
+/// What is said of a file that somebody else has open.
+fn also_open(who: &str) -> Notice {
+    let who = if who.is_empty() {
+        "somebody".to_owned()
+    } else {
+        who.to_owned()
+    };
+    Notice::trouble(format!(
+        "This file is open in another window too, by {who}. Agree on who saves, or save under another name; a version that the other one saved is never replaced without asking"
+    ))
+}
 
 /// What the sample is.
 fn sample_notice() -> Notice {

@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use evenfield::files::{self, FileError, Stamp, Table, parse_csv};
+use evenfield::files::{self, Encoding, FileError, Stamp, Table, parse_readings};
 use evenfield::geometry::{Place, Point, Shape};
 use evenfield::station::{PlanLayout, Position, Reading, Station};
 use proptest::prelude::*;
@@ -57,12 +57,12 @@ proptest! {
     #[test]
     fn any_bytes_are_read_or_refused(bytes in prop::collection::vec(any::<u8>(), 0..400)) {
         let _ = files::parse(&bytes);
-        let _ = parse_csv(&bytes, None);
+        let _ = parse_readings(bytes, None);
     }
 
     #[test]
     fn any_table_is_read_or_refused(text in "(x_mm|y mm|height_cm|irradiance_w_m2|note)[;,\t](x_mm|y_in|z \\[mm\\])[;,\t\n](irradiance_mw_cm2)?\n[0-9;,.\t\n\"eE+-]{0,60}") {
-        match parse_csv(text.as_bytes(), Some(20.0)) {
+        match parse_readings(text.into_bytes(), Some(20.0)) {
             Ok(table) => prop_assert!(!table.readings.is_empty()),
             Err(errors) => prop_assert!(!errors.is_empty()),
         }
@@ -108,8 +108,10 @@ fn bad_files_are_refused_in_plain_words() {
         let bytes = fs::read(bad_input().join(&name)).expect("a bad file");
         let errors: Vec<FileError> = if name.ends_with(".ron") {
             vec![files::parse(&bytes).expect_err(&name)]
+        } else if name.ends_with(".journal") {
+            vec![files::parse_journal(&bytes).expect_err(&name)]
         } else {
-            parse_csv(&bytes, None).expect_err(&name)
+            parse_readings(bytes, None).expect_err(&name)
         };
         for error in errors {
             let line = error.of(Path::new(&name)).to_string();
@@ -126,7 +128,7 @@ fn bad_files_are_refused_in_plain_words() {
 }
 
 fn table(text: &str) -> Table {
-    parse_csv(text.as_bytes(), None).unwrap_or_else(|e| panic!("{e:#?}"))
+    parse_readings(text.as_bytes().to_vec(), None).unwrap_or_else(|e| panic!("{e:#?}"))
 }
 
 #[test]
@@ -206,10 +208,14 @@ fn units_of_the_header_count() {
 #[test]
 fn a_readings_table_says_how_it_was_understood() {
     let read = table("x_mm;y_mm;height_mm;irradiance_mw_cm2;operator\n1,5;2;3;4,25;AB\n");
-    assert_eq!((read.separator, read.decimal_comma), (';', true));
+    let cut = read.cut.expect("a text");
+    assert_eq!(
+        (cut.separator, cut.encoding, read.decimal_comma),
+        (';', Encoding::Utf8, true)
+    );
     assert_eq!(read.ignored, ["operator"]);
-    let read = parse_csv(
-        b"x_mm,y_mm,irradiance_mw_cm2,excluded\n1,2,3,x\n",
+    let read = parse_readings(
+        b"x_mm,y_mm,irradiance_mw_cm2,excluded\n1,2,3,x\n".to_vec(),
         Some(20.0),
     );
     let reading = &read.expect("one height for all").readings[0];

@@ -4,7 +4,7 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, channel};
 use std::time::Duration;
 
-use evenfield::files::Preferences;
+use evenfield::files::{Field, Layout, Preferences, Use};
 use evenfield::geometry::Place;
 use evenfield::session::{Command, Question, Reply, Session, Tone, sample};
 use evenfield::station::{Edit, Reading};
@@ -138,21 +138,53 @@ fn every_sheet_is_exported_and_an_existing_file_is_asked_about() {
 }
 
 #[test]
-fn a_bad_readings_file_is_listed_and_changes_nothing() {
+fn readings_are_looked_at_before_they_are_imported() {
     let folder = tempfile::tempdir().expect("a folder");
-    let path = folder.path().join("bad.csv");
-    std::fs::write(
-        &path,
-        "x_mm,y_mm,height_mm,irradiance_mw_cm2\n1,2,3,4\n1,2,three,4\n",
-    )
-    .expect("a file");
+    let path = folder.path().join("round 2.csv");
+    let text = "x_mm,y_mm,height_mm,reading\n1,2,3,4\n1,2,three,4\n";
+    std::fs::write(&path, text).expect("a file");
     let (mut session, woken) = on_sample();
     session.handle(Command::Import(path));
     settle(&mut session, &woken);
-    let notice = session.notice().expect("it is said");
-    assert_eq!(notice.tone, Tone::Trouble);
-    assert!(notice.details[0].contains(":3:"), "{:?}", notice.details);
+    let faults = |session: &Session| match session.import()?.outcome().current()? {
+        Ok(_) => None,
+        Err(errors) => Some(errors.iter().map(ToString::to_string).collect::<Vec<_>>()),
+    };
+    // first the column that says nothing, then the row that can't be read
+    let said = faults(&session).expect("it is said");
+    assert!(said[0].contains("no column irradiance_mw_cm2"), "{said:?}");
+    session.handle(Command::FinishImport);
     assert_eq!(**session.station(), sample());
+
+    let mut wanted = session.import().expect("still there").understanding.clone();
+    let Layout::List(list) = &mut wanted.layout else {
+        panic!("one reading a row: {wanted:?}");
+    };
+    list.columns[3] = Use::Is(Field::Irradiance, 1.0);
+    session.handle(Command::Understand(wanted.clone()));
+    settle(&mut session, &woken);
+    let said = faults(&session).expect("it is said");
+    assert!(
+        said[0].contains("line 3, column 5: 'height_mm': 'three'"),
+        "{said:?}"
+    );
+    session.handle(Command::FinishImport);
+    assert_eq!(**session.station(), sample());
+
+    let Layout::List(list) = &mut wanted.layout else {
+        panic!("one reading a row: {wanted:?}");
+    };
+    list.columns[2] = Use::Nothing;
+    list.height = Some(30.0);
+    session.handle(Command::Understand(wanted));
+    settle(&mut session, &woken);
+    assert_eq!(faults(&session), None);
+    session.handle(Command::FinishImport);
+    assert!(session.import().is_none());
+    let survey = session.station().surveys.last().expect("added");
+    assert_eq!(survey.name, "round 2");
+    assert_eq!(survey.readings.len(), 2);
+    assert_eq!(survey.readings[1].height, 30.0);
 }
 
 #[test]

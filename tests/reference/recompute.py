@@ -1,5 +1,5 @@
 """Computes the reference tables of the tests again, with libraries that share nothing with the
-program: SciPy, PyKrige, GSTools, scikit-image, contourpy.
+program: SciPy, PyKrige, GSTools, scikit-image, contourpy, openpyxl.
 
     python -m venv venv && venv/bin/pip install -r requirements.txt && venv/bin/python recompute.py
 """
@@ -10,13 +10,14 @@ import contours
 import kriging
 import radiometry
 import trials
+import readings_xlsx
 import uniformity
 from checks import Checks
 
 
 def main():
     checks = Checks()
-    for part in (kriging, radiometry, uniformity, contours, trials):
+    for part in (kriging, radiometry, uniformity, contours, trials, readings_xlsx):
         print(f"\n{part.__doc__.strip().splitlines()[0]}")
         part.run(checks)
     print(f"\n{checks.passed} passed, {checks.failed} failed")

@@ -4,6 +4,7 @@ mod fixture_form;
 mod forms;
 mod grid;
 mod host;
+mod import;
 mod limits;
 mod main_job;
 mod plan_form;

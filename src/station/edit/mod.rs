@@ -3,6 +3,8 @@
 mod apply;
 mod name;
 
+use serde::{Deserialize, Serialize};
+
 use super::limits::Limits;
 use super::{
     Exposure, Fixture, KeepOut, Plan, Position, Radiometer, Reading, Settings, SiteGroup, Source,
@@ -10,8 +12,8 @@ use super::{
 };
 use crate::geometry::Point;
 
-/// A change of the document.
-#[derive(Debug, Clone, PartialEq)]
+/// A change of the document. Its text form is that of the journal, not of any file that is kept.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Edit {
     /// Another name for the station.
     Rename(String),

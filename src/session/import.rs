@@ -1,0 +1,120 @@
+//! Readings on their way in: a file that was taken apart, how it is understood, and what that gives. The
+//! person looks at it, corrects it, and only then is anything imported.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use super::{Notice, Session, Step};
+use crate::files::{Cut, FileError, Raw, Table, Understanding};
+use crate::station::{Edit, Reading, Survey};
+use crate::work::{Held, Latest, Wake};
+
+/// What an understanding gives: readings, or everything that is wrong.
+pub type Outcome = Result<Table, Vec<FileError>>;
+
+/// A file of readings that is looked at before it is imported.
+pub struct Import {
+    /// Where it is.
+    pub path: PathBuf,
+    /// Its cells.
+    pub raw: Arc<Raw>,
+    /// How they are understood.
+    pub understanding: Understanding,
+    /// Why the text could not be cut as it was asked for last.
+    pub not_cut: Option<String>,
+    /// Counts the understandings.
+    version: u64,
+    outcome: Latest<u64, Outcome>,
+}
+
+impl Import {
+    pub(super) fn new(path: PathBuf, raw: Raw, understanding: Understanding, wake: Wake) -> Self {
+        let mut import = Self {
+            path,
+            raw: Arc::new(raw),
+            understanding,
+            not_cut: None,
+            version: 0,
+            outcome: Latest::new(wake),
+        };
+        import.ask();
+        import
+    }
+
+    /// What the understanding gives.
+    pub fn outcome(&self) -> Held<'_, Outcome> {
+        self.outcome.held()
+    }
+
+    fn ask(&mut self) {
+        self.version += 1;
+        let (raw, understanding) = (self.raw.clone(), self.understanding.clone());
+        self.outcome.ask(self.version, || {
+            move |_: &_| Some(Ok(understanding.read(&raw)))
+        });
+    }
+
+    pub(super) fn collect(&mut self) {
+        self.outcome.collect();
+    }
+
+    pub(super) fn understand(&mut self, understanding: Understanding) {
+        self.understanding = understanding;
+        self.ask();
+    }
+
+    /// Cuts the text otherwise and guesses anew what its cells are.
+    pub(super) fn cut(&mut self, cut: Cut) {
+        match self.raw.cut(cut) {
+            Ok(raw) => {
+                self.raw = Arc::new(raw);
+                self.not_cut = None;
+                let decimal = self.understanding.decimal;
+                self.understanding = Understanding {
+                    decimal,
+                    ..Understanding::guess(&self.raw, None)
+                };
+                self.ask();
+            }
+            Err(error) => self.not_cut = Some(error.to_string()),
+        }
+    }
+
+    /// What the survey will be called.
+    pub fn name(&self) -> String {
+        let stem = self.path.file_stem();
+        stem.map_or_else(|| "Imported".into(), |s| s.to_string_lossy().into_owned())
+    }
+}
+
+impl Session {
+    /// The file of readings that is looked at.
+    pub fn import(&self) -> Option<&Import> {
+        self.import.as_ref()
+    }
+
+    /// Imports what was looked at, as a new survey; nothing when it can't all be read.
+    pub(super) fn finish_import(&mut self) {
+        let Some(import) = &self.import else { return };
+        let Some(Ok(table)) = import.outcome().current() else {
+            return;
+        };
+        let (name, readings) = (import.name(), table.readings.clone());
+        self.import = None;
+        self.add_imported(&name, readings);
+    }
+
+    fn add_imported(&mut self, name: &str, readings: Vec<Reading>) {
+        let rows = Survey::rows_in_words(&readings);
+        let survey = Survey {
+            readings,
+            ..self.station().new_survey(name, self.today)
+        };
+        let unique = survey.name.clone();
+        self.edit(Edit::AddSurvey(survey), None);
+        self.step = Step::Readings;
+        self.notice = Some(Notice::done(format!(
+            "Imported {rows} as survey '{unique}'; enter its date, radiometer and the state of the source"
+        )));
+    }
+}
