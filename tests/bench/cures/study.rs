@@ -55,7 +55,7 @@ pub enum Truth {
     FirstOrder(f64),
     /// `1 - (1 + x/2τ)⁻²`.
     SecondOrder(f64),
-    /// Nothing below x0, then `1 - exp(-(x - x0)/τ)`: no curve of the program's.
+    /// Nothing below x0, then `1 - exp(-(x - x0)/τ)`.
     Threshold(f64, f64),
     /// A half of one rate and a half of another: no curve of the program's.
     TwoRates(f64, f64),
