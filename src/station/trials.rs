@@ -285,13 +285,14 @@ impl Trials {
         if let Some(radiometer) = &self.radiometer {
             (radiometer.sound()).map_err(|(_, fault)| ("Radiometer", fault))?;
         }
-        let held = match self.varied {
-            Varied::Irradiance => sound::optional(self.held, |v| seconds("exposure", v)),
+        match self.varied {
+            Varied::Irradiance => sound::optional(self.held, |v| seconds("chosen exposure", v))
+                .map_err(|f| ("Chosen exposure", f)),
             Varied::Time => sound::optional(self.held, |v| {
-                sound::above_zero("irradiance", v, sound::BRIGHTEST)
-            }),
-        };
-        held.map_err(|f| ("Held", f))?;
+                sound::above_zero("chosen irradiance", v, sound::BRIGHTEST)
+            })
+            .map_err(|f| ("Chosen irradiance", f)),
+        }?;
         sound::optional(self.slowest_step, |v| seconds("slowest step", v))
             .map_err(|f| ("Slowest step", f))?;
         match self.margin {

@@ -9,6 +9,7 @@ use crate::station::trials::ExposureModel;
 use crate::station::{Edit, Exposure};
 use crate::trials::exposure::effective;
 use crate::trials::words::number;
+use crate::units::fixed;
 
 fn edit(model: ExposureModel) -> Edit {
     Edit::SetExposure(Some(Exposure::Model(model)))
@@ -36,11 +37,19 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     if let Some(exposure) = &station.exposure {
         match effective(exposure) {
             Ok(found) => {
-                ui.strong(format!(
-                    "Effective time {} ± {} s (k = 2)",
-                    number(found.time_s),
-                    number(2.0 * found.uncertainty_s)
-                ));
+                let time = number(found.time_s);
+                ui.strong(if found.uncertainty_s > 0.0 {
+                    let u = 2.0 * found.uncertainty_s;
+                    // as many digits as the uncertainty earns: two of its own
+                    let decimals = (1 - u.log10().floor() as i32).clamp(0, 6) as usize;
+                    format!(
+                        "Effective time {} ± {} s (k = 2)",
+                        fixed(found.time_s, decimals),
+                        fixed(u, decimals)
+                    )
+                } else {
+                    format!("Effective time {time} s, its uncertainty not said")
+                });
                 for (name, part) in &found.budget {
                     ui.weak(format!("{name}: {} s (k = 1)", number(*part)));
                 }

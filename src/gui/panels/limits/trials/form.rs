@@ -47,12 +47,13 @@ pub(super) fn plan(ui: &mut Ui, panel: &mut Panel<'_>, trials: &Trials) {
     });
     match trials.varied {
         Varied::Irradiance => {
-            form.optional_number("Held", "s", trials.held, |t, held| t.held = held);
+            form.optional_number("Chosen exposure", "s", trials.held, |t, held| t.held = held);
         }
         Varied::Time => {
-            form.optional_irradiance("Held", trials.held, |t, held| t.held = held);
+            form.optional_irradiance("Chosen irradiance", trials.held, |t, held| t.held = held);
         }
     }
+    form.explain("Empty: the one that all parts have");
     match trials.property.better {
         Better::Pass => {
             form.number("Must pass", "%", trials.reliability_percent, |t, share| {
