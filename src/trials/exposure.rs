@@ -128,6 +128,14 @@ fn modelled(model: &ExposureModel) -> Effective {
     } else {
         0.0
     };
+    // without a shutter its travel is not uncertain
+    let travel = |time: f64| {
+        if time > 0.0 {
+            model.travel_uncertainty
+        } else {
+            0.0
+        }
+    };
     let budget = vec![
         (
             "exposure time",
@@ -140,14 +148,14 @@ fn modelled(model: &ExposureModel) -> Effective {
             "opening of the shutter",
             swing(
                 &|m, by| m.opening = (m.opening + by).clamp(0.0, m.time),
-                model.travel_uncertainty,
+                travel(model.opening),
             ),
         ),
         (
             "closing of the shutter",
             swing(
                 &|m, by| m.closing = (m.closing + by).max(0.0),
-                model.travel_uncertainty,
+                travel(model.closing),
             ),
         ),
         ("ripple at an unknown phase", ripple),
