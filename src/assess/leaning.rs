@@ -65,7 +65,7 @@ impl Leaning {
             }
         };
         format!(
-            "The coldest spot {place}. Readings alone, carried on smoothly, say {alone} there; with what is known of the \
+            "The coldest spot {place}. Readings alone, carried on smoothly, claim {alone} there; with what is known of the \
              lamp the field says {with_lamp}: {leans}"
         )
     }

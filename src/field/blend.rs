@@ -233,6 +233,39 @@ impl Blend {
         }
     }
 
+    /// Expected logarithms at places and their covariance (lower triangle) over all parts: the law of total
+    /// covariance.
+    pub fn moments(&self, places: &[Place]) -> (Vec<f64>, Mat<f64>) {
+        let m = places.len();
+        let parts: Vec<(f64, Vec<f64>, Mat<f64>)> = self
+            .parts
+            .iter()
+            .map(|(share, part)| {
+                let (means, covariance) = match part {
+                    Part::Source(field) => field.joint(places),
+                    Part::Kriging(field) => field.joint(places),
+                };
+                (*share, means, covariance)
+            })
+            .collect();
+        let mean: Vec<f64> = (0..m)
+            .map(|i| parts.iter().map(|(share, means, _)| share * means[i]).sum())
+            .collect();
+        let mut whole = Mat::<f64>::zeros(m, m);
+        for (share, means, covariance) in &parts {
+            for j in 0..m {
+                for i in j..m {
+                    let apart = (means[i] - mean[i]) * (means[j] - mean[j]);
+                    whole[(i, j)] += share * (covariance[(i, j)] + apart);
+                }
+            }
+        }
+        if let Some(stray) = &self.stray {
+            stray.add_to(&mut whole, places);
+        }
+        (mean, whole)
+    }
+
     /// Joint draws: each part gives its share of them.
     pub fn draws(
         &self,

@@ -568,6 +568,15 @@ impl Fitted {
         }))
     }
 
+    /// Covariance of the logarithms at places (lower triangle); `None` for a family without.
+    pub(super) fn log_covariance(&self, places: &[Place]) -> Option<Mat<f64>> {
+        match &self.inner.model {
+            Model::InverseDistance(_) => None,
+            Model::Kriging(field) => Some(field.joint(places).1),
+            Model::Blend(field) => Some(field.moments(places).1),
+        }
+    }
+
     /// How each family that was tried predicted what it had not seen, best first; those without a
     /// density last. Empty when all samples are at one position.
     pub fn scores(&self) -> &[HoldOutScore] {

@@ -1,17 +1,20 @@
 //! Where one more reading would tell most of the coldest spot.
 //!
-//! Possible fields are drawn jointly over the assessed places and all places that could be read. What a reading
-//! would leave of their spread follows from how the draws vary together (the update of an ensemble by a
-//! perturbed observation; Burgers, van Leeuwen & Evensen 1998), taken that the reading will be what is expected
-//! there. The position after which the lower bound of the least irradiance stands highest is the next one.
+//! Possible fields are drawn jointly over the assessed places and all places that could be read. What a reading would
+//! leave of their spread follows from how the field varies together there and at the reading (conditioning by
+//! kriging of draws; Chilès & Delfiner 2012, section 7.3), taken that the reading will be what is expected there. The
+//! position after which the lower bound of the least irradiance stands highest is the next one.
+
+use faer::Mat;
 
 use super::Fitted;
 use crate::geometry::Place;
+use crate::numeric::cholesky::mirror;
 use crate::numeric::quantile::quantile;
 use crate::numeric::random::Normals;
 use crate::progress::{Cancelled, Progress};
 
-/// Draws: what two places have in common by chance is below 4 % of their spread.
+/// Draws: the bound of each candidate is taken from the same ones.
 const DRAWS: usize = 700;
 /// One-sided 95 %.
 const TAIL: f64 = 0.05;
@@ -53,7 +56,10 @@ pub fn next_positions(
     let Some(draws) = fitted.joint(&places, seed, DRAWS, progress)? else {
         return Ok(None);
     };
-    let mut fields = Possible::of(&draws.values, draws.places);
+    let Some(covariance) = fitted.log_covariance(&places) else {
+        return Ok(None);
+    };
+    let mut fields = Possible::of(&draws.values, covariance);
     let area: Vec<usize> = (0..assessed.len()).collect();
     let mut first = assessed.len() + planned.len();
     let readings: Vec<Vec<usize>> = candidates
@@ -78,7 +84,8 @@ pub fn next_positions(
             if own.is_empty() || chosen.iter().any(|c| c.candidate == candidate) {
                 continue;
             }
-            let mut then = fields.only(area.iter().chain(own));
+            let looked_at: Vec<usize> = area.iter().chain(own).copied().collect();
+            let mut then = fields.only(&looked_at);
             let here: Vec<usize> = (area.len()..area.len() + own.len()).collect();
             here.iter().for_each(|&p| then.read(p, noise, &errors));
             let expected = then.bound(&area);
@@ -102,46 +109,61 @@ pub fn next_positions(
     Ok(Some((now, chosen)))
 }
 
-/// Logarithms of possible fields: for each place its value in every draw.
-struct Possible(Vec<Vec<f64>>);
+/// Logarithms of possible fields: for each place its value in every draw, and how they vary together.
+struct Possible {
+    draws: Vec<Vec<f64>>,
+    covariance: Mat<f64>,
+}
 
 impl Possible {
-    fn of(values: &[f64], places: usize) -> Self {
-        let draws = values.len() / places.max(1);
-        let at = |p: usize| (0..draws).map(|d| values[d * places + p].ln()).collect();
-        Self((0..places).map(at).collect())
+    /// From draws of irradiance, one after the other, and the covariance of logarithms (lower triangle).
+    fn of(values: &[f64], mut covariance: Mat<f64>) -> Self {
+        let places = covariance.nrows();
+        let count = values.len() / places.max(1);
+        mirror(&mut covariance);
+        let at = |p: usize| (0..count).map(|d| values[d * places + p].ln()).collect();
+        Self {
+            draws: (0..places).map(at).collect(),
+            covariance,
+        }
     }
 
-    fn only<'a>(&self, places: impl Iterator<Item = &'a usize>) -> Self {
-        Self(places.map(|&p| self.0[p].clone()).collect())
+    fn only(&self, places: &[usize]) -> Self {
+        let n = places.len();
+        Self {
+            draws: places.iter().map(|&p| self.draws[p].clone()).collect(),
+            covariance: Mat::from_fn(n, n, |i, j| self.covariance[(places[i], places[j])]),
+        }
     }
 
     /// What is left of them once a place was read and was as expected.
     fn read(&mut self, place: usize, noise: f64, errors: &[f64]) {
-        let n = errors.len() as f64;
-        let at = &self.0[place];
-        let mean = at.iter().sum::<f64>() / n;
-        let off: Vec<f64> = at.iter().map(|z| z - mean).collect();
-        let variance = off.iter().map(|z| z * z).sum::<f64>() / n + noise * noise;
+        let at = &self.draws[place];
+        let mean = at.iter().sum::<f64>() / at.len() as f64;
+        let off: Vec<f64> = at.iter().zip(errors).map(|(z, e)| z - mean + e).collect();
+        let common: Vec<f64> = self.covariance.col_as_slice(place).to_vec();
+        let variance = common[place] + noise * noise;
         if variance <= 0.0 {
             return;
         }
-        for x in &mut self.0 {
-            let middle = x.iter().sum::<f64>() / n;
-            let common: f64 = x.iter().zip(&off).map(|(x, z)| (x - middle) * z).sum();
-            let pull = common / n / variance;
-            for ((x, z), e) in x.iter_mut().zip(&off).zip(errors) {
-                *x -= pull * (z + e);
-            }
+        for (x, common) in self.draws.iter_mut().zip(&common) {
+            let pull = common / variance;
+            x.iter_mut().zip(&off).for_each(|(x, o)| *x -= pull * o);
+        }
+        for (j, &with) in common.iter().enumerate() {
+            let column = self.covariance.col_as_slice_mut(j).iter_mut();
+            column
+                .zip(&common)
+                .for_each(|(c, &i)| *c -= i * with / variance);
         }
     }
 
     /// Lower bound of the least value over places, mW/cm².
     fn bound(&self, places: &[usize]) -> f64 {
-        let draws = self.0.first().map_or(0, Vec::len);
+        let draws = self.draws.first().map_or(0, Vec::len);
         let mut least = vec![f64::INFINITY; draws];
         for &p in places {
-            for (l, x) in least.iter_mut().zip(&self.0[p]) {
+            for (l, x) in least.iter_mut().zip(&self.draws[p]) {
                 *l = l.min(*x);
             }
         }
@@ -167,7 +189,10 @@ mod tests {
         }
         let noise = 0.05;
         let errors: Vec<f64> = (0..n).map(|_| noise * normals.draw()).collect();
-        let mut fields = Possible(vec![a, b]);
+        let mut fields = Possible {
+            draws: vec![a, b],
+            covariance: Mat::from_fn(2, 2, |i, j| [[0.01, 0.016], [0.016, 0.04]][i][j]),
+        };
         fields.read(0, noise, &errors);
         let spread = |x: &[f64]| {
             let mean = x.iter().sum::<f64>() / n as f64;
@@ -176,7 +201,8 @@ mod tests {
         let part = 0.01 / (0.01 + noise * noise);
         let expected_a = (0.01 * (1.0 - part)).sqrt();
         let expected_b = (0.04 - (0.8 * 0.1 * 0.2f64).powi(2) / (0.01 + noise * noise)).sqrt();
-        assert!((spread(&fields.0[0]) / expected_a - 1.0).abs() < 0.02);
-        assert!((spread(&fields.0[1]) / expected_b - 1.0).abs() < 0.02);
+        assert!((spread(&fields.draws[0]) / expected_a - 1.0).abs() < 0.02);
+        assert!((spread(&fields.draws[1]) / expected_b - 1.0).abs() < 0.02);
+        assert!((fields.covariance[(1, 1)].sqrt() / expected_b - 1.0).abs() < 1e-12);
     }
 }

@@ -194,7 +194,7 @@ fn step(values: impl Iterator<Item = f64> + Clone) -> f64 {
     let fits = |step: f64| {
         values
             .clone()
-            .all(|v| (v / step - (v / step).round()).abs() < 1e-6 * (v / step).abs().max(1.0))
+            .all(|v| (v / step - (v / step).round()).abs() < 1e-9 * (v / step).abs().max(1.0))
     };
     (-3..=6)
         .map(|decimals| 10f64.powi(-decimals))

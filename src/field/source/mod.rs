@@ -535,10 +535,14 @@ impl SourceField {
         let glow = &self.best.glow;
         let lattice = &glow.lattice;
         let weights = glow.emitters.iter().zip(&lattice.mask);
-        // the mean over where an even lamp would shine
-        let on_face = weights.filter(|(_, mask)| **mask > 0.5);
-        let (sum, count) = on_face.fold((0.0, 0.0), |(s, n), (w, _)| (s + w, n + 1.0));
-        let values = glow.emitters.iter().map(|w| w * count / sum).collect();
+        // Without the soft edge that an even lamp is given; the mean over where that would shine.
+        let bright: Vec<f64> = weights.clone().map(|(w, mask)| w / mask).collect();
+        let on_face = bright
+            .iter()
+            .zip(&lattice.mask)
+            .filter(|(_, mask)| **mask > 0.5);
+        let (sum, count) = on_face.fold((0.0, 0.0), |(s, n), (b, _)| (s + b, n + 1.0));
+        let values = bright.iter().map(|b| b * count / sum).collect();
         EmitterGrid {
             columns: lattice.nx,
             rows: lattice.ny,

@@ -5,7 +5,7 @@ use evenfield::assess::{Request, answer_with, fit_survey};
 use evenfield::geometry::Shape;
 use evenfield::progress::Progress;
 use evenfield::station::limits::{Allowances, Figure, Least, Limits, Origin, Upper};
-use evenfield::station::{AssessedArea, GoverningRule, Radiometer, Reading, Station};
+use evenfield::station::{AssessedArea, GoverningRule, Radiometer, Reading, SourceKind, Station};
 use jiff::civil::date;
 
 use crate::chance::Chance;
@@ -82,6 +82,11 @@ pub fn outcome(kind: Kind, index: usize) -> Result<Outcome, String> {
 fn document(drawn: &Drawn, lower: f64, upper: f64) -> Station {
     let mut station = Station::new("Study", drawn.fixture.shape, drawn.face.height);
     station.source.face = drawn.face.outline;
+    station.source.kind = if drawn.mirrors {
+        SourceKind::ReflectorArc
+    } else {
+        SourceKind::LedPanel
+    };
     station.settings.area = AssessedArea::Fixture;
     let mut survey = station.new_survey("Round", date(2026, 3, 9));
     survey.radiometer = Some(Radiometer {
