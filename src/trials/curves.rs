@@ -85,7 +85,7 @@ impl Shape {
         }
     }
 
-    /// Where so much is left: the inverse of [`left`](Self::left), for `left` between 0 and 1.
+    /// Where so much is left: the inverse of the above, for `left` between 0 and 1.
     pub fn where_left(self, left: f64, s: f64) -> f64 {
         match self {
             Self::Exponential => -left.ln(),

@@ -5,7 +5,7 @@
 //! compared from the highest down ([`sequence`]), and curves are fitted ([`curves`], [`profile`]); the
 //! higher of the two bounds counts, so that neither weak trials nor a flattering curve earns a low
 //! limit. Where parts pass or fail a curve says where to look ([`pass_fail`]), and only a confirmation run
-//! apart from the search makes a level ([`reliability`]).
+//! apart from the search makes a level ([`mod@reliability`]).
 
 pub mod curves;
 pub mod dose;
