@@ -31,7 +31,7 @@ pub enum Entry {
     /// What the changes begin from: the first entry, and no other.
     Begin(Begin),
     /// A change, and the gesture that it is a part of.
-    Edit(Edit, Option<u64>),
+    Edit(Box<Edit>, Option<u64>),
     /// The whole document, after something that is no edit: undo and redo.
     Whole(Arc<Station>),
 }
@@ -384,7 +384,7 @@ mod tests {
             station: Arc::new(Station::new("bench", shape, 0.1 + 0.2)),
             replaces: Vec::new(),
         };
-        let rename = |name: &str| Entry::Edit(Edit::Rename(name.into()), Some(7));
+        let rename = |name: &str| Entry::Edit(Box::new(Edit::Rename(name.into())), Some(7));
         vec![
             Entry::Begin(begin),
             rename("two\nlines \"and\" more"),

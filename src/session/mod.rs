@@ -460,7 +460,7 @@ impl Session {
             && matches!(self.station().plan.layout, PlanLayout::Grid { .. });
         match self.history.apply(edit.clone(), gesture) {
             Ok(true) => {
-                self.keep(Entry::Edit(edit, gesture));
+                self.keep(Entry::Edit(Box::new(edit), gesture));
                 self.changed();
                 if leaves_rows {
                     self.notice = Some(Notice::done(BY_HAND));
