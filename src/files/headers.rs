@@ -91,6 +91,9 @@ pub const USES: &[(&str, Use)] = &[
     ("note", Use::Is(Field::Note, 1.0)),
 ];
 
+/// Units and their size in the program's.
+type Units = [(&'static str, f64)];
+
 /// Units of length and their size in mm.
 const LENGTHS: [(&str, f64); 5] = [
     ("mm", 1.0),
@@ -132,7 +135,7 @@ impl Use {
         if let Some(field) = field {
             return Self::Is(field, 1.0);
         }
-        let quantities: [(&str, Field, &[(&str, f64)]); 6] = [
+        let quantities: [(&str, Field, &Units); 6] = [
             ("x", X, &LENGTHS),
             ("y", Y, &LENGTHS),
             ("z", Height, &LENGTHS),
@@ -161,7 +164,7 @@ impl Use {
         let Self::NoUnit(field) = self else {
             return self;
         };
-        let units: &[(&str, f64)] = match field {
+        let units: &Units = match field {
             Field::Irradiance => &IRRADIANCES,
             _ => &LENGTHS,
         };

@@ -32,7 +32,7 @@ pub enum Entry {
     /// What the changes begin from: the first entry, and no other.
     Begin(Begin),
     /// A change, the gesture that it is a part of, and the day on which it was made.
-    Edit(Edit, Option<u64>, Date),
+    Edit(Box<Edit>, Option<u64>, Date),
     /// The whole document, after something that is no edit: undo and redo.
     Whole(Arc<Station>),
 }
@@ -387,7 +387,7 @@ mod tests {
         };
         let rename = |name: &str| {
             Entry::Edit(
-                Edit::Rename(name.into()),
+                Box::new(Edit::Rename(name.into())),
                 Some(7),
                 jiff::civil::date(2026, 3, 9),
             )

@@ -334,7 +334,7 @@ fn left_unsaved(left: &LeftUnsaved) -> String {
         1 => ". One change is kept".to_owned(),
         n => format!(". {n} changes are kept"),
     };
-    if let Some(time) = left.changed.and_then(|time| words::time(time)) {
+    if let Some(time) = left.changed.and_then(words::time) {
         text += &format!(", the last of {time}");
     }
     if let Some(last) = &left.last {

@@ -10,6 +10,7 @@ use super::history::History;
 use super::keeper::Keeper;
 use super::{Notice, Question, Session, Step, Tone};
 use crate::files::{self, Begin, Entry, FileError, Journal, Orphan};
+use crate::station::Edit;
 use crate::work::{Job, Look};
 
 /// Who runs the program, and where it may keep what is not saved.
@@ -289,7 +290,7 @@ fn replay(journal: &mut Journal) -> (History, usize) {
     for (made, entry) in journal.changes.iter().enumerate() {
         match entry {
             Entry::Edit(edit, gesture, day) => {
-                if history.apply(edit.clone(), *gesture, *day).is_err() {
+                if history.apply(Edit::clone(edit), *gesture, *day).is_err() {
                     return (history, made);
                 }
             }

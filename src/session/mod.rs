@@ -499,7 +499,7 @@ impl Session {
             && matches!(self.station().plan.layout, PlanLayout::Grid { .. });
         match self.history.apply(edit.clone(), gesture, self.today) {
             Ok(true) => {
-                self.keep(Entry::Edit(edit, gesture, self.today));
+                self.keep(Entry::Edit(Box::new(edit), gesture, self.today));
                 self.changed();
                 if leaves_rows {
                     self.notice = Some(Notice::done(BY_HAND));

@@ -95,17 +95,17 @@ impl Seeds {
                 replaces: Vec::new(),
             }),
             Entry::Edit(
-                Edit::SetReadings {
+                Box::new(Edit::SetReadings {
                     survey: 0,
                     row: 2,
                     readings: vec![Reading::new(Place::new(1.0, 2.0, 3.0), Some(80.5))],
                     name: "type irradiance in row 3".into(),
-                },
+                }),
                 None,
                 date(2026, 3, 9),
             ),
             Entry::Edit(
-                Edit::MovePosition(1, Point::new(5.0, 6.0)),
+                Box::new(Edit::MovePosition(1, Point::new(5.0, 6.0))),
                 Some(3),
                 date(2026, 3, 9),
             ),
@@ -294,7 +294,7 @@ fn read(kind: Kind, bytes: &[u8], number: u64) -> bool {
                     match entry {
                         Entry::Edit(edit, ..) => {
                             let name = edit.name(&station);
-                            if station.apply(edit).is_err() {
+                            if station.apply(*edit).is_err() {
                                 return true;
                             }
                             assert!(!name.is_empty());
@@ -321,7 +321,7 @@ fn read(kind: Kind, bytes: &[u8], number: u64) -> bool {
             };
             let guessed = sound(&Understanding::guess(
                 &raw,
-                (number % 2 == 0).then_some(20.0),
+                number.is_multiple_of(2).then_some(20.0),
             ));
             // other ways than the guess
             let other = Understanding {

@@ -81,7 +81,11 @@ fn a_text_is_read_in_each_encoding() {
     ];
     for (encoding, bytes) in ways {
         let table = parse_readings(bytes, None).unwrap_or_else(|e| panic!("{encoding:?} {e:#?}"));
-        assert_eq!(table.readings, [expected.clone()], "{encoding:?}");
+        assert_eq!(
+            table.readings.as_slice(),
+            std::slice::from_ref(&expected),
+            "{encoding:?}"
+        );
         assert_eq!(table.cut.map(|cut| cut.encoding), Some(encoding));
     }
 }

@@ -75,7 +75,7 @@ impl ColourBar<'_> {
                 painter.text(
                     pos2(bar.right() + 7.0, y),
                     Align2::LEFT_CENTER,
-                    fixed(self.from_mw_cm2(tick), places),
+                    fixed(self.in_unit(tick), places),
                     font.clone(),
                     text,
                 );
@@ -127,7 +127,7 @@ impl ColourBar<'_> {
         let spacing = self
             .ticks
             .windows(2)
-            .map(|w| self.from_mw_cm2(w[1] - w[0]))
+            .map(|w| self.in_unit(w[1] - w[0]))
             .fold(f64::INFINITY, f64::min);
         match self.ticks {
             [only] => self.unit.map_or(2, |unit| unit.decimals(*only, None)),
@@ -135,7 +135,7 @@ impl ColourBar<'_> {
         }
     }
 
-    fn from_mw_cm2(&self, value: f64) -> f64 {
+    fn in_unit(&self, value: f64) -> f64 {
         self.unit.map_or(value, |unit| unit.from_mw_cm2(value))
     }
 
