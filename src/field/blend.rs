@@ -28,6 +28,23 @@ enum Part {
     Kriging(Box<LogKriging>),
 }
 
+impl Part {
+    fn estimates(&self, places: &[Place]) -> Vec<Estimate> {
+        match self {
+            Self::Source(field) => field.estimates(places),
+            Self::Kriging(field) => field.estimates(places),
+        }
+    }
+
+    /// Expected logarithms at places and their covariance (lower triangle).
+    fn joint(&self, places: &[Place]) -> (Vec<f64>, Mat<f64>) {
+        match self {
+            Self::Source(field) => field.joint(places),
+            Self::Kriging(field) => field.joint(places),
+        }
+    }
+}
+
 /// A blend with what its making found.
 pub(super) struct MadeBlend {
     pub blend: Blend,
@@ -197,11 +214,7 @@ impl Blend {
     pub fn estimates(&self, places: &[Place]) -> Vec<Estimate> {
         let mut sums = vec![(0.0, 0.0); places.len()];
         for (share, part) in &self.parts {
-            let estimates = match part {
-                Part::Source(field) => field.estimates(places),
-                Part::Kriging(field) => field.estimates(places),
-            };
-            for (sum, e) in sums.iter_mut().zip(estimates) {
+            for (sum, e) in sums.iter_mut().zip(part.estimates(places)) {
                 let u = e.uncertainty.unwrap_or(0.0);
                 sum.0 += share * e.irradiance;
                 sum.1 += share * (u * u + e.irradiance * e.irradiance);
@@ -241,10 +254,7 @@ impl Blend {
             .parts
             .iter()
             .map(|(share, part)| {
-                let (means, covariance) = match part {
-                    Part::Source(field) => field.joint(places),
-                    Part::Kriging(field) => field.joint(places),
-                };
+                let (means, covariance) = part.joint(places);
                 (*share, means, covariance)
             })
             .collect();
@@ -281,10 +291,7 @@ impl Blend {
             share_so_far += share;
             let to = ((share_so_far * n as f64).round() as usize).min(n);
             if to > from {
-                let mut joint: (Vec<f64>, Mat<f64>) = match part {
-                    Part::Source(field) => field.joint(places),
-                    Part::Kriging(field) => field.joint(places),
-                };
+                let mut joint = part.joint(places);
                 if let Some(stray) = &self.stray {
                     stray.add_to(&mut joint.1, places);
                 }

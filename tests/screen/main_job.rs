@@ -14,7 +14,7 @@ use evenfield::session::{Session, Step};
 use evenfield::station::{PlanLayout, Reading, SourceKind, Station};
 use jiff::civil::date;
 
-type Window = Harness<'static, App>;
+pub type Window = Harness<'static, App>;
 
 fn window(open: impl FnOnce(Preferences) -> Session) -> Window {
     let session = open(Preferences::default());
@@ -29,11 +29,11 @@ fn today() -> jiff::civil::Date {
     date(2026, 3, 9)
 }
 
-fn on_sample() -> Window {
+pub fn on_sample() -> Window {
     window(|preferences| Session::on_sample(preferences, today(), Arc::new(|| {})))
 }
 
-fn session(window: &Window) -> &Session {
+pub fn session(window: &Window) -> &Session {
     window.state().session()
 }
 
@@ -43,7 +43,7 @@ fn readings(window: &Window) -> &[Reading] {
 }
 
 /// Lets frames pass until it is so.
-fn wait(window: &mut Window, what: &str, is_so: impl Fn(&Window) -> bool) {
+pub fn wait(window: &mut Window, what: &str, is_so: impl Fn(&Window) -> bool) {
     let begun = Instant::now();
     while !is_so(window) {
         assert!(begun.elapsed() < Duration::from_secs(120), "never: {what}");
@@ -53,7 +53,7 @@ fn wait(window: &mut Window, what: &str, is_so: impl Fn(&Window) -> bool) {
     window.run();
 }
 
-fn click(window: &mut Window, label: &str) {
+pub fn click(window: &mut Window, label: &str) {
     window.get_by_label(label).scroll_to_me();
     window.run();
     window.get_by_label(label).click();

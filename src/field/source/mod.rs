@@ -138,7 +138,7 @@ pub(super) fn make(
         reach,
         resolution,
         aperture,
-        mirrors: _,
+        ..
     } = *given;
     let stopped = |Cancelled| FitError::Cancelled;
     let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
