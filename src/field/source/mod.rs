@@ -9,11 +9,11 @@ mod lobe;
 use faer::linalg::matmul::matmul;
 use faer::{Accum, Mat, Par};
 
-use super::hold_out::HoldOut;
+use super::hold_out::{Groups, HoldOut, Judged};
 use super::kernel::{Kernel, Scaled};
 use super::reach::Reach;
 use super::system::System;
-use super::{Estimate, Face, FitError, LeaveOneOut, Sample};
+use super::{Estimate, Face, FitError, Sample};
 use crate::geometry::{Place, Point};
 use crate::numeric::cholesky::Factor;
 use crate::numeric::optimise::{Valley, minimise};
@@ -32,6 +32,7 @@ const FIRST_PART: usize = 75;
 /// Least factor on variances: on simulated lamps whose lobes are none of these the bounds hold as often as they
 /// say with it (the study in `tests/bench`, its tuning set).
 const LEAST_INFLATION: f64 = 1.6;
+const MOST_INFLATION: f64 = 25.0;
 /// Where no light is expected at all a field is still this part of what is read.
 const DARKEST: f64 = 1e-6;
 
@@ -84,14 +85,7 @@ struct Solved {
 /// A field with what its making found.
 pub(super) struct Made {
     pub field: SourceField,
-    pub leave_one_out: Vec<LeaveOneOut>,
-    /// Predictions of readings with their whole position left out: index and mW/cm².
-    pub predicted: Vec<(usize, f64)>,
-    /// Log predictive density of the logarithms of each position's readings, the position left out; `None`
-    /// where others can't predict it.
-    pub densities: Vec<Option<f64>>,
-    /// The same for the outer ring left out together.
-    pub ring: Option<f64>,
+    pub judged: Judged,
 }
 
 /// What a field is made from.
@@ -99,10 +93,7 @@ pub(super) struct Made {
 pub(super) struct Given<'a> {
     pub face: Face,
     pub samples: &'a [Sample],
-    /// Samples by position.
-    pub positions: &'a [Vec<usize>],
-    /// Samples of the outer ring.
-    pub outer: &'a [usize],
+    pub groups: &'a Groups,
     pub reach: &'a Reach,
     /// Smallest step that the radiometer shows, mW/cm².
     pub resolution: f64,
@@ -133,8 +124,7 @@ pub(super) fn make(
     let Given {
         face,
         samples,
-        positions,
-        outer,
+        groups,
         reach,
         resolution,
         aperture,
@@ -179,19 +169,21 @@ pub(super) fn make(
     let kept = rows.part(&part);
     let evidence = Evidence::of(lobe, &lattice, &beliefs, &kept);
     let aside = around(&evidence, &lattice, &valley, progress).map_err(stopped)?;
-    let judged = judge(&best.system, &rows, samples, positions, outer);
+    // A left-out reading is as far off, relative to it, as its row is relative to the field.
+    let predict =
+        |i: usize, error: f64| samples[i].irradiance * (rows.values[i] - error) / rows.values[i];
+    let judged = HoldOut::new(&best.system, 1.0)
+        .judge(samples, groups, predict, |i| rows.values[i].ln(), progress)
+        .map_err(stopped)?;
     let noise = valley.at[lobe.shape_len() + NOISE].exp();
     Ok(Made {
         field: SourceField {
             best,
             aside,
-            inflation: judged.inflation,
+            inflation: judged.excess.clamp(LEAST_INFLATION, MOST_INFLATION),
             noise,
         },
-        leave_one_out: judged.leave_one_out,
-        predicted: judged.predicted,
-        densities: judged.densities,
-        ring: judged.ring,
+        judged,
     })
 }
 
@@ -199,7 +191,7 @@ fn rows(samples: &[Sample], reach: &Reach, resolution: f64) -> Rows {
     let scale: Vec<f64> = samples.iter().map(|s| s.irradiance).collect();
     let block: Vec<usize> = samples
         .iter()
-        .map(|s| reach.heights.partition_point(|h| *h < s.at.height - 1e-6))
+        .map(|s| reach.height_block(s.at.height))
         .collect();
     let mut settings: Vec<(usize, usize)> = Vec::new();
     let placement = samples
@@ -620,67 +612,5 @@ impl SourceField {
         }
         let logs = means.iter().map(|m| self.floored(*m).ln()).collect();
         (logs, c)
-    }
-}
-
-struct Judged {
-    inflation: f64,
-    leave_one_out: Vec<LeaveOneOut>,
-    predicted: Vec<(usize, f64)>,
-    densities: Vec<Option<f64>>,
-    ring: Option<f64>,
-}
-
-fn judge(
-    system: &System,
-    rows: &Rows,
-    samples: &[Sample],
-    positions: &[Vec<usize>],
-    outer: &[usize],
-) -> Judged {
-    let held = HoldOut::new(system, 1.0);
-    let relative = |i: usize, error: f64| (rows.values[i] - error) / rows.values[i];
-    let leave_one_out = (0..samples.len())
-        .map(|i| match held.without(&[i]) {
-            Some(out) => LeaveOneOut {
-                predicted: samples[i].irradiance * relative(i, out.errors[0]),
-                standardised: Some(out.errors[0] / out.variances[0].sqrt()),
-            },
-            None => LeaveOneOut {
-                predicted: samples[i].irradiance,
-                standardised: None,
-            },
-        })
-        .collect();
-    // The density of a logarithm is that of the value times the value.
-    let jacobian = |group: &[usize]| group.iter().map(|&i| rows.values[i].ln()).sum::<f64>();
-    let (mut predicted, mut densities) = (Vec::new(), Vec::new());
-    let (mut misfit, mut count) = (0.0, 0.0);
-    for group in positions {
-        let out = held.without(group);
-        densities.push(out.as_ref().map(|o| o.log_density + jacobian(group)));
-        if let Some(out) = out {
-            misfit += out.misfit;
-            count += group.len() as f64;
-            predicted.extend(
-                group
-                    .iter()
-                    .zip(&out.errors)
-                    .map(|(&i, &e)| (i, samples[i].irradiance * relative(i, e))),
-            );
-        }
-    }
-    let ring = held.without(outer).filter(|_| !outer.is_empty());
-    let excess = |misfit: f64, count: f64| if count > 0.0 { misfit / count } else { 1.0 };
-    let mut inflation = excess(misfit, count).max(LEAST_INFLATION);
-    if let Some(ring) = &ring {
-        inflation = inflation.max(excess(ring.misfit, outer.len() as f64));
-    }
-    Judged {
-        inflation: inflation.min(25.0),
-        leave_one_out,
-        predicted,
-        densities,
-        ring: ring.map(|r| r.log_density + jacobian(outer)),
     }
 }
