@@ -103,8 +103,8 @@ pub fn fit(
     progress.set(0.45);
     let plain = InverseDistance::new(samples).ok_or(FitError::NoReadings)?;
     let plain_score = score_plain(&plain, samples, &groups.positions, progress)?;
-    let face = settings.face.filter(|face| lights(face, samples));
-    let aware = match face {
+    let face = settings.face.clone().filter(|face| lights(face, samples));
+    let aware = match &face {
         Some(face) => {
             let given = Given {
                 face,
@@ -240,7 +240,7 @@ fn lights(face: &Face, samples: &[Sample]) -> bool {
     samples.len() >= FEWEST
         && face.height.is_finite()
         && samples.iter().all(|s| face.height - s.at.height >= NEAREST)
-        && face.outline.is_none_or(|outline| {
+        && face.outline.as_ref().is_none_or(|outline| {
             let Point { x, y } = outline.centre;
             outline.shape.is_sound() && [x, y, outline.turn].iter().all(|v| v.is_finite())
         })

@@ -13,7 +13,7 @@ use super::widgets::height_strip::{HeightStrip, StripPoint};
 use super::widgets::plan_view::{Drag, Handle, Phase, PlanView};
 use crate::assess::Answer;
 use crate::field::{Map, Raster};
-use crate::geometry::Point;
+use crate::geometry::{Footprint, Point};
 use crate::progress::Progress;
 use crate::session::{Command, Gesture, Same, Session, Step};
 use crate::sheet::against::Against;
@@ -449,7 +449,7 @@ fn handles(session: &Session) -> Vec<Handle<Thing>> {
                 key: Thing::KeepOut(i),
                 at: k.footprint.centre,
             });
-            sites.chain(keep_outs).collect()
+            sites.chain(keep_outs).chain(corners(station)).collect()
         }
         Step::Plan => station
             .positions()
@@ -462,6 +462,19 @@ fn handles(session: &Session) -> Vec<Handle<Thing>> {
             .collect(),
         Step::Readings | Step::Field | Step::Limits | Step::Export => Vec::new(),
     }
+}
+
+/// The corners of polygons: of the fixture and of its keep-outs.
+fn corners(station: &Station) -> Vec<Handle<Thing>> {
+    let of = |footprint: &Footprint, key: &dyn Fn(usize) -> Thing| -> Vec<Handle<Thing>> {
+        let corners = footprint.corners().into_iter().enumerate();
+        corners.map(|(i, at)| Handle { key: key(i), at }).collect()
+    };
+    let mut all = of(&station.fixture.footprint(), &Thing::FixtureCorner);
+    for (k, keep_out) in station.keep_outs.iter().enumerate() {
+        all.extend(of(&keep_out.footprint, &|i| Thing::KeepOutCorner(k, i)));
+    }
+    all
 }
 
 /// A handle was moved: the whole gesture is one step of undo.
@@ -487,6 +500,24 @@ fn moved(station: &Station, state: &mut State, drag: Drag<Thing>, commands: &mut
             Edit::SetKeepOut(i, keep_out)
         }
         Thing::Position(i) => Edit::MovePosition(i, drag.at),
+        Thing::FixtureCorner(i) => {
+            let mut fixture = station.fixture.clone();
+            let Some(shape) = fixture.footprint().with_corner(i, drag.at) else {
+                return;
+            };
+            fixture.shape = shape;
+            Edit::SetFixture(fixture)
+        }
+        Thing::KeepOutCorner(k, i) => {
+            let Some(mut keep_out) = station.keep_outs.get(k).cloned() else {
+                return;
+            };
+            let Some(shape) = keep_out.footprint.with_corner(i, drag.at) else {
+                return;
+            };
+            keep_out.footprint.shape = shape;
+            Edit::SetKeepOut(k, keep_out)
+        }
     };
     commands.push(Command::Drag(edit, state.gesture));
 }
@@ -522,7 +553,7 @@ fn readout(ui: &mut Ui, session: &Session, brightness: Option<&Map>) {
     let Some(at) = hovered(ui) else {
         let hint = match session.step() {
             Step::Fixture => {
-                "Drag a site's or keep-out's centre to move it; arrow keys move what is chosen"
+                "Drag a site's or keep-out's centre, or a corner, to move it; arrow keys move what is chosen"
             }
             Step::Plan => "Drag a position to move it; arrow keys move what is chosen",
             _ if session.answers().map().any().is_none() => {

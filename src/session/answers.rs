@@ -296,7 +296,7 @@ impl Answers {
     fn ask_map(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>) {
         let key = MapKey {
             field: Same(fit.field.clone()),
-            outline: wanted.station.fixture.shape,
+            outline: wanted.station.fixture.shape.clone(),
             height: wanted.height,
             nodes: if wanted.sliding { COARSE } else { Map::FINE },
         };
@@ -370,7 +370,7 @@ impl Answers {
         let terms = judged.terms.clone();
         let key = AgainstKey {
             field: Same(fit.field.clone()),
-            outline: wanted.station.fixture.shape,
+            outline: wanted.station.fixture.shape.clone(),
             height: wanted.height,
             nodes: if wanted.sliding { COARSE } else { AGAINST },
             lower: terms.lower.clone(),

@@ -78,7 +78,8 @@ fn time(times: usize, mut run: impl FnMut()) -> (Duration, Duration) {
     (taken[times / 2], taken[0])
 }
 
-fn fitted(samples: &[Sample], face: Option<Face>) -> Fitted {
+fn fitted(samples: &[Sample], face: Option<&Face>) -> Fitted {
+    let face = face.cloned();
     let settings = FitSettings { face, ..SETTINGS };
     fit(&settings, samples, &Progress::new()).expect("a field")
 }
@@ -133,13 +134,14 @@ fn main() {
             println!("{case:<52} {median:>9.2} ms, least {least:>9.2} ms");
         }
     };
+    let face = face();
     let (one, three, many) = (forty_nine(), dome(7, 7), dome(25, 20));
     for (name, samples, face, times) in [
         ("49 readings at one height", &one, None, 31),
         ("147 readings at three heights", &three, None, 11),
-        ("147 readings, source-aware", &three, Some(face()), 11),
+        ("147 readings, source-aware", &three, Some(&face), 11),
         ("1500 readings at three heights", &many, None, 3),
-        ("1500 readings, source-aware", &many, Some(face()), 1),
+        ("1500 readings, source-aware", &many, Some(&face), 1),
     ] {
         report(format!("{name}: fit"), times, &mut || {
             black_box(fitted(samples, face));

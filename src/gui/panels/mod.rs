@@ -29,6 +29,10 @@ pub enum Thing {
     KeepOut(usize),
     /// A planned position.
     Position(usize),
+    /// A corner of the fixture's outline.
+    FixtureCorner(usize),
+    /// A corner of a keep-out's outline: which keep-out and which corner.
+    KeepOutCorner(usize, usize),
 }
 
 /// What is chosen and half done on the screen; never saved.

@@ -95,7 +95,7 @@ fn positions(station: &Station, found: &mut Vec<Finding>) {
         ));
     }
     let seats = Seats::new(station);
-    let body = station.plan_radiometer().map(|r| r.body);
+    let body = station.plan_radiometer().map(|r| &r.body);
     for (i, position) in positions.iter().enumerate() {
         if let Some(seat) = seats.wrong(position.at, body) {
             found.push(warning(
@@ -112,7 +112,7 @@ fn positions(station: &Station, found: &mut Vec<Finding>) {
 }
 
 /// What to do about a position where no detector can sit; each kind of seat has a sentence of its own.
-fn mend(seat: &Seat<'_>, layout: &PlanLayout, body: Option<Shape>) -> String {
+fn mend(seat: &Seat<'_>, layout: &PlanLayout, body: Option<&Shape>) -> String {
     let in_rows = matches!(layout, PlanLayout::Grid { .. });
     match (seat, body) {
         (Seat::BodyOverRim, Some(body)) if in_rows => {
