@@ -2,12 +2,14 @@
 //! and the strip of irradiance against height below it.
 
 mod legend;
+mod overlay;
 
 use std::sync::Arc;
 
 use eframe::egui::{DragValue, Panel as Side, Ui};
 
 use super::panels::Thing;
+use super::panels::plan::{Overlay, Trial};
 use super::widgets::colour_bar::ColourBar;
 use super::widgets::height_strip::{HeightStrip, StripPoint};
 use super::widgets::plan_view::{Drag, Handle, Phase, PlanView};
@@ -21,7 +23,7 @@ use crate::sheet::colour::ColourScale;
 use crate::sheet::drawing::Drawing;
 use crate::sheet::picture::{Layers, Picture, level_text};
 use crate::station::{Edit, Position, Station};
-use crate::units::{IrradianceUnit, fixed};
+use crate::units::{IrradianceUnit, LengthUnit, fixed};
 use crate::work::Held;
 
 /// Dragged things come to lie on whole half millimetres.
@@ -85,6 +87,8 @@ struct Key {
     answer: Option<Same<Answer>>,
     layers: Layers,
     unit: IrradianceUnit,
+    overlay: Option<Same<Overlay>>,
+    length: LengthUnit,
 }
 
 impl Default for State {
@@ -139,6 +143,7 @@ pub fn show(
     ui: &mut Ui,
     session: &Session,
     state: &mut State,
+    trial: &Trial,
     chosen: &mut Option<Thing>,
     commands: &mut Vec<Command>,
 ) {
@@ -206,6 +211,7 @@ pub fn show(
     let shown = Shown {
         map: map.zip(scale),
         against,
+        trial: (step == Step::Plan).then_some(trial),
     };
     picture(ui, session, state, layers, shown, chosen, commands);
 }
@@ -215,6 +221,8 @@ pub fn show(
 struct Shown<'a> {
     map: Option<(&'a Map, ColourScale)>,
     against: Option<&'a Against>,
+    /// What is tried out of the plan, in its step.
+    trial: Option<&'a Trial>,
 }
 
 fn scale_of(map: &Map) -> Option<ColourScale> {
@@ -361,7 +369,7 @@ fn picture(
         description: &description,
         handles: &scene.handles,
         chosen: *chosen,
-        snap: Some(SNAP),
+        snap: shown.trial.map_or(Some(SNAP), Trial::raster),
         fit: std::mem::take(&mut state.fit),
     };
     let shown = view.show(ui);
@@ -382,9 +390,14 @@ fn drawing(
     session: &Session,
     state: &mut State,
     layers: Layers,
-    Shown { map, against }: Shown<'_>,
+    Shown {
+        map,
+        against,
+        trial,
+    }: Shown<'_>,
 ) -> Arc<Drawing> {
     let unit = session.preferences().irradiance_unit;
+    let length = session.preferences().length_unit;
     let answer = session.answers().answer().any();
     let key = Key {
         station: Same(session.station().clone()),
@@ -396,6 +409,8 @@ fn drawing(
         answer: answer.cloned().map(Same),
         layers,
         unit,
+        overlay: trial.map(|trial| Same(trial.overlay().clone())),
+        length,
     };
     if let Some((drawn, drawing)) = &state.drawn
         && *drawn == key
@@ -423,7 +438,14 @@ fn drawing(
         answer: answer.map(|a| &**a),
         layers,
     };
-    let drawing = Arc::new(picture.drawing(&text));
+    let mut drawing = picture.drawing(&text);
+    if let Some(overlay) = &key.overlay {
+        if !overlay.0.positions.is_empty() {
+            overlay::make_room(&mut drawing);
+        }
+        overlay::add(&mut drawing, &overlay.0, &key.station.0, length);
+    }
+    let drawing = Arc::new(drawing);
     state.drawn = Some((key, drawing.clone()));
     drawing
 }
@@ -659,3 +681,6 @@ fn strip(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
         });
     }
 }
+
+#[cfg(test)]
+mod tests;

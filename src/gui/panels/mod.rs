@@ -48,6 +48,8 @@ pub struct State {
     pub entry: readings::Entry,
     /// Figures of the plan, kept as long as they hold.
     pub plan: plan::Figures,
+    /// The pattern of positions that is tried out.
+    pub pattern: plan::Trial,
     /// The limits that hold, kept as long as they do.
     pub limits: limits::Holds,
     /// What is half done about cure trials.
