@@ -14,7 +14,7 @@ use super::inverse_distance::InverseDistance;
 use super::kriging::BLOCK;
 use super::log_kriging::{self, LogKriging, Made, bounded};
 use super::reach::Reach;
-use super::source::Given;
+use super::source::{Detector, Given};
 use super::trend::Trend;
 use super::{
     Draws, Estimate, Face, Family, FitError, FitSettings, HoldOutScore, LeaveOneOut, MOST_READINGS,
@@ -111,8 +111,11 @@ pub fn fit(
                 samples,
                 groups: &groups,
                 reach: &reach,
-                resolution,
-                aperture: settings.aperture,
+                detector: Detector {
+                    resolution,
+                    aperture: settings.aperture,
+                    directional: settings.directional,
+                },
                 mirrors: settings.mirrors,
             };
             let kriged = [Some(&ordinary), universal.as_ref()];
