@@ -17,6 +17,8 @@ impl From<Family> for field::Family {
             Family::SourceAware => Self::SourceAware,
             Family::OrdinaryKriging => Self::OrdinaryKriging,
             Family::UniversalKriging => Self::UniversalKriging,
+            Family::ThinPlate => Self::ThinPlate,
+            Family::NaturalNeighbour => Self::NaturalNeighbour,
             Family::InverseDistance => Self::InverseDistance,
         }
     }
@@ -31,6 +33,8 @@ impl From<field::Family> for Family {
             | field::Family::LeaningFace => Self::SourceAware,
             field::Family::OrdinaryKriging => Self::OrdinaryKriging,
             field::Family::UniversalKriging => Self::UniversalKriging,
+            field::Family::ThinPlate => Self::ThinPlate,
+            field::Family::NaturalNeighbour => Self::NaturalNeighbour,
             field::Family::InverseDistance => Self::InverseDistance,
         }
     }
@@ -96,6 +100,11 @@ pub fn fit_survey(
         )),
         FitError::TooMany { readings, most } => NoAnswer::Missing(format!(
             "Survey '{}' has {readings} readings that count; this version fits up to {most}, exclude or thin some",
+            survey.name
+        )),
+        FitError::NotPossible(_) => NoAnswer::Missing(format!(
+            "Survey '{}' can't be mapped by natural neighbours: at no height are there three positions that are not on one line; \
+             read beside the line, or choose another family",
             survey.name
         )),
         FitError::Singular => NoAnswer::Missing(format!(

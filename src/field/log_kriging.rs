@@ -3,12 +3,13 @@
 
 use faer::Mat;
 
-use super::hold_out::{Groups, HoldOut, Judged};
+use super::fit::Ground;
+use super::hold_out::{HoldOut, Judged};
 use super::kriging::Kriging;
 use super::likelihood::{Axis, Evidence, Parameters, Prior, Unknowns};
 use super::reach::Reach;
 use super::trend::Trend;
-use super::{Estimate, Family, FitError, Sample};
+use super::{Estimate, Family, FitError};
 use crate::geometry::{Bounds, Place, Point};
 use crate::numeric::exponential::exp_minus;
 use crate::numeric::neighbours::median_spacing;
@@ -51,12 +52,15 @@ pub(super) struct Made {
 pub(super) fn make(
     family: Family,
     trend: Trend,
-    samples: &[Sample],
-    groups: &Groups,
-    reach: &Reach,
-    resolution: f64,
+    ground: &Ground<'_>,
     progress: &Progress,
 ) -> Result<Made, FitError> {
+    let Ground {
+        samples,
+        ref groups,
+        reach,
+        resolution,
+    } = *ground;
     let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
     let logs: Vec<f64> = samples.iter().map(|s| s.irradiance.ln()).collect();
     // Rounding to steps has a variance of step²/12 (JCGM 100:2008, F.2.2.1).

@@ -10,6 +10,7 @@ mod brightness;
 mod contour;
 mod extremum;
 mod fine;
+mod fit;
 mod fitted;
 pub mod hold_out;
 mod hull;
@@ -19,19 +20,24 @@ pub mod kriging;
 mod likelihood;
 mod log_kriging;
 mod map;
+mod model;
+mod natural_neighbour;
 mod next;
+mod plain;
 mod raster;
 mod reach;
 mod source;
 mod stray;
 mod system;
+pub mod thin_plate;
 pub mod trend;
 
 use crate::geometry::{Footprint, Place};
 
 pub use contour::{Contour, contours, round_levels};
 pub use extremum::{Area, Extreme, extremum};
-pub use fitted::{Fitted, fit};
+pub use fit::fit;
+pub use fitted::Fitted;
 pub use map::Map;
 pub use next::{Next, next_positions};
 pub use raster::Raster;
@@ -64,8 +70,22 @@ pub enum Family {
     OrdinaryKriging,
     /// Kriging of log irradiance with a trend in place and height.
     UniversalKriging,
-    /// Inverse-distance weights.
+    /// A thin plate near log irradiance, as smooth as predicts left-out positions best; no joint draws.
+    ThinPlate,
+    /// Natural neighbours at each height; no joint draws.
+    NaturalNeighbour,
+    /// Inverse-distance weights; no joint draws.
     InverseDistance,
+}
+
+impl Family {
+    /// Whether it has joint draws, and so an assured minimum.
+    pub fn has_draws(self) -> bool {
+        !matches!(
+            self,
+            Self::ThinPlate | Self::NaturalNeighbour | Self::InverseDistance
+        )
+    }
 }
 
 /// What a fit needs beside the samples.
@@ -124,6 +144,8 @@ pub struct HoldOutScore {
     pub family: Family,
     /// Root mean square of (predicted / read - 1), percent.
     pub rms_percent: f64,
+    /// The same of the outer ring, all of it left out at once; `None` where the positions inside are too few.
+    pub outer_ring_rms_percent: Option<f64>,
     /// Mean log predictive density of a left-out log reading (natural logarithm); `None` for a family
     /// without a distribution.
     pub log_density: Option<f64>,
@@ -173,6 +195,9 @@ pub enum FitError {
     Cancelled,
     /// The equations could not be solved even after stabilising them.
     Singular,
+    /// The family that was asked for cannot be made of these samples: natural neighbours want three places that are
+    /// not on one line at some height.
+    NotPossible(Family),
 }
 
 /// Readings an exact kriging takes.

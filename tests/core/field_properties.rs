@@ -62,9 +62,11 @@ fn places() -> Vec<Place> {
         .collect()
 }
 
-const FAMILIES: [Family; 3] = [
+const FAMILIES: [Family; 5] = [
     Family::OrdinaryKriging,
     Family::UniversalKriging,
+    Family::ThinPlate,
+    Family::NaturalNeighbour,
     Family::InverseDistance,
 ];
 
@@ -459,6 +461,86 @@ proptest! {
         prop_assert_eq!(draws.is_none(), field.family() == Family::InverseDistance);
         if let Some(draws) = draws {
             prop_assert!(draws.values.iter().all(|v| v.is_finite() && *v >= 0.0));
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    /// Sibson 1981: a linear function comes back exactly inside the hull, wherever positions are.
+    #[test]
+    fn natural_neighbours_keep_a_linear_function(
+        points in prop::collection::vec((0.0..200.0, 0.0..120.0), 4..60),
+        (along, across) in (-0.2..0.2, -0.3..0.3),
+        inside in prop::collection::vec((0.0..1.0, 0.0..1.0), 20),
+    ) {
+        let plane = |x: f64, y: f64| 100.0 + along * x + across * y;
+        let corners = [(0.0, 0.0), (200.0, 0.0), (200.0, 120.0), (0.0, 120.0)];
+        let samples: Vec<Sample> = corners
+            .iter()
+            .chain(&points)
+            .enumerate()
+            .map(|(i, &(x, y))| sample(x, y, 20.0, plane(x, y), i))
+            .collect();
+        let field = made(&samples, Some(Family::NaturalNeighbour));
+        prop_assert_eq!(field.family(), Family::NaturalNeighbour);
+        let places: Vec<Place> = inside
+            .iter()
+            .map(|(u, v)| Place::new(200.0 * u, 120.0 * v, 20.0))
+            .collect();
+        let values = field.irradiance(&places, &Progress::new()).expect("values");
+        for (p, value) in places.iter().zip(values) {
+            let wanted = plane(p.x, p.y);
+            prop_assert!((value / wanted - 1.0).abs() < 1e-9, "{:?}: {} {}", p, value, wanted);
+        }
+        prop_assert_eq!(field.joint(&places, 1, 5, &Progress::new()), Ok(None));
+    }
+}
+
+#[test]
+fn no_family_without_draws_is_chosen_and_each_is_listed() {
+    // A plane: natural neighbours and the thin plate miss nothing of it.
+    let samples = grid(6, &[10.0], |p| 100.0 + 0.1 * p.x + 0.2 * p.y);
+    let field = made(&samples, None);
+    assert!(field.family().has_draws());
+    let listed: Vec<Family> = field.scores().iter().map(|s| s.family).collect();
+    for family in FAMILIES {
+        assert!(listed.contains(&family), "{family:?} in {listed:?}");
+    }
+    for score in field.scores() {
+        assert!(
+            score.outer_ring_rms_percent.is_some_and(|e| e < 30.0),
+            "{score:?}"
+        );
+        assert!(score.family.has_draws() || score.weight == 0.0);
+    }
+}
+
+#[test]
+fn readings_on_a_line_have_every_family_but_natural_neighbours() {
+    let line: Vec<Sample> = (0..9)
+        .map(|i| {
+            sample(
+                20.0 * f64::from(i),
+                10.0 * f64::from(i),
+                5.0,
+                40.0 + f64::from(i),
+                i as usize,
+            )
+        })
+        .collect();
+    for family in FAMILIES {
+        let settings = FitSettings {
+            family: Some(family),
+            ..FitSettings::default()
+        };
+        match fit(&settings, &line, &Progress::new()) {
+            Ok(field) => {
+                let at = field.at(&places(), &Progress::new()).expect("estimates");
+                assert!(at.iter().all(|e| e.irradiance.is_finite()), "{family:?}");
+            }
+            Err(error) => assert_eq!(error, FitError::NotPossible(Family::NaturalNeighbour)),
         }
     }
 }

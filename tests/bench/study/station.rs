@@ -198,6 +198,13 @@ impl Station {
         sum / f64::from(n)
     }
 
+    /// Those of all positions at a height, row after row.
+    pub fn layer(&self, height: f64) -> Vec<f64> {
+        (0..self.columns * self.rows)
+            .map(|position| self.mean_reading(position, height))
+            .collect()
+    }
+
     /// Where the positions of a column or a row stand, mm.
     pub fn along(&self) -> (Vec<f64>, Vec<f64>) {
         let (width, depth) = self.fixture.shape.size();
