@@ -8,6 +8,7 @@ use super::hold_out::Groups;
 use super::log_kriging::{self, Made};
 use super::model::Model;
 use super::plain::{self, MadePlain};
+use super::pooled::Pooled;
 use super::reach::Reach;
 use super::source::Given;
 use super::trend::Trend;
@@ -27,7 +28,7 @@ const POSITIONS_FOR_TREND: usize = 4;
 /// has no joint draws.
 ///
 /// # Errors
-/// [`FitError`]; every number of samples from 1 to [`MOST_READINGS`] gives a field.
+/// [`FitError`]; every number of samples from 1 on gives a field.
 pub fn fit(
     settings: &FitSettings,
     samples: &[Sample],
@@ -35,20 +36,30 @@ pub fn fit(
 ) -> Result<Fitted, FitError> {
     check(samples)?;
     let reach = Reach::of(samples);
-    let ground = Ground {
-        samples,
-        groups: Groups::of(samples, &reach),
-        reach: &reach,
-        resolution: Some(settings.resolution)
-            .filter(|r| r.is_finite())
-            .map_or(0.0, |r| r.max(0.0)),
-    };
-    progress.set(0.05);
-    let families = Families::make(settings, &ground, progress)?;
-    let family = families.choice(settings.family)?;
-    let scores = families.scores(family, samples);
+    let resolution = Some(settings.resolution)
+        .filter(|r| r.is_finite())
+        .map_or(0.0, |r| r.max(0.0));
     let mut shortcomings = reach.shortcomings(samples.len());
-    let used = families.used(family, &ground, &mut shortcomings, progress)?;
+    progress.set(0.05);
+    let (ground, families, pooled) = if samples.len() > MOST_READINGS {
+        let (ground, families, pooled) = together(settings, samples, &reach, resolution, progress)?;
+        shortcomings.push(Shortcoming::TakenTogether {
+            cells: pooled.samples.len(),
+            side: pooled.side,
+        });
+        (ground, families, Some(pooled))
+    } else {
+        let ground = Ground::of(samples.to_vec(), resolution);
+        let families = Families::make(settings, &ground, progress)?;
+        (ground, families, None)
+    };
+    let family = families.choice(settings.family)?;
+    let scores = families.scores(family, &ground.samples);
+    let mut used = families.used(family, &ground, &mut shortcomings, progress)?;
+    if let Some(pooled) = pooled {
+        let against = pooled.against(&used.model, samples, progress);
+        used.leave_one_out = against.map_err(|Cancelled| FitError::Cancelled)?;
+    }
     progress.set(1.0);
     Ok(Fitted {
         inner: Arc::new(Inner {
@@ -64,13 +75,68 @@ pub fn fit(
     })
 }
 
+/// Families of more readings than are taken one by one: first of coarse cells and, where those are not small beside
+/// the length over which the field changes, of as many as are taken.
+fn together(
+    settings: &FitSettings,
+    samples: &[Sample],
+    reach: &Reach,
+    resolution: f64,
+    progress: &Progress,
+) -> Result<(Ground, Families, Pooled), FitError> {
+    const FEW_CELLS: usize = 400;
+    /// A cell beside that length.
+    const SMALL: f64 = 0.12;
+    let mut most = FEW_CELLS;
+    loop {
+        let pooled = Pooled::of(samples, reach, most);
+        let ground = Ground::of_pooled(&pooled, resolution);
+        let families = Families::make(settings, &ground, progress)?;
+        let smooth = families.better_kriging().field.smooth_over();
+        if most >= MOST_READINGS || pooled.side <= SMALL * smooth {
+            return Ok((ground, families, pooled));
+        }
+        most = MOST_READINGS;
+    }
+}
+
 /// What all families are made from.
-pub(super) struct Ground<'a> {
-    pub samples: &'a [Sample],
+pub(super) struct Ground {
+    pub samples: Vec<Sample>,
+    /// Relative variance of each sample that is known beforehand.
+    pub floor: Vec<f64>,
+    /// Of samples that are means: relative standard deviation of one reading about them.
+    pub scatter: Option<f64>,
     pub groups: Groups,
-    pub reach: &'a Reach,
+    pub reach: Reach,
     /// The smallest step that the radiometer shows, mW/cm²; finite, not below zero.
     pub resolution: f64,
+}
+
+impl Ground {
+    fn of(samples: Vec<Sample>, resolution: f64) -> Self {
+        let reach = Reach::of(&samples);
+        Self {
+            // Rounding to steps has a variance of step²/12 (JCGM 100:2008, F.2.2.1).
+            floor: samples
+                .iter()
+                .map(|s| (resolution / s.irradiance).powi(2) / 12.0)
+                .collect(),
+            scatter: None,
+            groups: Groups::of(&samples, &reach),
+            reach,
+            samples,
+            resolution,
+        }
+    }
+
+    fn of_pooled(pooled: &Pooled, resolution: f64) -> Self {
+        Self {
+            floor: pooled.variances(resolution),
+            scatter: Some(pooled.scatter),
+            ..Self::of(pooled.samples.clone(), resolution)
+        }
+    }
 }
 
 /// All families that these readings allow.
@@ -91,10 +157,10 @@ struct Used {
 impl Families {
     fn make(
         settings: &FitSettings,
-        ground: &Ground<'_>,
+        ground: &Ground,
         progress: &Progress,
     ) -> Result<Self, FitError> {
-        let (samples, groups, reach) = (ground.samples, &ground.groups, ground.reach);
+        let (samples, groups, reach) = (&ground.samples[..], &ground.groups, &ground.reach);
         let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
         let trend = Trend::supported_by(&places, reach.positions.len());
         let ordinary =
@@ -111,7 +177,10 @@ impl Families {
         progress.set(0.4);
         let plain = plain::make_all(ground, progress)?;
         progress.set(0.45);
-        let face = settings.face.filter(|face| lights(face, samples));
+        let of_lamp = ground.scatter.is_none() || settings.family.is_some_and(Family::is_of_lamp);
+        let face = settings
+            .face
+            .filter(|face| of_lamp && lights(face, samples));
         let aware = match face {
             Some(face) => {
                 let given = Given {
@@ -200,16 +269,13 @@ impl Families {
 
     /// The blend, where the field of `family` is one.
     fn blend_of(&self, family: Family) -> Option<&MadeBlend> {
-        let kriging = matches!(family, Family::OrdinaryKriging | Family::UniversalKriging);
-        self.aware
-            .as_ref()
-            .filter(|_| family.has_draws() && !kriging)
+        self.aware.as_ref().filter(|_| family.is_of_lamp())
     }
 
     fn used(
         self,
         family: Family,
-        ground: &Ground<'_>,
+        ground: &Ground,
         shortcomings: &mut Vec<Shortcoming>,
         progress: &Progress,
     ) -> Result<Used, FitError> {
@@ -253,12 +319,6 @@ fn check(samples: &[Sample]) -> Result<(), FitError> {
     let sound = |s: &Sample| s.at.is_finite() && s.irradiance.is_finite() && s.irradiance > 0.0;
     if let Some(bad) = samples.iter().position(|s| !sound(s)) {
         return Err(FitError::BadSample(bad));
-    }
-    if samples.len() > MOST_READINGS {
-        return Err(FitError::TooMany {
-            readings: samples.len(),
-            most: MOST_READINGS,
-        });
     }
     Ok(())
 }

@@ -24,6 +24,7 @@ mod model;
 mod natural_neighbour;
 mod next;
 mod plain;
+mod pooled;
 mod raster;
 mod reach;
 mod source;
@@ -79,6 +80,14 @@ pub enum Family {
 }
 
 impl Family {
+    /// Whether it starts from the lamp.
+    pub fn is_of_lamp(self) -> bool {
+        matches!(
+            self,
+            Self::SourceAware | Self::RoundFace | Self::RoundOpen | Self::LeaningFace
+        )
+    }
+
     /// Whether it has joint draws, and so an assured minimum.
     pub fn has_draws(self) -> bool {
         !matches!(
@@ -91,8 +100,8 @@ impl Family {
 /// What a fit needs beside the samples.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct FitSettings {
-    /// The family to use; `None`: source-aware where the face allows, else the one of those with joint draws that predicts left-out positions
-    /// best.
+    /// The family to use; `None`: source-aware where the face allows, else, or of more than [`MOST_READINGS`], the one
+    /// of those with joint draws that predicts left-out positions best.
     pub family: Option<Family>,
     /// The smallest step that the radiometer shows, mW/cm²: no reading is surer than its rounding to that
     /// (a variance of step²/12).
@@ -175,6 +184,14 @@ pub enum Shortcoming {
     HeightsTooNear(f64),
     /// The likelihood had no interior maximum: typical values were taken for scale and noise.
     TypicalParameters,
+    /// More than [`MOST_READINGS`]: they were taken together in so many cells, and what is smaller than a cell of this
+    /// many millimetres is not told.
+    TakenTogether {
+        /// How many cells.
+        cells: usize,
+        /// The longer side of one, mm.
+        side: f64,
+    },
 }
 
 /// Why a field could not be made.
@@ -184,13 +201,6 @@ pub enum FitError {
     NoReadings,
     /// A sample is not finite or not above zero: its index.
     BadSample(usize),
-    /// More samples than the family takes here.
-    TooMany {
-        /// How many there are.
-        readings: usize,
-        /// How many it takes.
-        most: usize,
-    },
     /// Asked to stop.
     Cancelled,
     /// The equations could not be solved even after stabilising them.
@@ -200,5 +210,6 @@ pub enum FitError {
     NotPossible(Family),
 }
 
-/// Readings an exact kriging takes.
+/// Readings that families take one by one. Of more, as a machine's scan has them, those near to each other are taken
+/// together first.
 pub const MOST_READINGS: usize = 1500;

@@ -5,7 +5,8 @@ use spade::{DelaunayTriangulation, HasPosition, Point2, PositionInTriangulation,
 
 use super::Sample;
 use super::reach::Reach;
-use crate::geometry::{Place, Point};
+use crate::geometry::Place;
+use crate::numeric::neighbours::vertex;
 
 /// All places of readings at one height, and what was read there.
 #[derive(Debug, Clone, Copy)]
@@ -41,19 +42,13 @@ pub(super) struct NaturalNeighbour {
     layers: Vec<(f64, Mesh)>,
 }
 
-/// As spade takes it: no numbers so small that they are all but zero.
-fn point(p: Point) -> Point2<f64> {
-    let kept = |v: f64| if v.abs() < 1e-30 { 0.0 } else { v };
-    Point2::new(kept(p.x), kept(p.y))
-}
-
 impl NaturalNeighbour {
     /// `None` where no height was read at three places that are not on one line.
     pub fn new(samples: &[Sample], reach: &Reach) -> Option<Self> {
         let mut reads: Vec<Vec<Read>> = vec![Vec::new(); reach.heights.len()];
         for sample in samples {
             reads[reach.height_block(sample.at.height)].push(Read {
-                at: point(sample.at.point()),
+                at: vertex(sample.at.point()),
                 sum: sample.irradiance,
                 count: 1.0,
             });
@@ -100,7 +95,7 @@ impl NaturalNeighbour {
     ) -> Option<Vec<f64>> {
         let mut taken = Vec::with_capacity(left_out.len());
         for &i in left_out {
-            let at = point(samples[i].at.point());
+            let at = vertex(samples[i].at.point());
             let height = reach.heights[reach.height_block(samples[i].at.height)];
             let layer = self.layers.iter().position(|(h, _)| *h == height);
             let Some(layer) = layer else { continue };
@@ -155,7 +150,7 @@ fn mesh(mut reads: Vec<Read>) -> Option<Mesh> {
 fn surface(mesh: &Mesh, places: &[Place]) -> Vec<f64> {
     let neighbours = mesh.natural_neighbor();
     let value = |place: &Place| {
-        let at = point(place.point());
+        let at = vertex(place.point());
         let inside = !matches!(
             mesh.locate(at),
             PositionInTriangulation::OutsideOfConvexHull(_)
@@ -187,7 +182,7 @@ mod tests {
 
     fn samples() -> Vec<Sample> {
         let mut out = Vec::new();
-        for i in 0..25_u8 {
+        for i in 0..25_u16 {
             let (x, y) = (f64::from(i % 5) * 20.0, f64::from(i / 5) * 15.0);
             for height in [10.0, 30.0] {
                 out.push(Sample {

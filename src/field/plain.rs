@@ -7,7 +7,7 @@ use super::inverse_distance::{InverseDistance, height_factor};
 use super::log_kriging::{bounded, spread_part};
 use super::natural_neighbour::NaturalNeighbour;
 use super::thin_plate::{Equations, ThinPlate};
-use super::{Family, FitError, HoldOutScore, LeaveOneOut, Sample};
+use super::{Family, FitError, HoldOutScore, LeaveOneOut};
 use crate::geometry::Place;
 use crate::progress::{Cancelled, Progress};
 
@@ -31,16 +31,13 @@ pub(super) struct MadePlain {
 ///
 /// # Errors
 /// [`FitError`].
-pub(super) fn make_all(
-    ground: &Ground<'_>,
-    progress: &Progress,
-) -> Result<Vec<MadePlain>, FitError> {
-    let samples = ground.samples;
+pub(super) fn make_all(ground: &Ground, progress: &Progress) -> Result<Vec<MadePlain>, FitError> {
+    let samples = &ground.samples[..];
     let plate = thin_plate(ground, progress).map_err(|Cancelled| FitError::Cancelled)?;
     let fields = [
         InverseDistance::new(samples)
             .map(|field| (Family::InverseDistance, Plain::InverseDistance(field))),
-        NaturalNeighbour::new(samples, ground.reach)
+        NaturalNeighbour::new(samples, &ground.reach)
             .map(|field| (Family::NaturalNeighbour, Plain::NaturalNeighbour(field))),
         plate.map(|(plate, smoothing)| (Family::ThinPlate, Plain::ThinPlate(plate, smoothing))),
     ];
@@ -69,15 +66,12 @@ pub(super) fn make_all(
 }
 
 /// The plate whose smoothing predicts whole positions left out best.
-fn thin_plate(
-    ground: &Ground<'_>,
-    progress: &Progress,
-) -> Result<Option<(ThinPlate, f64)>, Cancelled> {
+fn thin_plate(ground: &Ground, progress: &Progress) -> Result<Option<(ThinPlate, f64)>, Cancelled> {
     /// Readings above which smoothing is found from a part of them, about this many.
     const MOST_FOR_SMOOTHING: usize = 250;
     /// Decades of smoothing, in halves.
     const SMOOTHING: std::ops::RangeInclusive<i32> = -14..=0;
-    let (samples, reach) = (ground.samples, ground.reach);
+    let (samples, reach) = (&ground.samples, &ground.reach);
     let all: Vec<Place> = samples.iter().map(|s| s.at).collect();
     let part: Vec<usize> = if all.len() > MOST_FOR_SMOOTHING {
         spread_part(&all, reach, MOST_FOR_SMOOTHING)
@@ -141,15 +135,15 @@ impl Plain {
         }
     }
 
-    fn leaving_out<'a>(&'a self, ground: &'a Ground<'_>) -> LeavingOut<'a> {
-        let samples: &[Sample] = ground.samples;
+    fn leaving_out<'a>(&'a self, ground: &'a Ground) -> LeavingOut<'a> {
+        let samples = &ground.samples[..];
         match self {
             Self::InverseDistance(field) => {
                 Box::new(move |left_out| field.without(samples, left_out))
             }
             Self::NaturalNeighbour(field) => {
                 let mut field = field.clone();
-                Box::new(move |left_out| field.without(samples, ground.reach, left_out))
+                Box::new(move |left_out| field.without(samples, &ground.reach, left_out))
             }
             Self::ThinPlate(_, smoothing) => {
                 let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
@@ -172,7 +166,7 @@ impl Plain {
     /// [`Cancelled`].
     pub fn leave_one_out(
         &self,
-        ground: &Ground<'_>,
+        ground: &Ground,
         progress: &Progress,
     ) -> Result<Vec<LeaveOneOut>, Cancelled> {
         let mut without = self.leaving_out(ground);
