@@ -18,6 +18,8 @@ const LAYERS: usize = 8;
 const FOR_SCATTER: usize = 6;
 /// A scatter nobody knows: as a careful reading has it (from memory).
 const TYPICAL_SCATTER: f64 = 0.012;
+/// None is as exact as this.
+const LEAST_SCATTER: f64 = 1e-4;
 /// Places worked on at once.
 const BLOCK: usize = 256;
 
@@ -186,8 +188,8 @@ fn scatter(samples: &[Sample], members: &[Vec<usize>]) -> f64 {
         freedom += (members.len() - 1 - taken.len()) as f64;
     }
     let found = (squares / freedom).sqrt();
-    if found.is_finite() && found > 0.0 {
-        found
+    if found.is_finite() {
+        found.max(LEAST_SCATTER)
     } else {
         TYPICAL_SCATTER
     }
@@ -255,7 +257,7 @@ mod tests {
         let once = vec![line[0]; 2000];
         let pooled = Pooled::of(&once, &Reach::of(&once), 400);
         assert_eq!(pooled.samples.len(), 1);
-        assert_eq!(pooled.scatter, TYPICAL_SCATTER);
+        assert_eq!(pooled.scatter, LEAST_SCATTER);
         let mut sloping = scan(&[10.0], 0.01);
         sloping.iter_mut().for_each(|s| s.at.height += 0.1 * s.at.x);
         let pooled = Pooled::of(&sloping, &Reach::of(&sloping), 400);
