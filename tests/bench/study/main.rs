@@ -15,7 +15,7 @@
 //! | `--seeds tune` or `report` | which set: methods are tuned on the one and reported on the other |
 //! | `--kinds all` or `led_many,bowl_worn` | kinds of lamps; `walls` is never used for tuning |
 //! | `--methods all` or `kriging,auto` | methods |
-//! | `--condition main` or `wide` | how carefully is read |
+//! | `--condition main`, `wide` or `scan` | how carefully is read |
 //! | `--threads N` | stations at once |
 //! | `--from N` | number of the first station |
 //! | `--csv FILE` | a row a station and method |
@@ -101,7 +101,8 @@ impl Asked {
                     asked.condition = match value.as_str() {
                         "main" => Condition::Main,
                         "wide" => Condition::Wide,
-                        _ => return Err(format!("--condition is main or wide, not {value}")),
+                        "scan" => Condition::Scan,
+                        _ => return Err(format!("--condition is main, wide or scan, not {value}")),
                     }
                 }
                 "--kinds" if value == "all" => {}
