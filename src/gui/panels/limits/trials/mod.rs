@@ -247,8 +247,12 @@ fn found(ui: &mut Ui, panel: &Panel<'_>, trials: &Trials, told: &TrialsTold, wor
     }
     if let Some(law) = &told.dose {
         ui.label(law.sentence());
-    } else if trials.property.better != Better::Pass {
-        ui.weak("Parts at several irradiances and several times would tell whether equal dose means equal cure here");
+    } else {
+        ui.weak(if trials.property.better == Better::Pass {
+            "Parts at several irradiances and several times, of which some pass and some fail, would tell whether equal dose means equal cure here"
+        } else {
+            "Parts at several irradiances and several times would tell whether equal dose means equal cure here"
+        });
     }
 }
 
