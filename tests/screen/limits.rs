@@ -165,7 +165,7 @@ fn an_empty_step_is_carried_to_a_verdict_and_a_daily_reading() {
     assert!(says(&window, "not below the source's face"));
     assert_eq!(monitor(&window).at.height, kept.at.height);
     wait(&mut window, "what must be read there", |w| {
-        says(w, "64.5, 48.0 mm, height")
+        says(w, "64.5, 48 mm, height")
     });
     click(&mut window, "Freeze rule and limits");
     assert!(says(

@@ -354,6 +354,7 @@ pub fn judged(answer: &Answer) -> Judged {
         through_substrate: false,
         calibrated: true,
         less_sure: None,
+        added: 0,
         terms,
     }
 }

@@ -118,7 +118,7 @@ fn set_time(station: &Station) -> f64 {
 }
 
 /// Height of the table of points.
-const TABLE: f32 = 150.0;
+const TABLE: f32 = 180.0;
 
 fn table(ui: &mut Ui, panel: &mut Panel<'_>, points: &[(f64, f64)], reference: Option<f64>) {
     let columns = columns();
