@@ -4,7 +4,7 @@
 use faer::Mat;
 
 use super::fitted::drawn;
-use super::hold_out::score;
+use super::hold_out::{Groups, Judged};
 use super::log_kriging::{self, LogKriging};
 use super::source::{self, EmitterGrid, Extent, Given, Lobe, SourceField};
 use super::stray::Stray;
@@ -65,10 +65,7 @@ const PARTS: [(Family, Lobe, Extent); 3] = [
 struct Candidate {
     family: Family,
     part: Part,
-    leave_one_out: Vec<LeaveOneOut>,
-    densities: Vec<Option<f64>>,
-    ring: Option<f64>,
-    score: Option<HoldOutScore>,
+    judged: Judged,
 }
 
 impl Blend {
@@ -80,10 +77,7 @@ impl Blend {
         progress: &Progress,
     ) -> Result<Option<MadeBlend>, FitError> {
         let Given {
-            samples,
-            positions,
-            outer,
-            ..
+            samples, groups, ..
         } = *given;
         let mut candidates = Vec::new();
         let only = asked.filter(|asked| PARTS.iter().any(|p| p.0 == *asked));
@@ -107,14 +101,10 @@ impl Blend {
         for (family, made) in each {
             match made {
                 Ok(made) => {
-                    let total = made.densities.iter().flatten().sum();
                     candidates.push(Candidate {
                         family,
                         part: Part::Source(Box::new(made.field)),
-                        leave_one_out: made.leave_one_out,
-                        score: score(family, samples, &made.predicted, Some(total)),
-                        densities: made.densities,
-                        ring: made.ring,
+                        judged: made.judged,
                     });
                 }
                 Err(FitError::Singular) => {}
@@ -127,27 +117,23 @@ impl Blend {
         let lamps = candidates.len();
         let mirrors = given.mirrors.unwrap_or_else(|| looks_mirrored(&candidates));
         if only.is_none() {
-            candidates.extend(kriged.filter_map(|made| {
-                Some(Candidate {
-                    family: made.score?.family,
-                    part: Part::Kriging(Box::new(made.field.clone())),
-                    leave_one_out: made.leave_one_out.clone(),
-                    densities: made.densities.clone(),
-                    ring: made.ring,
-                    score: made.score,
-                })
+            let scored = kriged.filter(|made| made.judged.score(made.family, samples).is_some());
+            candidates.extend(scored.map(|made| Candidate {
+                family: made.family,
+                part: Part::Kriging(Box::new(made.field.clone())),
+                judged: made.judged.clone(),
             }));
         }
-        let ring_positions = positions.iter().filter(|g| outer.contains(&g[0])).count();
-        let shares = shares(&candidates, ring_positions);
+        let shares = shares(&candidates, groups);
         let best = (0..candidates.len())
             .max_by(|&a, &b| shares[a].total_cmp(&shares[b]))
             .unwrap_or(0);
-        let leave_one_out = candidates[best].leave_one_out.clone();
+        let leave_one_out = candidates[best].judged.leave_one_out.clone();
         let (mut parts, mut scores, mut shared) = (Vec::new(), Vec::new(), Vec::new());
         for (i, (candidate, share)) in candidates.into_iter().zip(shares).enumerate() {
             if i < lamps {
-                scores.extend(candidate.score.map(|s| HoldOutScore { weight: share, ..s }));
+                let score = candidate.judged.score(candidate.family, samples);
+                scores.extend(score.map(|s| HoldOutScore { weight: share, ..s }));
             } else {
                 shared.push((candidate.family, share));
             }
@@ -330,33 +316,48 @@ fn looks_mirrored(candidates: &[Candidate]) -> bool {
 
 /// Shares that make the blend's predictive density of what was left out greatest (stacking; Yao et al. 2018),
 /// by expectation-maximisation; small ones go to the others. The outer ring, left out together, counts as
-/// much as its positions do one at a time: what lies beyond all positions is what matters.
-fn shares(candidates: &[Candidate], ring_positions: usize) -> Vec<f64> {
+/// much as its positions do one at a time: what lies beyond all positions is what matters. The heights, each left
+/// out as a whole, count together as much as all positions do.
+fn shares(candidates: &[Candidate], groups: &Groups) -> Vec<f64> {
     let k = candidates.len();
     let mut shares = vec![1.0 / k as f64; k];
+    let all = |density: &dyn Fn(&Judged) -> Option<f64>| -> Option<Vec<f64>> {
+        candidates.iter().map(|c| density(&c.judged)).collect()
+    };
     let likelihoods = |logs: Vec<f64>| -> Vec<f64> {
         let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         logs.iter().map(|d| (d - top).exp()).collect()
     };
-    let mut rows: Vec<Vec<f64>> = (0..candidates[0].densities.len())
-        .filter_map(|i| candidates.iter().map(|c| c.densities[i]).collect())
-        .map(likelihoods)
+    // A large group left out counts as so many positions, each with its part of the density.
+    let as_positions = |logs: Vec<f64>, positions: f64| -> Vec<f64> {
+        likelihoods(logs.iter().map(|d| d / positions).collect())
+    };
+    let positions = groups.positions.len();
+    let mut rows: Vec<(Vec<f64>, f64)> = (0..positions)
+        .filter_map(|i| all(&|judged| judged.densities[i]))
+        .map(|logs| (likelihoods(logs), 1.0))
         .collect();
-    let ring: Option<Vec<f64>> = candidates.iter().map(|c| c.ring).collect();
-    if let Some(ring) = ring.filter(|_| ring_positions > 0) {
-        let each = ring.iter().map(|d| d / ring_positions as f64).collect();
-        let each = likelihoods(each);
-        rows.extend(std::iter::repeat_n(each, ring_positions));
+    let in_ring = groups.outer_positions() as f64;
+    if let Some(logs) = all(&|judged| judged.ring).filter(|_| in_ring > 0.0) {
+        rows.push((as_positions(logs, in_ring), in_ring));
+    }
+    let readings: usize = groups.positions.iter().map(Vec::len).sum();
+    for (h, group) in groups.heights.iter().enumerate() {
+        let worth = group.len() as f64 * positions as f64 / readings as f64;
+        if let Some(logs) = all(&|judged| judged.heights[h]) {
+            rows.push((as_positions(logs, worth), worth));
+        }
     }
     if rows.is_empty() {
         return shares;
     }
+    let counted: f64 = rows.iter().map(|(_, times)| times).sum();
     for _ in 0..200 {
         let mut next = vec![0.0; k];
-        for row in &rows {
+        for (row, times) in &rows {
             let total: f64 = row.iter().zip(&shares).map(|(p, w)| p * w).sum();
             for ((n, p), w) in next.iter_mut().zip(row).zip(&shares) {
-                *n += p * w / total / rows.len() as f64;
+                *n += times * p * w / total / counted;
             }
         }
         shares = next;

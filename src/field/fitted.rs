@@ -8,13 +8,13 @@ use faer::{Accum, Mat, Par};
 use super::blend::Blend;
 use super::brightness;
 use super::fine::{self, Axis};
-use super::hold_out::{by_position, outer_ring, score};
+use super::hold_out::{Groups, score};
 use super::hull::Hull;
 use super::inverse_distance::InverseDistance;
 use super::kriging::BLOCK;
 use super::log_kriging::{self, LogKriging, Made, bounded};
 use super::reach::Reach;
-use super::source::Given;
+use super::source::{Detector, Given};
 use super::trend::Trend;
 use super::{
     Draws, Estimate, Face, Family, FitError, FitSettings, HoldOutScore, LeaveOneOut, MOST_READINGS,
@@ -81,17 +81,10 @@ pub fn fit(
         0.0
     };
     let reach = Reach::of(samples);
-    let positions = by_position(samples);
-    let outer = outer_ring(samples, &positions, &reach);
+    let groups = Groups::of(samples, &reach);
     let make = |family, trend| {
         log_kriging::make(
-            family,
-            trend,
-            samples,
-            (&positions, &outer),
-            &reach,
-            resolution,
-            progress,
+            family, trend, samples, &groups, &reach, resolution, progress,
         )
     };
     progress.set(0.05);
@@ -101,7 +94,7 @@ pub fn fit(
     let ordinary = make(Family::OrdinaryKriging, Trend::constant())?;
     progress.set(0.25);
     let with_trend = asked == Some(Family::UniversalKriging)
-        || (positions.len() >= POSITIONS_FOR_TREND && trend.is_more_than_constant());
+        || (groups.positions.len() >= POSITIONS_FOR_TREND && trend.is_more_than_constant());
     let universal = if with_trend {
         Some(make(Family::UniversalKriging, trend)?)
     } else {
@@ -109,18 +102,20 @@ pub fn fit(
     };
     progress.set(0.45);
     let plain = InverseDistance::new(samples).ok_or(FitError::NoReadings)?;
-    let plain_score = score_plain(&plain, samples, &positions, progress)?;
+    let plain_score = score_plain(&plain, samples, &groups.positions, progress)?;
     let face = settings.face.filter(|face| lights(face, samples));
     let aware = match face {
         Some(face) => {
             let given = Given {
                 face,
                 samples,
-                positions: &positions,
-                outer: &outer,
+                groups: &groups,
                 reach: &reach,
-                resolution,
-                aperture: settings.aperture,
+                detector: Detector {
+                    resolution,
+                    aperture: settings.aperture,
+                    directional: settings.directional,
+                },
                 mirrors: settings.mirrors,
             };
             let kriged = [Some(&ordinary), universal.as_ref()];
@@ -129,8 +124,9 @@ pub fn fit(
         None => None,
     };
 
-    let universal_score = universal.as_ref().and_then(|made| made.score);
-    let mut scores: Vec<HoldOutScore> = [ordinary.score, universal_score, plain_score]
+    let scored = |made: &Made| made.judged.score(made.family, samples);
+    let universal_score = universal.as_ref().and_then(scored);
+    let mut scores: Vec<HoldOutScore> = [scored(&ordinary), universal_score, plain_score]
         .into_iter()
         .flatten()
         .collect();
@@ -187,7 +183,7 @@ pub fn fit(
             let Made {
                 field,
                 typical,
-                leave_one_out,
+                judged,
                 ..
             } = match (family, universal) {
                 (Family::UniversalKriging, Some(made)) => made,
@@ -196,7 +192,7 @@ pub fn fit(
             if typical {
                 shortcomings.push(Shortcoming::TypicalParameters);
             }
-            (Model::Kriging(Box::new(field)), leave_one_out)
+            (Model::Kriging(Box::new(field)), judged.leave_one_out)
         }
     };
     progress.set(1.0);

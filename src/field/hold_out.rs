@@ -7,9 +7,11 @@
 use faer::Mat;
 
 use super::kriging::Kriging;
+use super::reach::Reach;
 use super::system::System;
-use super::{Family, HoldOutScore, Sample};
+use super::{Family, HoldOutScore, LeaveOneOut, Sample};
 use crate::numeric::cholesky::Factor;
+use crate::progress::{Cancelled, Progress};
 
 /// Readings left out together, against the others.
 #[derive(Debug, Clone, PartialEq)]
@@ -74,8 +76,138 @@ impl<'a> HoldOut<'a> {
     }
 }
 
+/// What is left out together when families are judged; indices of samples.
+#[derive(Debug)]
+pub(super) struct Groups {
+    /// By position, in the order in which positions first appear.
+    pub positions: Vec<Vec<usize>>,
+    /// All readings of the positions on the outline of all positions; empty when those inside are too few to
+    /// predict them.
+    pub outer: Vec<usize>,
+    /// By height, ascending; empty where only one was read.
+    pub heights: Vec<Vec<usize>>,
+}
+
+impl Groups {
+    pub fn of(samples: &[Sample], reach: &Reach) -> Self {
+        let positions = by_position(samples);
+        let heights = match &reach.heights[..] {
+            [] | [_] => Vec::new(),
+            heights => {
+                let mut groups = vec![Vec::new(); heights.len()];
+                for (i, sample) in samples.iter().enumerate() {
+                    groups[reach.height_block(sample.at.height)].push(i);
+                }
+                groups
+            }
+        };
+        Self {
+            outer: outer_ring(samples, &positions, reach),
+            positions,
+            heights,
+        }
+    }
+
+    /// Positions whose readings are all in the outer ring.
+    pub fn outer_positions(&self) -> usize {
+        let outer = |group: &&Vec<usize>| self.outer.contains(&group[0]);
+        self.positions.iter().filter(outer).count()
+    }
+}
+
+/// How well a family predicted what was left out. Densities are of the logarithms of readings, natural logarithms.
+#[derive(Debug, Clone)]
+pub(super) struct Judged {
+    pub leave_one_out: Vec<LeaveOneOut>,
+    /// Readings predicted with their whole position left out: index and mW/cm².
+    pub predicted: Vec<(usize, f64)>,
+    /// Of each position left out; `None` where the others can't predict it.
+    pub densities: Vec<Option<f64>>,
+    /// Of the outer ring left out together.
+    pub ring: Option<f64>,
+    /// Of each height left out, likewise.
+    pub heights: Vec<Option<f64>>,
+    /// Mean squared standardised error of left-out positions or, where it is larger, of the outer ring: 1 on
+    /// average where uncertainty is claimed as it is.
+    pub excess: f64,
+}
+
+impl Judged {
+    /// The score of this family; `None` when nothing could be held out.
+    pub fn score(&self, family: Family, samples: &[Sample]) -> Option<HoldOutScore> {
+        let density = self.densities.iter().flatten().sum();
+        score(family, samples, &self.predicted, Some(density))
+    }
+}
+
+impl HoldOut<'_> {
+    /// Leaves out each reading and each group. `predict` makes mW/cm² of a reading's error (value minus prediction);
+    /// `log_slope` is the logarithm of the slope of the value by the reading's logarithm.
+    ///
+    /// # Errors
+    /// [`Cancelled`].
+    pub(super) fn judge(
+        &self,
+        samples: &[Sample],
+        groups: &Groups,
+        predict: impl Fn(usize, f64) -> f64,
+        log_slope: impl Fn(usize) -> f64,
+        progress: &Progress,
+    ) -> Result<Judged, Cancelled> {
+        let mut leave_one_out = Vec::with_capacity(samples.len());
+        for (i, sample) in samples.iter().enumerate() {
+            progress.check()?;
+            leave_one_out.push(match self.without(&[i]) {
+                Some(out) => LeaveOneOut {
+                    predicted: predict(i, out.errors[0]),
+                    standardised: Some(out.errors[0] / out.variances[0].sqrt()),
+                },
+                None => LeaveOneOut {
+                    predicted: sample.irradiance,
+                    standardised: None,
+                },
+            });
+        }
+        let density = |group: &[usize], out: &LeftOut| {
+            out.log_density + group.iter().map(|&i| log_slope(i)).sum::<f64>()
+        };
+        let (mut predicted, mut densities) = (Vec::new(), Vec::new());
+        let (mut misfit, mut count) = (0.0, 0.0);
+        for group in &groups.positions {
+            progress.check()?;
+            let out = self.without(group);
+            densities.push(out.as_ref().map(|out| density(group, out)));
+            if let Some(out) = out {
+                misfit += out.misfit;
+                count += group.len() as f64;
+                let pairs = group.iter().zip(&out.errors);
+                predicted.extend(pairs.map(|(&i, &error)| (i, predict(i, error))));
+            }
+        }
+        let mut excess = if count > 0.0 { misfit / count } else { 1.0 };
+        let outer = &groups.outer;
+        let ring = self.without(outer).filter(|_| !outer.is_empty());
+        if let Some(ring) = &ring {
+            excess = excess.max(ring.misfit / outer.len() as f64);
+        }
+        let mut heights = Vec::with_capacity(groups.heights.len());
+        for group in &groups.heights {
+            progress.check()?;
+            heights.push(self.without(group).map(|out| density(group, &out)));
+        }
+        Ok(Judged {
+            leave_one_out,
+            predicted,
+            densities,
+            ring: ring.map(|out| density(outer, &out)),
+            heights,
+            excess,
+        })
+    }
+}
+
 /// Samples by position, in the order in which positions first appear.
-pub(super) fn by_position(samples: &[Sample]) -> Vec<Vec<usize>> {
+fn by_position(samples: &[Sample]) -> Vec<Vec<usize>> {
     let mut order = std::collections::HashMap::new();
     let mut groups: Vec<Vec<usize>> = Vec::new();
     for (i, sample) in samples.iter().enumerate() {
@@ -89,11 +221,7 @@ pub(super) fn by_position(samples: &[Sample]) -> Vec<Vec<usize>> {
 }
 
 /// Readings of the positions on the outline of all positions, when those inside are enough to predict them.
-pub(super) fn outer_ring(
-    samples: &[Sample],
-    positions: &[Vec<usize>],
-    reach: &super::reach::Reach,
-) -> Vec<usize> {
+fn outer_ring(samples: &[Sample], positions: &[Vec<usize>], reach: &Reach) -> Vec<usize> {
     let bounds = crate::geometry::Bounds::around(reach.positions.iter().copied());
     let Some(bounds) = bounds else {
         return Vec::new();

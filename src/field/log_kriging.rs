@@ -3,12 +3,12 @@
 
 use faer::Mat;
 
-use super::hold_out::{HoldOut, score};
+use super::hold_out::{Groups, HoldOut, Judged};
 use super::kriging::Kriging;
 use super::likelihood::{Axis, Evidence, Parameters, Prior, Unknowns};
 use super::reach::Reach;
 use super::trend::Trend;
-use super::{Estimate, Family, FitError, HoldOutScore, LeaveOneOut, Sample};
+use super::{Estimate, Family, FitError, Sample};
 use crate::geometry::{Bounds, Place, Point};
 use crate::numeric::exponential::exp_minus;
 use crate::numeric::neighbours::median_spacing;
@@ -43,12 +43,8 @@ pub(super) struct Made {
     pub field: LogKriging,
     /// Readings told too little of scale and noise.
     pub typical: bool,
-    pub leave_one_out: Vec<LeaveOneOut>,
-    pub score: Option<HoldOutScore>,
-    /// Log predictive density of each position left out, `None` where others can't predict it.
-    pub densities: Vec<Option<f64>>,
-    /// The same for the outer ring.
-    pub ring: Option<f64>,
+    pub family: Family,
+    pub judged: Judged,
 }
 
 /// Makes the field of a kriging family.
@@ -56,7 +52,7 @@ pub(super) fn make(
     family: Family,
     trend: Trend,
     samples: &[Sample],
-    (positions, outer): (&[Vec<usize>], &[usize]),
+    groups: &Groups,
     reach: &Reach,
     resolution: f64,
     progress: &Progress,
@@ -78,7 +74,10 @@ pub(super) fn make(
         .collect();
     let kriging = Kriging::new(parameters.covariance, trend, &places, &logs, &noise)
         .map_err(|_| FitError::Singular)?;
-    let judged = judge(&kriging, family, samples, (positions, outer), progress)?;
+    let predict = |i: usize, error: f64| samples[i].irradiance * bounded(-error).exp();
+    let judged = HoldOut::of(&kriging)
+        .judge(samples, groups, predict, |_| 0.0, progress)
+        .map_err(|Cancelled| FitError::Cancelled)?;
     Ok(Made {
         field: LogKriging {
             kriging,
@@ -86,63 +85,8 @@ pub(super) fn make(
             only_height: (reach.heights.len() == 1).then(|| reach.heights[0]),
         },
         typical,
-        leave_one_out: judged.leave_one_out,
-        score: judged.score,
-        densities: judged.densities,
-        ring: judged.ring,
-    })
-}
-
-struct Judged {
-    leave_one_out: Vec<LeaveOneOut>,
-    score: Option<HoldOutScore>,
-    densities: Vec<Option<f64>>,
-    ring: Option<f64>,
-}
-
-/// Leave-one-out for each sample, and the score with whole positions left out.
-fn judge(
-    kriging: &Kriging,
-    family: Family,
-    samples: &[Sample],
-    (positions, outer): (&[Vec<usize>], &[usize]),
-    progress: &Progress,
-) -> Result<Judged, FitError> {
-    let stopped = |Cancelled| FitError::Cancelled;
-    let held = HoldOut::of(kriging);
-    let predict = |i: usize, error: f64| samples[i].irradiance * bounded(-error).exp();
-    let mut leave_one_out = Vec::with_capacity(samples.len());
-    for (i, sample) in samples.iter().enumerate() {
-        progress.check().map_err(stopped)?;
-        leave_one_out.push(match held.without(&[i]) {
-            Some(out) => LeaveOneOut {
-                predicted: predict(i, out.errors[0]),
-                standardised: Some(out.errors[0] / out.variances[0].sqrt()),
-            },
-            None => LeaveOneOut {
-                predicted: sample.irradiance,
-                standardised: None,
-            },
-        });
-    }
-    let mut predicted = Vec::with_capacity(samples.len());
-    let mut densities = Vec::with_capacity(positions.len());
-    for position in positions {
-        progress.check().map_err(stopped)?;
-        let out = held.without(position);
-        densities.push(out.as_ref().map(|o| o.log_density));
-        if let Some(out) = out {
-            let pairs = position.iter().zip(&out.errors);
-            predicted.extend(pairs.map(|(&i, &error)| (i, predict(i, error))));
-        }
-    }
-    let density = densities.iter().flatten().sum();
-    let ring = held.without(outer).filter(|_| !outer.is_empty());
-    Ok(Judged {
-        leave_one_out,
-        score: score(family, samples, &predicted, Some(density)),
-        densities,
-        ring: ring.map(|r| r.log_density),
+        family,
+        judged,
     })
 }
 

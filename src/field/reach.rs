@@ -25,13 +25,19 @@ impl Reach {
         let positions = distinct(&points);
         let mut heights: Vec<f64> = samples.iter().map(|s| s.at.height).collect();
         heights.sort_unstable_by(f64::total_cmp);
-        heights.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+        heights.dedup_by(|a, b| (*a - *b).abs() < ROUNDING);
         Self {
             nearest: Nearest::new(&positions),
             apart: longest_link(&positions),
             positions,
             heights,
         }
+    }
+
+    /// Which of the heights a reading is at.
+    pub fn height_block(&self, height: f64) -> usize {
+        let above = self.heights.partition_point(|h| *h < height - ROUNDING);
+        above.min(self.heights.len().saturating_sub(1))
     }
 
     /// From the lowest to the highest reading, mm.
@@ -147,6 +153,7 @@ mod tests {
                 at: Place::new(x, y, h),
                 irradiance: 10.0,
                 position: i,
+                minute: None,
             })
             .collect()
     }

@@ -9,7 +9,7 @@
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
-use evenfield::field::{Face, FitSettings, Fitted, Raster, Sample, fit};
+use evenfield::field::{Directional, Face, FitSettings, Fitted, Raster, Sample, fit};
 use evenfield::geometry::{Footprint, Place, Point, Shape};
 use evenfield::progress::Progress;
 
@@ -18,6 +18,10 @@ const SETTINGS: FitSettings = FitSettings {
     resolution: 0.01,
     face: None,
     aperture: 0.0,
+    directional: Directional {
+        power: 0.0,
+        doubt: 0.0,
+    },
     mirrors: Some(false),
 };
 
@@ -38,6 +42,7 @@ fn forty_nine() -> Vec<Sample> {
             at: Place::new(row[0], row[1], row[2]),
             irradiance: row[3],
             position,
+            minute: None,
         }
     })
     .collect()
@@ -58,6 +63,7 @@ fn dome(columns: usize, rows: usize) -> Vec<Sample> {
                 at: Place::new(x, y, height),
                 irradiance: 40.0 * (0.01 * height - fall).exp() * ripple,
                 position,
+                minute: None,
             });
         }
     }

@@ -5,23 +5,26 @@
 mod evidence;
 mod lattice;
 mod lobe;
+mod rows;
 
 use faer::linalg::matmul::matmul;
 use faer::{Accum, Mat, Par};
 
-use super::hold_out::HoldOut;
+use super::hold_out::{Groups, HoldOut, Judged};
 use super::kernel::{Kernel, Scaled};
 use super::reach::Reach;
 use super::system::System;
-use super::{Estimate, Face, FitError, LeaveOneOut, Sample};
+use super::{Estimate, Face, FitError, Sample};
 use crate::geometry::{Place, Point};
 use crate::numeric::cholesky::Factor;
 use crate::numeric::optimise::{Valley, minimise};
 use crate::progress::{Cancelled, Progress};
-use evidence::{Belief, Evidence, MISSED, MISSED_OVER, NOISE, Rows, beliefs, missed_over, weights};
+use evidence::{Belief, Evidence, MISSED, MISSED_OVER, NOISE, beliefs, missed_over, weights};
 pub(super) use lattice::Extent;
 use lattice::{Lattice, dot};
 pub(super) use lobe::Lobe;
+pub(super) use rows::Detector;
+use rows::Rows;
 
 /// Readings above which parameters are found from a part of them, and about how many of them.
 const MOST_FOR_PARAMETERS: usize = 260;
@@ -32,6 +35,7 @@ const FIRST_PART: usize = 75;
 /// Least factor on variances: on simulated lamps whose lobes are none of these the bounds hold as often as they
 /// say with it (the study in `tests/bench`, its tuning set).
 const LEAST_INFLATION: f64 = 1.6;
+const MOST_INFLATION: f64 = 25.0;
 /// Where no light is expected at all a field is still this part of what is read.
 const DARKEST: f64 = 1e-6;
 
@@ -84,14 +88,7 @@ struct Solved {
 /// A field with what its making found.
 pub(super) struct Made {
     pub field: SourceField,
-    pub leave_one_out: Vec<LeaveOneOut>,
-    /// Predictions of readings with their whole position left out: index and mW/cm².
-    pub predicted: Vec<(usize, f64)>,
-    /// Log predictive density of the logarithms of each position's readings, the position left out; `None`
-    /// where others can't predict it.
-    pub densities: Vec<Option<f64>>,
-    /// The same for the outer ring left out together.
-    pub ring: Option<f64>,
+    pub judged: Judged,
 }
 
 /// What a field is made from.
@@ -99,15 +96,9 @@ pub(super) struct Made {
 pub(super) struct Given<'a> {
     pub face: Face,
     pub samples: &'a [Sample],
-    /// Samples by position.
-    pub positions: &'a [Vec<usize>],
-    /// Samples of the outer ring.
-    pub outer: &'a [usize],
+    pub groups: &'a Groups,
     pub reach: &'a Reach,
-    /// Smallest step that the radiometer shows, mW/cm².
-    pub resolution: f64,
-    /// Diameter of the detector's aperture, mm; 0 where not known.
-    pub aperture: f64,
+    pub detector: Detector,
     /// Whether light comes by way of mirrors, where known.
     pub mirrors: Option<bool>,
 }
@@ -133,18 +124,16 @@ pub(super) fn make(
     let Given {
         face,
         samples,
-        positions,
-        outer,
+        groups,
         reach,
-        resolution,
-        aperture,
+        detector,
         ..
     } = *given;
     let stopped = |Cancelled| FitError::Cancelled;
     let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
     let lattice = std::sync::Arc::new(Lattice::new(&face, extent, &places));
     let beliefs = beliefs(lobe, missed_over(&places));
-    let mut rows = rows(samples, reach, resolution);
+    let mut rows = Rows::new(samples, reach, &detector);
     let part = |most: usize, wanted: usize| -> Vec<usize> {
         if samples.len() > most {
             super::log_kriging::spread_part(&places, reach, wanted)
@@ -166,9 +155,8 @@ pub(super) fn make(
         let evidence = Evidence::of(lobe, &lattice, &beliefs, rows);
         Solved::of(&evidence, std::sync::Arc::clone(&lattice), at).ok_or(FitError::Singular)
     };
-    solve(&rows, &first.at)?
-        .glow
-        .refer(&mut rows, samples, aperture);
+    let glow = solve(&rows, &first.at)?.glow;
+    rows.refer(&glow, samples, &detector);
     let part = part(MOST_FOR_PARAMETERS, PART);
     let valley = find(&rows, &part, Some(&first.at), 1e-2)
         .map_err(stopped)?
@@ -179,52 +167,22 @@ pub(super) fn make(
     let kept = rows.part(&part);
     let evidence = Evidence::of(lobe, &lattice, &beliefs, &kept);
     let aside = around(&evidence, &lattice, &valley, progress).map_err(stopped)?;
-    let judged = judge(&best.system, &rows, samples, positions, outer);
+    // A left-out reading is as far off, relative to it, as its row is relative to the field.
+    let predict =
+        |i: usize, error: f64| samples[i].irradiance * (rows.values[i] - error) / rows.values[i];
+    let judged = HoldOut::new(&best.system, 1.0)
+        .judge(samples, groups, predict, |i| rows.values[i].ln(), progress)
+        .map_err(stopped)?;
     let noise = valley.at[lobe.shape_len() + NOISE].exp();
     Ok(Made {
         field: SourceField {
             best,
             aside,
-            inflation: judged.inflation,
+            inflation: judged.excess.clamp(LEAST_INFLATION, MOST_INFLATION),
             noise,
         },
-        leave_one_out: judged.leave_one_out,
-        predicted: judged.predicted,
-        densities: judged.densities,
-        ring: judged.ring,
+        judged,
     })
-}
-
-fn rows(samples: &[Sample], reach: &Reach, resolution: f64) -> Rows {
-    let scale: Vec<f64> = samples.iter().map(|s| s.irradiance).collect();
-    let block: Vec<usize> = samples
-        .iter()
-        .map(|s| reach.heights.partition_point(|h| *h < s.at.height - 1e-6))
-        .collect();
-    let mut settings: Vec<(usize, usize)> = Vec::new();
-    let placement = samples
-        .iter()
-        .zip(&block)
-        .map(|(s, &b)| {
-            let here = (s.position, b);
-            settings.iter().position(|&s| s == here).unwrap_or_else(|| {
-                settings.push(here);
-                settings.len() - 1
-            })
-        })
-        .collect();
-    Rows {
-        places: samples.iter().map(|s| s.at).collect(),
-        values: vec![1.0; samples.len()],
-        floor: samples
-            .iter()
-            .map(|s| (resolution / s.irradiance).powi(2) / 12.0)
-            .collect(),
-        scale,
-        gradient: vec![[0.0; 3]; samples.len()],
-        placement,
-        block,
-    }
 }
 
 /// Climbs from the best of several starts, or from the one given.
@@ -387,49 +345,21 @@ impl Glow {
         }
     }
 
-    /// Makes rows relative to this field, with its gradients, and takes the aperture's averaging off the
-    /// readings.
-    fn refer(&self, rows: &mut Rows, samples: &[Sample], aperture: f64) {
-        const STEP: f64 = 0.5;
-        /// A field further than this factor from a reading is no scale for it.
-        const APART: f64 = 1.5;
-        let mut means = vec![0.0; samples.len()];
-        self.means(&rows.places, &mut means);
-        let mut reach = Vec::new();
-        for (i, sample) in samples.iter().enumerate() {
-            let p = sample.at;
-            let mut light = |dx: f64, dy: f64, dh: f64| {
-                self.light(Place::new(p.x + dx, p.y + dy, p.height + dh), &mut reach)
-                    .0
-            };
-            let here = light(0.0, 0.0, 0.0);
-            let mean = means[i];
-            let near = (sample.irradiance / APART..=sample.irradiance * APART).contains(&mean);
-            if !near || here.is_nan() || here <= DARKEST * sample.irradiance {
-                continue;
-            }
-            let mut slope =
-                |x: f64, y: f64, h: f64| (light(x, y, h) - light(-x, -y, -h)) / (2.0 * STEP * here);
-            rows.gradient[i] = [
-                slope(STEP, 0.0, 0.0),
-                slope(0.0, STEP, 0.0),
-                slope(0.0, 0.0, STEP),
-            ];
-            // The mean over a disk of radius a is that of four points at a/√2 but for fourth derivatives.
-            let blur = if aperture > 0.0 {
-                let a = 0.5 * aperture * std::f64::consts::FRAC_1_SQRT_2;
-                let around = light(a, 0.0, 0.0)
-                    + light(-a, 0.0, 0.0)
-                    + light(0.0, a, 0.0)
-                    + light(0.0, -a, 0.0);
-                0.25 * around / here
-            } else {
-                1.0
-            };
-            rows.scale[i] = mean;
-            rows.values[i] = sample.irradiance / mean / blur;
-            rows.floor[i] *= (sample.irradiance / mean).powi(2);
+    /// Mean of a function of the square of the tangent of the angle of incidence over the light that emitters send to a
+    /// place.
+    fn over_light(&self, at: Place, reach: &mut Vec<f64>, of: &dyn Fn(f64) -> f64) -> f64 {
+        self.light(at, reach);
+        let depth = self.lattice.distance(at) + self.lobe.depth(&self.shape);
+        let points = &self.lattice.points;
+        let (mut sum, mut total) = (0.0, 0.0);
+        for (i, (reaches, emitter)) in reach.iter().zip(&self.emitters).enumerate() {
+            // an emitter that is inferred to be a little less than dark sends nothing
+            let light = (reaches * emitter).max(0.0);
+            let (dx, dy) = (at.x - points.x[i], at.y - points.y[i]);
+            sum += light * of((dx * dx + dy * dy) / (depth * depth));
+            total += light;
         }
+        if total > 0.0 { sum / total } else { of(0.0) }
     }
 }
 
@@ -471,7 +401,7 @@ impl Solved {
         let mut raw = vec![0.0; m * width];
         let glow = &self.glow;
         glow.lattice
-            .features(glow.lobe, &glow.shape, places, &mut raw, &mut []);
+            .features(glow.lobe, &glow.shape, (places, 0.0), &mut raw, &mut []);
         for (j, (raw, mean)) in raw.chunks_exact(width).zip(&means).enumerate() {
             let per = self.brightness / mean.abs().max(f64::MIN_POSITIVE);
             let own = own.col_as_slice_mut(j);
@@ -620,67 +550,5 @@ impl SourceField {
         }
         let logs = means.iter().map(|m| self.floored(*m).ln()).collect();
         (logs, c)
-    }
-}
-
-struct Judged {
-    inflation: f64,
-    leave_one_out: Vec<LeaveOneOut>,
-    predicted: Vec<(usize, f64)>,
-    densities: Vec<Option<f64>>,
-    ring: Option<f64>,
-}
-
-fn judge(
-    system: &System,
-    rows: &Rows,
-    samples: &[Sample],
-    positions: &[Vec<usize>],
-    outer: &[usize],
-) -> Judged {
-    let held = HoldOut::new(system, 1.0);
-    let relative = |i: usize, error: f64| (rows.values[i] - error) / rows.values[i];
-    let leave_one_out = (0..samples.len())
-        .map(|i| match held.without(&[i]) {
-            Some(out) => LeaveOneOut {
-                predicted: samples[i].irradiance * relative(i, out.errors[0]),
-                standardised: Some(out.errors[0] / out.variances[0].sqrt()),
-            },
-            None => LeaveOneOut {
-                predicted: samples[i].irradiance,
-                standardised: None,
-            },
-        })
-        .collect();
-    // The density of a logarithm is that of the value times the value.
-    let jacobian = |group: &[usize]| group.iter().map(|&i| rows.values[i].ln()).sum::<f64>();
-    let (mut predicted, mut densities) = (Vec::new(), Vec::new());
-    let (mut misfit, mut count) = (0.0, 0.0);
-    for group in positions {
-        let out = held.without(group);
-        densities.push(out.as_ref().map(|o| o.log_density + jacobian(group)));
-        if let Some(out) = out {
-            misfit += out.misfit;
-            count += group.len() as f64;
-            predicted.extend(
-                group
-                    .iter()
-                    .zip(&out.errors)
-                    .map(|(&i, &e)| (i, samples[i].irradiance * relative(i, e))),
-            );
-        }
-    }
-    let ring = held.without(outer).filter(|_| !outer.is_empty());
-    let excess = |misfit: f64, count: f64| if count > 0.0 { misfit / count } else { 1.0 };
-    let mut inflation = excess(misfit, count).max(LEAST_INFLATION);
-    if let Some(ring) = &ring {
-        inflation = inflation.max(excess(ring.misfit, outer.len() as f64));
-    }
-    Judged {
-        inflation: inflation.min(25.0),
-        leave_one_out,
-        predicted,
-        densities,
-        ring: ring.map(|r| r.log_density + jacobian(outer)),
     }
 }
