@@ -199,6 +199,10 @@ pub struct Radiometer {
     /// Directional response error (f2), percent, where the certificate gives it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub angular_error_percent: Option<f64>,
+    /// Directional response where it was measured: angle of incidence in degrees, ascending, and response over that of a
+    /// cosine detector, 1 straight on.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub angular_response: Vec<(f64, f64)>,
     /// The smallest step it shows, mW/cm².
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub resolution: Option<f64>,
@@ -418,8 +422,32 @@ pub enum Family {
     OrdinaryKriging,
     /// Kriging with a trend in place and height.
     UniversalKriging,
+    /// The surface that bends least; without an assured minimum.
+    ThinPlate,
+    /// Weights by the areas of neighbouring cells; without an assured minimum.
+    NaturalNeighbour,
     /// Weights by distance: plain, and without an assured minimum.
     InverseDistance,
+}
+
+impl Family {
+    /// All of them, those with an assured minimum first.
+    pub const ALL: [Self; 6] = [
+        Self::SourceAware,
+        Self::OrdinaryKriging,
+        Self::UniversalKriging,
+        Self::ThinPlate,
+        Self::NaturalNeighbour,
+        Self::InverseDistance,
+    ];
+
+    /// Whether its fields have an assured minimum.
+    pub fn has_assured_minimum(self) -> bool {
+        match self {
+            Self::SourceAware | Self::OrdinaryKriging | Self::UniversalKriging => true,
+            Self::ThinPlate | Self::NaturalNeighbour | Self::InverseDistance => false,
+        }
+    }
 }
 
 /// A word before a name: `site D1`. A name that begins with the word stands alone: `Survey 2`.

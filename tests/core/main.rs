@@ -3,6 +3,7 @@
 mod beliefs;
 mod cli;
 mod contours;
+mod detector;
 mod field_properties;
 mod field_truth;
 mod files;
@@ -34,6 +35,9 @@ mod chance;
 mod kinds;
 #[path = "../bench/limits/trial.rs"]
 mod limits_trial;
+#[path = "../bench/study/splines.rs"]
+#[allow(dead_code)]
+mod splines;
 #[path = "../bench/study/station.rs"]
 #[allow(dead_code)]
 mod study_station;

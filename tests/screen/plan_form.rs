@@ -24,6 +24,7 @@ fn radiometer(diameter: f64) -> Radiometer {
         aperture_diameter: None,
         sensing_plane: 0.0,
         angular_error_percent: None,
+        angular_response: Default::default(),
         resolution: None,
         range: None,
         calibrated_on: None,

@@ -50,8 +50,6 @@ pub struct State {
     pub plan: plan::Figures,
     /// The pattern of positions that is tried out.
     pub pattern: plan::Trial,
-    /// The limits that hold, kept as long as they do.
-    pub limits: limits::Holds,
     /// What is half done about cure trials.
     pub trials: limits::trials::Entry,
     /// A command that needs a dialog, wanted by a panel's button; the window takes and handles it.
