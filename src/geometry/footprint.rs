@@ -41,6 +41,10 @@ pub struct Footprint {
     pub turn: f64,
 }
 
+/// Corners of a polygon that always stand for its rim: however wide the step is, a lattice has no more than nine
+/// places, the corners of the bounds among them.
+const FEW: usize = 5;
+
 /// Points with which a circle is drawn or compared as a polygon; its sagitta is 0.02 % of the radius.
 const CIRCLE_SIDES: usize = 144;
 
@@ -82,7 +86,8 @@ impl Shape {
         w.is_finite() && d.is_finite() && w > 0.0 && d > 0.0
     }
 
-    /// The rim at places at most `step` mm apart, corners included, in the shape's own axes.
+    /// The rim at places at most `step` mm apart, corners included, in the shape's own axes; of a polygon whose
+    /// corners are closer than that only as many as the step asks for.
     fn rim(&self, step: f64) -> Vec<Point> {
         let parts = |length: f64, least: f64| (length / step).ceil().clamp(least, 4000.0) as usize;
         match self {
@@ -91,6 +96,9 @@ impl Shape {
             Self::Circle { diameter } => {
                 let n = parts(std::f64::consts::PI * diameter, 8.0);
                 circle(0.5 * diameter, n).collect()
+            }
+            Self::Polygon { corners } if corners.len() > FEW.max(parts(corners.around(), 1.0)) => {
+                corners.along(FEW.max(parts(corners.around(), 1.0)))
             }
             Self::Polygon { corners } => corners
                 .sides()
@@ -420,6 +428,30 @@ mod tests {
         assert_eq!(around, r.bounds());
         let c = disk(50.0, 25.0, 25.0);
         assert!(c.lattice(5.0).iter().all(|&p| c.contains(p)));
+    }
+
+    #[test]
+    fn a_coarse_lattice_is_small_whatever_the_shape() {
+        let corners: Vec<Point> = circle(30.0, 200).collect();
+        let polygon = Footprint::new(
+            Shape::Polygon {
+                corners: corners.into(),
+            },
+            Point::default(),
+        );
+        for shape in [
+            &polygon,
+            &disk(60.0, 0.0, 0.0),
+            &rectangle(60.0, 40.0, 0.0, 0.0, 0.0),
+        ] {
+            let coarse = shape.lattice(1e9);
+            assert!((1..=9).contains(&coarse.len()), "{}", coarse.len());
+            assert!(shape.lattice(1.0).len() > 1000);
+            assert!(coarse.iter().all(|&p| shape.signed_distance(p) < 1e-6));
+        }
+        // of 200 corners 0.94 mm apart each counts when the step is as fine
+        assert!(polygon.shape.rim(0.9).len() >= 200);
+        assert_eq!(polygon.shape.rim(10.0).len(), 19);
     }
 
     #[test]

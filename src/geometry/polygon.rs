@@ -58,6 +58,26 @@ impl Corners {
         sides(self)
     }
 
+    /// Length of the rim, mm.
+    pub(super) fn around(&self) -> f64 {
+        self.sides().map(|(a, b)| a.distance(b)).sum()
+    }
+
+    /// `n` places along the rim, as far from each other.
+    pub(super) fn along(&self, n: usize) -> Vec<Point> {
+        let step = self.around() / n as f64;
+        let (mut places, mut passed) = (Vec::with_capacity(n), 0.0);
+        for (a, b) in self.sides() {
+            let length = a.distance(b);
+            while places.len() < n && step * places.len() as f64 <= passed + length {
+                let t = (step * places.len() as f64 - passed) / length;
+                places.push(Point::new(a.x + t * (b.x - a.x), a.y + t * (b.y - a.y)));
+            }
+            passed += length;
+        }
+        places
+    }
+
     /// The smallest bounds around all corners; those of one point at the origin without any.
     pub fn bounds(&self) -> Bounds {
         let origin = Point::default();
