@@ -7,7 +7,7 @@ mod seat;
 
 pub use next::{Proposal, Proposed, propose};
 pub use pattern::{Made, Pattern, beside, room_for_rings};
-pub use seat::snapped;
+pub use seat::FINEST_RASTER;
 
 use crate::geometry::Place;
 

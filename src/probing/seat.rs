@@ -1,5 +1,7 @@
 //! The nearest place where a detector can sit.
 
+use std::cell::Cell;
+
 use crate::geometry::{Point, Shape};
 use crate::station::{Seats, Station};
 
@@ -7,6 +9,11 @@ use crate::station::{Seats, Station};
 const MESH: f64 = 0.5;
 /// How near to its best place a seat without a raster is brought, mm.
 const FINEST: f64 = 0.01;
+
+/// A raster finer than this is none that anyone places a detector on, mm.
+pub const FINEST_RASTER: f64 = 0.1;
+/// Places that are asked about for one pattern, at most: a second or so.
+const MOST_ASKED: u32 = 2_000_000;
 
 /// Looks for places where a detector can sit.
 pub(super) struct Seating<'a> {
@@ -16,22 +23,28 @@ pub(super) struct Seating<'a> {
     raster: Option<f64>,
     /// The fixture's larger side, mm: nothing is looked for beyond it.
     extent: f64,
+    /// How many places were asked about.
+    asked: Cell<u32>,
 }
 
 impl<'a> Seating<'a> {
-    /// With the body of the plan's radiometer, where it is known.
+    /// With the body of the plan's radiometer, where it is known; a raster is [`FINEST_RASTER`] at least.
     pub fn of(station: &'a Station, raster: Option<f64>) -> Self {
         let bounds = station.fixture.footprint().bounds();
         Self {
             seats: station.seats(),
             body: station.plan_radiometer().map(|r| &r.body),
-            raster: raster.filter(|mesh| mesh.is_finite() && *mesh > 0.0),
+            raster: raster
+                .filter(|mesh| mesh.is_finite() && *mesh > 0.0)
+                .map(|mesh| mesh.max(FINEST_RASTER)),
             extent: bounds.width().max(bounds.depth()),
+            asked: Cell::new(0),
         }
     }
 
     /// Whether a detector can sit there.
     pub fn is_free(&self, at: Point) -> bool {
+        self.asked.set(self.asked.get().saturating_add(1));
         self.seats.is_free(at, self.body)
     }
 
@@ -41,7 +54,7 @@ impl<'a> Seating<'a> {
     }
 
     /// On the raster, the seat nearest to a place that is at most `reach` mm away; without a raster to
-    /// a hundredth of a millimetre. `None` when there is none.
+    /// a hundredth of a millimetre. `None` when there is none, or when too many were looked for already.
     pub fn nearest(&self, wanted: Point, reach: f64) -> Option<Point> {
         let mesh = self.raster.unwrap_or(MESH);
         let base = self.snapped(wanted);
@@ -57,7 +70,8 @@ impl<'a> Seating<'a> {
         let mut best: Option<(f64, Point)> = None;
         for shell in 0..=(reach / mesh).ceil() as i32 {
             let nearest = (f64::from(shell) - 0.5) * mesh;
-            if best.is_some_and(|(distance, _)| nearest > distance) {
+            let is_done = best.is_some_and(|(distance, _)| nearest > distance);
+            if is_done || self.asked.get() > MOST_ASKED {
                 break;
             }
             for (i, j) in around(shell) {
@@ -92,11 +106,8 @@ impl<'a> Seating<'a> {
     }
 }
 
-/// The point on a raster from the datum nearest to a point; the point itself for a mesh that is none.
-pub fn snapped(at: Point, mesh: f64) -> Point {
-    if !(mesh.is_finite() && mesh > 0.0) {
-        return at;
-    }
+/// The point on a raster from the datum nearest to a point.
+fn snapped(at: Point, mesh: f64) -> Point {
     let on = |v: f64| (v / mesh).round() * mesh;
     Point::new(on(at.x), on(at.y))
 }

@@ -151,6 +151,8 @@ fn rows_rings_and_sites_are_tried_on_the_raster() {
     fill(&mut window, "Pattern columns", "4");
     fill(&mut window, "Pattern rows", "3");
     assert_eq!(tried(&window).len(), 4 + 3 + 4);
+    fill(&mut window, "Raster", "0.001");
+    window.get_by_label("Type 0 for no raster, or 0.1 mm or more");
     fill(&mut window, "Raster", "5");
     let on = |v: f64| (v / 5.0).fract().abs() < 1e-9;
     assert!(tried(&window).iter().all(|p| on(p.x) && on(p.y)));

@@ -238,6 +238,34 @@ fn what_yields_nothing_says_why() {
     assert!(why(huge, &bare).contains("positions"));
 }
 
+/// A raster of a thousandth and posts all over the fixture: it gives up before anyone waits.
+#[test]
+fn nothing_is_looked_for_without_end() {
+    let mut station = station(rectangle(150.0, 150.0), 16.0);
+    for i in 0..100 {
+        let (x, y) = (f64::from(i % 10), f64::from(i / 10));
+        station
+            .keep_outs
+            .push(post(15.0 * x + 5.0, 15.0 * y + 5.0, 8.0));
+    }
+    station.sites = (0..100)
+        .map(|i| {
+            site(
+                15.0 * f64::from(i % 10) + 5.0,
+                15.0 * f64::from(i / 10) + 5.0,
+            )
+        })
+        .collect();
+    let begun = std::time::Instant::now();
+    assert!(Pattern::Sites.make(&station, Some(1e-3)).is_err());
+    assert!(
+        Pattern::Rim { spacing: 20.0 }
+            .make(&station, Some(1e-3))
+            .is_err()
+    );
+    assert!(begun.elapsed().as_secs() < 60, "{:?}", begun.elapsed());
+}
+
 #[test]
 fn positions_are_added_beside_those_there_are() {
     let at = |name: &str, x: f64| Position {

@@ -118,7 +118,7 @@ fn mend(seat: &Seat<'_>, station: &Station, body: Option<&Shape>) -> String {
     let in_rows = matches!(station.plan.layout, PlanLayout::Grid { .. });
     match (seat, body) {
         (Seat::BodyOverRim, _) if in_rows && !is_rim => {
-            "place the positions by hand and move it inwards, or use a pattern".into()
+            "place the positions by hand and move this one inwards, or use a pattern".into()
         }
         (Seat::BodyOverRim, Some(body)) if in_rows => {
             let (width, depth) = body.size();

@@ -1,6 +1,6 @@
 //! The technician's station: a lamp with a square reflector over a tray with its back corners cut off,
 //! read when it was new and five months later. The lamp has faded, which every reading shows alike; and
-//! one mirror has gone dull, which makes a cold zone at one side.
+//! one mirror has gone dull, which makes a cold zone at the front right.
 
 use evenfield::assess::limits::Verdict;
 use evenfield::assess::{Request, answer_with, fit_survey};
@@ -19,6 +19,8 @@ use super::{golden, radiometer};
 
 const FACE_HEIGHT: f64 = 105.0;
 const FADED: f64 = 0.91;
+/// What the radiometer shows over what is there.
+const SCALE: f64 = 0.99;
 
 /// The lamp: new, or with what five months have done to it.
 fn lamp(faded: f64, worn: Vec<WornMirror>) -> HousingLamp {
@@ -30,10 +32,10 @@ fn lamp(faded: f64, worn: Vec<WornMirror>) -> HousingLamp {
         depth: 80.0,
         reflectance: 0.84,
         roof_reflectance: 0.84,
-        seam: 4.0,
+        seam: 6.0,
         arc: Arc {
             intensity: 5_000.0 * faded,
-            size: 10.0,
+            size: 13.0,
             below_focus: 4.0,
         },
         arc_aside: (0.0, 0.0),
@@ -47,11 +49,11 @@ fn new_lamp() -> HousingLamp {
 }
 
 fn worn_lamp() -> HousingLamp {
-    // low on the right mirror, towards the front
+    // on the roof, in front of its middle
     let patch = WornMirror {
-        at: [68.0, -20.0, 20.0],
+        at: [20.0, -30.0, 80.0],
         size: 24.0,
-        loss: 0.7,
+        loss: 0.9,
     };
     lamp(FADED, vec![patch])
 }
@@ -132,7 +134,7 @@ fn described() -> Station {
             calibrated_on: radiometer().calibrated_on,
             note: "Cure trials of June 2026".into(),
         }),
-        safety_factor_percent: 25.0,
+        safety_factor_percent: 20.0,
         ..Limits::default()
     }));
     station
@@ -143,7 +145,7 @@ fn survey(station: &Station, lamp: &dyn Lamp, name: &str, on: Date, seed: u64) -
         noise: 0.008,
         placement: 0.5,
         block: 0.1,
-        scale: 0.99,
+        scale: SCALE,
         ..Errors::careful()
     };
     let mut reader = Reader::new(errors, seed);
@@ -247,34 +249,24 @@ fn truth(station: &Station, lamp: &dyn Lamp) -> Vec<(String, f64)> {
 fn the_lamp_has_faded_and_one_side_has_gone_cold() {
     let station = worn();
     let (new, old) = (truth(&station, &new_lamp()), truth(&station, &worn_lamp()));
-    for ((site, before), (_, after)) in new.iter().zip(&old) {
-        eprintln!("{site} {before:.1} {after:.1} {:.3}", after / before);
-    }
-    for at in [
-        [66.0, -24.0, 24.0],
-        [68.0, -20.0, 20.0],
-        [64.0, 0.0, 30.0],
-        [20.0, -64.0, 30.0],
-        [20.0, -30.0, 80.0],
-        [60.0, -40.0, 40.0],
-        [55.0, 30.0, 50.0],
-    ] {
-        for (size, loss) in [(24.0, 0.9), (34.0, 0.9)] {
-            let lamp = lamp(FADED, vec![WornMirror { at, size, loss }]);
-            let of: Vec<String> = new
-                .iter()
-                .zip(truth(&station, &lamp))
-                .map(|((_, b), (_, a))| format!("{:.3}", a / b / FADED))
-                .collect();
-            eprintln!("{at:?} {size} {}", of.join(" "));
-        }
-    }
-    eprintln!("{} positions", station.positions().len());
-    let (request, progress) = (Request::default(), Progress::new());
-    for survey in [0, 1] {
+    // what is left of each site's light when the common fading is taken out
+    let left: Vec<(&str, f64)> = (new.iter().zip(&old))
+        .map(|((site, before), (_, after))| (site.as_str(), after / before / FADED))
+        .collect();
+    let coldest = left.iter().min_by(|a, b| a.1.total_cmp(&b.1));
+    assert_eq!(coldest.map(|c| c.0), Some("F-A3"), "{left:?} {new:?}");
+    assert!(
+        left.iter().all(|(site, share)| {
+            (*site == "F-A3" && *share < 0.84) || (*site != "F-A3" && *share > 0.86)
+        }),
+        "{left:?}"
+    );
+
+    let progress = Progress::new();
+    let judge = |survey: usize, truth: &[(String, f64)]| {
         let request = Request {
             survey: Some(survey),
-            ..request
+            ..Request::default()
         };
         let fit = fit_survey(&station, &request, &progress).expect("a field");
         let answer = answer_with(&fit, &station, &request, &progress).expect("an answer");
@@ -283,16 +275,32 @@ fn the_lamp_has_faded_and_one_side_has_gone_cold() {
             .clone()
             .expect("limits")
             .expect("a lower limit");
-        eprintln!(
-            "{survey} {:?} {:?} {:?} {:?}",
-            judged.verdict, answer.coldest, answer.coldest_reading, judged.terms.lower
-        );
-        for (s, v) in answer.sites.iter().zip(&judged.sites) {
-            eprintln!("  {} {v:?} {:?}", s.site, s);
+        // no verdict is against the truth, which is known here at the radiometer's scale
+        for (site, e) in truth {
+            let meets = SCALE * e >= judged.terms.lower.value;
+            let said = judged.of_site(&answer, site);
+            let spot = answer
+                .sites
+                .iter()
+                .find(|s| s.site == *site)
+                .map(|s| &s.coldest);
+            assert_ne!(
+                said,
+                Some(if meets {
+                    Verdict::Fails
+                } else {
+                    Verdict::Meets
+                }),
+                "{site} {e} {spot:?}"
+            );
+            eprintln!(
+                "{survey} {site} {:.1} {said:?} {:?}",
+                e * SCALE,
+                spot.map(|s| (s.irradiance, s.at_least, s.at_most))
+            );
         }
-        let show = |e: f64| format!("{e:.1}");
-        eprintln!("{}", judged.reasons(&show).join("\n"));
-        assert!(judged.verdict != Verdict::NotProven);
-    }
-    panic!("look");
+        (judged.verdict, judged.of_site(&answer, "F-A3"))
+    };
+    assert_eq!(judge(0, &new).0, Verdict::Meets);
+    assert_eq!(judge(1, &old), (Verdict::Fails, Some(Verdict::Fails)));
 }

@@ -10,7 +10,7 @@ use super::change;
 use crate::geometry::Point;
 use crate::gui::widgets::field_row::{FieldRow, choice};
 use crate::numeric::neighbours::largest_gap;
-use crate::probing::{Made, Pattern, beside};
+use crate::probing::{FINEST_RASTER, Made, Pattern, beside};
 use crate::station::{PlanLayout, Position, Station};
 use crate::units::{LengthUnit, parse_number};
 
@@ -166,9 +166,8 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     if let Some(pattern) = trial.pattern {
         trial.pattern = Some(fields(ui, pattern, unit));
     }
-    if let Some(mesh) = length(ui, "Raster", trial.raster, unit).filter(|mesh| *mesh >= 0.0) {
-        trial.raster = mesh;
-    }
+    let typed = length(ui, "Raster", trial.raster, unit);
+    put(&mut trial.raster, typed);
     ui.weak("Patterns and dragged positions lie on it; 0 for none");
     trial.renew(&station, panel.state.plan.gap());
     if panel.state.pattern.pattern.is_some() {
@@ -240,7 +239,12 @@ fn length(ui: &mut Ui, label: &str, mm: f64, unit: LengthUnit) -> Option<f64> {
         if value < 0.0 && !label.starts_with("Rings'") {
             return Err("Type a number that is not below zero".into());
         }
-        Ok(unit.to_mm(value))
+        let mm = unit.to_mm(value);
+        if label == "Raster" && mm > 0.0 && mm < FINEST_RASTER {
+            let least = unit.show_with_unit(FINEST_RASTER);
+            return Err(format!("Type 0 for no raster, or {least} or more"));
+        }
+        Ok(mm)
     })
 }
 
