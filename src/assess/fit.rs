@@ -1,5 +1,6 @@
 //! From a survey's readings to a fitted field.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::{FamilyChoice, NoAnswer, Request, SurveyFit};
@@ -17,6 +18,8 @@ impl From<Family> for field::Family {
             Family::SourceAware => Self::SourceAware,
             Family::OrdinaryKriging => Self::OrdinaryKriging,
             Family::UniversalKriging => Self::UniversalKriging,
+            Family::ThinPlate => Self::ThinPlate,
+            Family::NaturalNeighbour => Self::NaturalNeighbour,
             Family::InverseDistance => Self::InverseDistance,
         }
     }
@@ -31,6 +34,8 @@ impl From<field::Family> for Family {
             | field::Family::LeaningFace => Self::SourceAware,
             field::Family::OrdinaryKriging => Self::OrdinaryKriging,
             field::Family::UniversalKriging => Self::UniversalKriging,
+            field::Family::ThinPlate => Self::ThinPlate,
+            field::Family::NaturalNeighbour => Self::NaturalNeighbour,
             field::Family::InverseDistance => Self::InverseDistance,
         }
     }
@@ -94,8 +99,9 @@ pub fn fit_survey(
             rows.get(sample).map_or(0, |row| row + 1),
             survey.name
         )),
-        FitError::TooMany { readings, most } => NoAnswer::Missing(format!(
-            "Survey '{}' has {readings} readings that count; this version fits up to {most}, exclude or thin some",
+        FitError::NotPossible(_) => NoAnswer::Missing(format!(
+            "Survey '{}' can't be mapped by natural neighbours: at no height are there three positions that are not on one line; \
+             read beside the line, or choose another family",
             survey.name
         )),
         FitError::Singular => NoAnswer::Missing(format!(
@@ -180,23 +186,25 @@ fn samples(readings: &[Reading], rows: &[usize]) -> Vec<Sample> {
             .total_cmp(&at(b).x)
             .then(at(a).y.total_cmp(&at(b).y))
     });
-    // Sorted by x, a position's other readings lie just before it.
+    // A position's other readings lie in its cell or the ones around it; of several the last before it counts.
+    let cell = |v: f64| (v / SAME_POSITION).floor() as i64;
+    let mut cells: HashMap<(i64, i64), Vec<usize>> = HashMap::new();
     let mut position = vec![0; rows.len()];
     let mut next = 0;
     for (n, &i) in order.iter().enumerate() {
         let here = at(i).place().point();
-        let twin = order[..n]
-            .iter()
-            .rev()
-            .take_while(|&&j| here.x - at(j).x <= SAME_POSITION)
-            .find(|&&j| here.distance(at(j).place().point()) <= SAME_POSITION);
-        position[i] = match twin {
-            Some(&j) => position[j],
+        let (column, row) = (cell(here.x), cell(here.y));
+        let around = (-1..=1).flat_map(|c| (-1..=1).map(move |r| (column + c, row + r)));
+        let before = around.filter_map(|key| cells.get(&key)).flatten();
+        let near = |&&m: &&usize| here.distance(at(order[m]).place().point()) <= SAME_POSITION;
+        position[i] = match before.filter(near).max() {
+            Some(&m) => position[order[m]],
             None => {
                 next += 1;
                 next - 1
             }
         };
+        cells.entry((column, row)).or_default().push(n);
     }
     rows.iter()
         .zip(position)

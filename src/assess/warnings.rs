@@ -65,6 +65,9 @@ fn shortcoming(what: &Shortcoming) -> String {
         Shortcoming::HeightsTooNear(gap) => {
             format!("Two measured heights are only {gap:.1} mm apart: they tell little of how the field changes with height; read at least 5 mm apart")
         }
+        Shortcoming::TakenTogether { cells, side } => {
+            format!("There are so many readings that those near to each other were taken together, in {cells} cells of up to {side:.1} mm: finer detail is not in the map; for that, split the survey")
+        }
         Shortcoming::TypicalParameters => {
             "The readings do not tell how smooth the field is: typical values were taken, and the band is wide accordingly; take more readings".into()
         }

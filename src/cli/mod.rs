@@ -95,6 +95,10 @@ enum Model {
     OrdinaryKriging,
     /// Kriging with a trend in place and height.
     UniversalKriging,
+    /// A smoothed thin plate; no assured minimum.
+    ThinPlate,
+    /// Natural neighbours; no assured minimum.
+    NaturalNeighbour,
     /// Inverse-distance weights; no assured minimum.
     InverseDistance,
 }
@@ -201,6 +205,8 @@ impl Choice {
             Model::SourceAware => FamilyChoice::Fixed(Family::SourceAware),
             Model::OrdinaryKriging => FamilyChoice::Fixed(Family::OrdinaryKriging),
             Model::UniversalKriging => FamilyChoice::Fixed(Family::UniversalKriging),
+            Model::ThinPlate => FamilyChoice::Fixed(Family::ThinPlate),
+            Model::NaturalNeighbour => FamilyChoice::Fixed(Family::NaturalNeighbour),
             Model::InverseDistance => FamilyChoice::Fixed(Family::InverseDistance),
         });
         Ok(Request {

@@ -68,9 +68,14 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
     line(format!("Field              {}", r.model.used));
     for c in &r.model.candidates {
         line(format!(
-            "  {:<17} predicts positions left out to {} % (root mean square)",
+            "  {:<17} predicts positions left out to {} %{} (root mean square)",
             c.name,
-            fixed(c.holdout_rms_percent, 2)
+            fixed(c.holdout_rms_percent, 2),
+            c.outer_ring_rms_percent
+                .map_or_else(String::new, |e| format!(
+                    ", the outer ring to {} %",
+                    fixed(e, 2)
+                ))
         ));
     }
     if !r.sites.is_empty() {

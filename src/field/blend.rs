@@ -3,9 +3,9 @@
 
 use faer::Mat;
 
-use super::fitted::drawn;
 use super::hold_out::{Groups, Judged};
 use super::log_kriging::{self, LogKriging};
+use super::model::drawn;
 use super::source::{self, EmitterGrid, Extent, Given, Lobe, SourceField};
 use super::stray::Stray;
 use super::{Estimate, Family, FitError, HoldOutScore, LeaveOneOut};

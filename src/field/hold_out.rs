@@ -4,6 +4,8 @@
 //! `y_b - prediction = P_bb⁻¹ (P y)_b` and covariance `P_bb⁻¹`, the uncertainty of the trend and the noise of the
 //! readings included (Dubrule 1983; Rasmussen & Williams 2006, eq. 5.12 for one at a time).
 
+use std::borrow::Cow;
+
 use faer::Mat;
 
 use super::kriging::Kriging;
@@ -30,7 +32,7 @@ pub struct LeftOut {
 /// Everything that a kriging says of its own readings.
 pub struct HoldOut<'a> {
     projection: Mat<f64>,
-    pull: &'a [f64],
+    pull: Cow<'a, [f64]>,
     /// Prior variance of the values, the measure of "the others say nothing".
     scale: f64,
 }
@@ -45,7 +47,16 @@ impl<'a> HoldOut<'a> {
     pub(super) fn new(system: &'a System, scale: f64) -> Self {
         Self {
             projection: system.projection(),
-            pull: &system.pull,
+            pull: Cow::Borrowed(&system.pull),
+            scale,
+        }
+    }
+
+    /// Of `P` and `P y`, however they were found.
+    pub(super) fn of_projection(projection: Mat<f64>, pull: Vec<f64>, scale: f64) -> Self {
+        Self {
+            projection,
+            pull: Cow::Owned(pull),
             scale,
         }
     }
@@ -121,6 +132,8 @@ pub(super) struct Judged {
     pub leave_one_out: Vec<LeaveOneOut>,
     /// Readings predicted with their whole position left out: index and mW/cm².
     pub predicted: Vec<(usize, f64)>,
+    /// Those of the outer ring, all left out together.
+    pub ring_predicted: Vec<(usize, f64)>,
     /// Of each position left out; `None` where the others can't predict it.
     pub densities: Vec<Option<f64>>,
     /// Of the outer ring left out together.
@@ -136,7 +149,8 @@ impl Judged {
     /// The score of this family; `None` when nothing could be held out.
     pub fn score(&self, family: Family, samples: &[Sample]) -> Option<HoldOutScore> {
         let density = self.densities.iter().flatten().sum();
-        score(family, samples, &self.predicted, Some(density))
+        let predicted = (&self.predicted[..], &self.ring_predicted[..]);
+        score(family, samples, predicted, Some(density))
     }
 }
 
@@ -190,6 +204,11 @@ impl HoldOut<'_> {
         if let Some(ring) = &ring {
             excess = excess.max(ring.misfit / outer.len() as f64);
         }
+        let ring_predicted = ring.iter().flat_map(|ring| {
+            let pairs = outer.iter().zip(&ring.errors);
+            pairs.map(|(&i, &error)| (i, predict(i, error)))
+        });
+        let ring_predicted = ring_predicted.collect();
         let mut heights = Vec::with_capacity(groups.heights.len());
         for group in &groups.heights {
             progress.check()?;
@@ -198,6 +217,7 @@ impl HoldOut<'_> {
         Ok(Judged {
             leave_one_out,
             predicted,
+            ring_predicted,
             densities,
             ring: ring.map(|out| density(outer, &out)),
             heights,
@@ -241,28 +261,31 @@ fn outer_ring(samples: &[Sample], positions: &[Vec<usize>], reach: &Reach) -> Ve
     outer.into_iter().flatten().copied().collect()
 }
 
-/// The score of a family from `(index, predicted mW/cm²)` of held-out readings and the sum of the log
-/// densities of their logarithms; `None` when nothing could be held out.
+/// The score of a family from `(index, predicted mW/cm²)` of readings whose position was left out, the same of the
+/// outer ring, and the sum of the log densities of their logarithms; `None` when nothing could be held out.
 pub(super) fn score(
     family: Family,
     samples: &[Sample],
-    predicted: &[(usize, f64)],
+    (predicted, ring): (&[(usize, f64)], &[(usize, f64)]),
     log_density: Option<f64>,
 ) -> Option<HoldOutScore> {
-    let n = predicted.len();
-    if n == 0 {
-        return None;
-    }
-    let squares: f64 = predicted
-        .iter()
-        .map(|&(i, p)| (p / samples[i].irradiance - 1.0).powi(2))
-        .sum();
-    let rms_percent = 100.0 * (squares / n as f64).sqrt();
-    let log_density = log_density.map(|sum| sum / n as f64);
-    (rms_percent.is_finite() && log_density.is_none_or(f64::is_finite)).then_some(HoldOutScore {
-        family,
-        rms_percent,
-        log_density,
-        weight: 0.0,
-    })
+    let rms = rms_percent(samples, predicted)?;
+    let log_density = log_density.map(|sum| sum / predicted.len() as f64);
+    log_density
+        .is_none_or(f64::is_finite)
+        .then_some(HoldOutScore {
+            family,
+            rms_percent: rms,
+            outer_ring_rms_percent: rms_percent(samples, ring),
+            log_density,
+            weight: 0.0,
+        })
+}
+
+/// Root mean square of (predicted / read - 1), percent; `None` without predictions, or where they are not finite.
+fn rms_percent(samples: &[Sample], predicted: &[(usize, f64)]) -> Option<f64> {
+    let error = |&(i, p): &(usize, f64)| (p / samples[i].irradiance - 1.0).powi(2);
+    let squares: f64 = predicted.iter().map(error).sum();
+    let rms = 100.0 * (squares / predicted.len() as f64).sqrt();
+    rms.is_finite().then_some(rms)
 }

@@ -114,7 +114,8 @@ fn coordinates(p: Place, height_factor: f64) -> [f64; 3] {
     [p.x, p.y, p.height * height_factor]
 }
 
-fn height_factor(samples: &[Sample]) -> f64 {
+/// What a millimetre of height counts as beside one on the plan.
+pub(super) fn height_factor(samples: &[Sample]) -> f64 {
     let points: Vec<Point> = samples.iter().map(|s| s.at.point()).collect();
     let mut heights: Vec<f64> = samples.iter().map(|s| s.at.height).collect();
     heights.sort_unstable_by(f64::total_cmp);

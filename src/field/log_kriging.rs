@@ -3,12 +3,13 @@
 
 use faer::Mat;
 
-use super::hold_out::{Groups, HoldOut, Judged};
+use super::fit::Ground;
+use super::hold_out::{HoldOut, Judged};
 use super::kriging::Kriging;
 use super::likelihood::{Axis, Evidence, Parameters, Prior, Unknowns};
 use super::reach::Reach;
 use super::trend::Trend;
-use super::{Estimate, Family, FitError, Sample};
+use super::{Estimate, Family, FitError};
 use crate::geometry::{Bounds, Place, Point};
 use crate::numeric::exponential::exp_minus;
 use crate::numeric::neighbours::median_spacing;
@@ -51,22 +52,16 @@ pub(super) struct Made {
 pub(super) fn make(
     family: Family,
     trend: Trend,
-    samples: &[Sample],
-    groups: &Groups,
-    reach: &Reach,
-    resolution: f64,
+    ground: &Ground,
     progress: &Progress,
 ) -> Result<Made, FitError> {
+    let (samples, reach) = (&ground.samples[..], &ground.reach);
+    let floor = &ground.floor[..];
     let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
     let logs: Vec<f64> = samples.iter().map(|s| s.irradiance.ln()).collect();
-    // Rounding to steps has a variance of step²/12 (JCGM 100:2008, F.2.2.1).
-    let floor: Vec<f64> = samples
-        .iter()
-        .map(|s| (resolution / s.irradiance).powi(2) / 12.0)
-        .collect();
-    let unknowns = unknowns(reach);
+    let unknowns = unknowns(reach, ground.scatter.is_some());
     let (parameters, typical) =
-        parameters(&unknowns, &trend, &places, &logs, &floor, reach, progress)?;
+        parameters(&unknowns, &trend, &places, &logs, floor, reach, progress)?;
     progress.check().map_err(|Cancelled| FitError::Cancelled)?;
     let noise: Vec<f64> = floor
         .iter()
@@ -76,12 +71,12 @@ pub(super) fn make(
         .map_err(|_| FitError::Singular)?;
     let predict = |i: usize, error: f64| samples[i].irradiance * bounded(-error).exp();
     let judged = HoldOut::of(&kriging)
-        .judge(samples, groups, predict, |_| 0.0, progress)
+        .judge(samples, &ground.groups, predict, |_| 0.0, progress)
         .map_err(|Cancelled| FitError::Cancelled)?;
     Ok(Made {
         field: LogKriging {
             kriging,
-            noise: parameters.noise,
+            noise: parameters.noise.hypot(ground.scatter.unwrap_or(0.0)),
             only_height: (reach.heights.len() == 1).then(|| reach.heights[0]),
         },
         typical,
@@ -91,7 +86,7 @@ pub(super) fn make(
 }
 
 /// Typical values and bounds from how far apart the readings are.
-fn unknowns(reach: &Reach) -> Unknowns {
+fn unknowns(reach: &Reach, of_means: bool) -> Unknowns {
     /// A field of a flood lamp changes over tens of millimetres, however near the positions are.
     const LEAST_EXTENT: f64 = 40.0;
     const LEAST_SPAN: f64 = 20.0;
@@ -132,11 +127,21 @@ fn unknowns(reach: &Reach) -> Unknowns {
             low: 0.01,
             high: 5.0,
         },
-        noise: Prior {
-            typical: 0.012,
-            spread: 0.5,
-            low: 0.001,
-            high: 0.3,
+        // Of means the scatter of readings is known: what is left is what cells miss.
+        noise: if of_means {
+            Prior {
+                typical: 0.002,
+                spread: 1.0,
+                low: 0.000_3,
+                high: 0.3,
+            }
+        } else {
+            Prior {
+                typical: 0.012,
+                spread: 0.5,
+                low: 0.001,
+                high: 0.3,
+            }
         },
         lengths,
         axes,

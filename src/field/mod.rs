@@ -11,6 +11,7 @@ mod contour;
 mod directional;
 mod extremum;
 mod fine;
+mod fit;
 mod fitted;
 pub mod hold_out;
 mod hull;
@@ -20,12 +21,17 @@ pub mod kriging;
 mod likelihood;
 mod log_kriging;
 mod map;
+mod model;
+mod natural_neighbour;
 mod next;
+mod plain;
+mod pooled;
 mod raster;
 mod reach;
 mod source;
 mod stray;
 mod system;
+pub mod thin_plate;
 pub mod trend;
 
 use crate::geometry::{Footprint, Place};
@@ -33,7 +39,8 @@ use crate::geometry::{Footprint, Place};
 pub use contour::{Contour, contours, round_levels};
 pub use directional::Directional;
 pub use extremum::{Area, Extreme, extremum};
-pub use fitted::{Fitted, fit};
+pub use fit::fit;
+pub use fitted::Fitted;
 pub use map::Map;
 pub use next::{Next, next_positions};
 pub use raster::Raster;
@@ -68,15 +75,37 @@ pub enum Family {
     OrdinaryKriging,
     /// Kriging of log irradiance with a trend in place and height.
     UniversalKriging,
-    /// Inverse-distance weights.
+    /// A thin plate near log irradiance, as smooth as predicts left-out positions best; no joint draws.
+    ThinPlate,
+    /// Natural neighbours at each height; no joint draws.
+    NaturalNeighbour,
+    /// Inverse-distance weights; no joint draws.
     InverseDistance,
+}
+
+impl Family {
+    /// Whether it starts from the lamp.
+    pub fn is_of_lamp(self) -> bool {
+        matches!(
+            self,
+            Self::SourceAware | Self::RoundFace | Self::RoundOpen | Self::LeaningFace
+        )
+    }
+
+    /// Whether it has joint draws, and so an assured minimum.
+    pub fn has_draws(self) -> bool {
+        !matches!(
+            self,
+            Self::ThinPlate | Self::NaturalNeighbour | Self::InverseDistance
+        )
+    }
 }
 
 /// What a fit needs beside the samples.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct FitSettings {
-    /// The family to use; `None`: source-aware where the face allows, else the one of those with joint draws that predicts left-out positions
-    /// best.
+    /// The family to use; `None`: source-aware where the face allows, else, or of more than [`MOST_READINGS`], the one
+    /// of those with joint draws that predicts left-out positions best.
     pub family: Option<Family>,
     /// The smallest step that the radiometer shows, mW/cm²: no reading is surer than its rounding to that
     /// (a variance of step²/12).
@@ -130,6 +159,8 @@ pub struct HoldOutScore {
     pub family: Family,
     /// Root mean square of (predicted / read - 1), percent.
     pub rms_percent: f64,
+    /// The same of the outer ring, all of it left out at once; `None` where the positions inside are too few.
+    pub outer_ring_rms_percent: Option<f64>,
     /// Mean log predictive density of a left-out log reading (natural logarithm); `None` for a family
     /// without a distribution.
     pub log_density: Option<f64>,
@@ -159,6 +190,14 @@ pub enum Shortcoming {
     HeightsTooNear(f64),
     /// The likelihood had no interior maximum: typical values were taken for scale and noise.
     TypicalParameters,
+    /// More than [`MOST_READINGS`]: they were taken together in so many cells, and what is smaller than a cell of this
+    /// many millimetres is not told.
+    TakenTogether {
+        /// How many cells.
+        cells: usize,
+        /// The longer side of one, mm.
+        side: f64,
+    },
 }
 
 /// Why a field could not be made.
@@ -168,18 +207,15 @@ pub enum FitError {
     NoReadings,
     /// A sample is not finite or not above zero: its index.
     BadSample(usize),
-    /// More samples than the family takes here.
-    TooMany {
-        /// How many there are.
-        readings: usize,
-        /// How many it takes.
-        most: usize,
-    },
     /// Asked to stop.
     Cancelled,
     /// The equations could not be solved even after stabilising them.
     Singular,
+    /// The family that was asked for cannot be made of these samples: natural neighbours want three places that are
+    /// not on one line at some height.
+    NotPossible(Family),
 }
 
-/// Readings an exact kriging takes.
+/// Readings that families take one by one. Of more, as a machine's scan has them, those near to each other are taken
+/// together first.
 pub const MOST_READINGS: usize = 1500;

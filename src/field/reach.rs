@@ -2,7 +2,7 @@
 
 use super::{Sample, Shortcoming};
 use crate::geometry::{Place, Point};
-use crate::numeric::neighbours::{Nearest, distinct};
+use crate::numeric::neighbours::{Nearest, distinct, longest_link};
 
 /// What places may be off by and still count as within, mm.
 const ROUNDING: f64 = 1e-6;
@@ -121,24 +121,6 @@ impl Reach {
         }
         found
     }
-}
-
-/// The longest edge of the shortest tree that joins all points (Prim 1957), mm; 0 for fewer than two.
-fn longest_link(points: &[Point]) -> f64 {
-    let Some((&first, rest)) = points.split_first() else {
-        return 0.0;
-    };
-    let mut outside: Vec<(Point, f64)> = rest.iter().map(|&p| (p, p.distance(first))).collect();
-    let mut longest: f64 = 0.0;
-    while let Some(next) = (0..outside.len()).min_by(|&a, &b| outside[a].1.total_cmp(&outside[b].1))
-    {
-        let (p, link) = outside.swap_remove(next);
-        longest = longest.max(link);
-        for (q, near) in &mut outside {
-            *near = near.min(q.distance(p));
-        }
-    }
-    longest
 }
 
 #[cfg(test)]

@@ -49,7 +49,13 @@ impl Trend {
         if positions >= 20 {
             wanted.extend(QUADRATIC);
         }
-        Self::of_terms(places, &wanted)
+        Self::of_terms(places, &wanted, 3)
+    }
+
+    /// A constant and, as far as the places can tell them apart, x, y and height.
+    pub(super) fn linear(places: &[Place]) -> Self {
+        let wanted = [LINEAR[0], LINEAR[1], HEIGHT];
+        Self::of_terms(places, &wanted, 0)
     }
 
     /// A polynomial in x and y of degree 1 or 2, as far as the places can tell its terms apart.
@@ -58,10 +64,11 @@ impl Trend {
         if degree >= 2 {
             wanted.extend(QUADRATIC);
         }
-        Self::of_terms(places, &wanted)
+        Self::of_terms(places, &wanted, 3)
     }
 
-    fn of_terms(places: &[Place], wanted: &[Powers]) -> Self {
+    /// Of the terms wanted those that leave `spare` values over.
+    fn of_terms(places: &[Place], wanted: &[Powers], spare: usize) -> Self {
         let range = |get: fn(&Place) -> f64| {
             let (low, high) = places
                 .iter()
@@ -81,7 +88,7 @@ impl Trend {
         // Gram-Schmidt, one term after the other
         let mut basis = vec![unit(vec![1.0; places.len()]).unwrap_or_default()];
         for &term in wanted {
-            if places.len() < trend.terms.len() + 4 {
+            if places.len() < trend.terms.len() + 1 + spare {
                 break;
             }
             let column: Vec<f64> = places.iter().map(|p| trend.term(term, *p)).collect();

@@ -95,6 +95,11 @@ impl App {
         &self.session
     }
 
+    /// Does what a panel would ask for, for tests and benchmarks.
+    pub fn handle(&mut self, command: Command) {
+        self.session.handle(command);
+    }
+
     /// Does what a menu, a shortcut or the command search asked for.
     fn act(&mut self, ctx: &Context, action: Action) {
         let station = self.session.station();

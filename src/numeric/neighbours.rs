@@ -2,6 +2,7 @@
 //! gap is.
 
 use kiddo::{ImmutableKdTree, SquaredEuclidean};
+use spade::{DelaunayTriangulation, Point2, Triangulation};
 use std::num::NonZero;
 
 use crate::geometry::{Footprint, Point};
@@ -128,6 +129,47 @@ pub fn largest_gap(outline: &Footprint, points: &[Point]) -> Option<(Point, f64)
     Some(best)
 }
 
+/// A point as a triangulation takes it: without numbers that are all but zero.
+pub(crate) fn vertex(p: Point) -> Point2<f64> {
+    let kept = |v: f64| if v.abs() < 1e-30 { 0.0 } else { v };
+    Point2::new(kept(p.x), kept(p.y))
+}
+
+/// The longest edge of the shortest tree that joins distinct points (Kruskal 1956, on the edges of the Delaunay
+/// triangulation, which has all of them), mm; 0 for fewer than two. Points too far away for a triangulation are as far
+/// apart as that.
+pub fn longest_link(points: &[Point]) -> f64 {
+    let vertices = points.iter().map(|&p| vertex(p)).collect();
+    let Ok(mesh) = DelaunayTriangulation::<Point2<f64>>::bulk_load(vertices) else {
+        return f64::MAX;
+    };
+    let mut edges: Vec<(f64, usize, usize)> = mesh
+        .undirected_edges()
+        .map(|edge| {
+            let [a, b] = edge.vertices().map(|v| v.fix().index());
+            (edge.length_2(), a, b)
+        })
+        .collect();
+    edges.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+    let mut above: Vec<usize> = (0..mesh.num_vertices()).collect();
+    let root = |above: &mut Vec<usize>, mut v: usize| {
+        while above[v] != v {
+            above[v] = above[above[v]];
+            v = above[v];
+        }
+        v
+    };
+    let mut longest = 0.0;
+    for (length, a, b) in edges {
+        let (a, b) = (root(&mut above, a), root(&mut above, b));
+        if a != b {
+            above[a] = b;
+            longest = length;
+        }
+    }
+    longest.sqrt()
+}
+
 /// The finite points, each place once, in the order of x and y.
 pub fn distinct(points: &[Point]) -> Vec<Point> {
     let mut sorted: Vec<Point> = points
@@ -170,6 +212,22 @@ mod tests {
         points.extend(lattice());
         assert_eq!(median_spacing(&points), Some(10.0));
         assert_eq!(median_spacing(&points[..1]), None);
+    }
+
+    #[test]
+    fn the_longest_link_is_that_of_the_shortest_tree() {
+        assert_eq!(longest_link(&lattice()), 20.0);
+        assert_eq!(longest_link(&lattice()[..1]), 0.0);
+        let line: Vec<Point> = [0.0, 1.0, 5.0, 7.0]
+            .map(|v| Point::new(3.0 * v, 4.0 * v))
+            .to_vec();
+        assert!((longest_link(&line) - 20.0).abs() < 1e-12);
+        let apart = [
+            Point::new(0.0, 0.0),
+            Point::new(3.0, 0.0),
+            Point::new(0.0, 50.0),
+        ];
+        assert_eq!(longest_link(&apart), 50.0);
     }
 
     #[test]

@@ -69,6 +69,8 @@ pub struct CandidateRecord {
     pub name: &'static str,
     /// Error at positions left out, percent.
     pub holdout_rms_percent: f64,
+    /// The same at the outer ring, all of it left out at once; `null` where positions inside are too few.
+    pub outer_ring_rms_percent: Option<f64>,
     /// Mean log predictive density at positions left out.
     pub holdout_log_density: Option<f64>,
     /// Its share in the field.
@@ -192,6 +194,8 @@ pub fn family_name(family: Family) -> &'static str {
         Family::SourceAware => "source-aware",
         Family::OrdinaryKriging => "ordinary kriging",
         Family::UniversalKriging => "universal kriging",
+        Family::ThinPlate => "thin plate",
+        Family::NaturalNeighbour => "natural neighbour",
         Family::InverseDistance => "inverse distance",
     }
 }
@@ -259,6 +263,7 @@ impl VerdictRecord {
                     .map(|score| CandidateRecord {
                         name: candidate_name(score.family),
                         holdout_rms_percent: rounded(score.rms_percent),
+                        outer_ring_rms_percent: maybe(score.outer_ring_rms_percent),
                         holdout_log_density: maybe(score.log_density),
                         weight: rounded(score.weight),
                     })

@@ -421,8 +421,32 @@ pub enum Family {
     OrdinaryKriging,
     /// Kriging with a trend in place and height.
     UniversalKriging,
+    /// The surface that bends least; without an assured minimum.
+    ThinPlate,
+    /// Weights by the areas of neighbouring cells; without an assured minimum.
+    NaturalNeighbour,
     /// Weights by distance: plain, and without an assured minimum.
     InverseDistance,
+}
+
+impl Family {
+    /// All of them, those with an assured minimum first.
+    pub const ALL: [Self; 6] = [
+        Self::SourceAware,
+        Self::OrdinaryKriging,
+        Self::UniversalKriging,
+        Self::ThinPlate,
+        Self::NaturalNeighbour,
+        Self::InverseDistance,
+    ];
+
+    /// Whether its fields have an assured minimum.
+    pub fn has_assured_minimum(self) -> bool {
+        match self {
+            Self::SourceAware | Self::OrdinaryKriging | Self::UniversalKriging => true,
+            Self::ThinPlate | Self::NaturalNeighbour | Self::InverseDistance => false,
+        }
+    }
 }
 
 /// A word before a name: `site D1`. A name that begins with the word stands alone: `Survey 2`.

@@ -3,7 +3,8 @@
 //! `cargo bench --bench field` prints a table, `cargo bench --bench field -- --json` one JSON line a case; a
 //! further argument keeps the cases whose name contains it. Measured are the fit (families made, scored
 //! and chosen between), the fit with a map of 200 x 150 nodes without and with uncertainty, and such a map with
-//! uncertainty of a field that is fitted already. `tests/reference/kriging_speed.py` and `source_speed.py` compare
+//! uncertainty of a field that is fitted already. `tests/reference/kriging_speed.py`, `source_speed.py` and
+//! `scan_speed.py` compare
 //! with reference libraries, turn by turn.
 
 use std::hint::black_box;
@@ -68,6 +69,46 @@ fn dome(columns: usize, rows: usize) -> Vec<Sample> {
         }
     }
     samples
+}
+
+/// What a scan would read without errors, mW/cm².
+fn scanned(x: f64, y: f64) -> f64 {
+    90.0 * (-((x - 90.0).powi(2) + 2.0 * (y - 60.0).powi(2)) / 20_000.0).exp()
+}
+
+/// A machine's scan of 180 x 120 mm at one height: places spread evenly (the golden ratio's sequence), a ripple of 1 % as
+/// noise. `tests/reference/scan_speed.py` makes the same.
+fn scan(n: usize) -> Vec<Sample> {
+    (0..n)
+        .map(|i| {
+            let t = i as f64;
+            let x = 180.0 * (t * 0.618_033_988_749_895).fract();
+            let y = 120.0 * (t * 0.754_877_666_246_693).fract();
+            Sample {
+                at: Place::new(x, y, 30.0),
+                irradiance: scanned(x, y) * (1.0 + 0.014 * (t * 2.399).sin()),
+                position: i,
+                minute: None,
+            }
+        })
+        .collect()
+}
+
+/// How far the map of a scan is from the truth within the readings, percent.
+fn accuracy(samples: &[Sample]) -> f64 {
+    let raster = map(&fitted(samples, Some(face())), false);
+    let (mut squares, mut count) = (0.0, 0.0_f64);
+    for row in 0..raster.rows {
+        for column in 0..raster.columns {
+            let at = raster.node(column, row);
+            if (0.0..=180.0).contains(&at.x) && (0.0..=120.0).contains(&at.y) {
+                let value = raster.irradiance[row * raster.columns + column];
+                squares += (value / scanned(at.x, at.y) - 1.0).powi(2);
+                count += 1.0;
+            }
+        }
+    }
+    100.0 * (squares / count).sqrt()
 }
 
 /// Median and least time of some runs, after one that is not counted.
@@ -140,12 +181,20 @@ fn main() {
         }
     };
     let (one, three, many) = (forty_nine(), dome(7, 7), dome(25, 20));
+    let (scan_20, scan_100) = (scan(20_000), scan(100_000));
+    if kept.is_some_and(|kept| kept == "accuracy") {
+        let off = accuracy(&scan_20);
+        println!("20000 readings at one height: {off:.3} % off within them (root mean square)");
+        return;
+    }
     for (name, samples, face, times) in [
         ("49 readings at one height", &one, None, 31),
         ("147 readings at three heights", &three, None, 11),
         ("147 readings, source-aware", &three, Some(face()), 11),
         ("1500 readings at three heights", &many, None, 3),
         ("1500 readings, source-aware", &many, Some(face()), 1),
+        ("20000 readings at one height", &scan_20, Some(face()), 7),
+        ("100000 readings at one height", &scan_100, Some(face()), 3),
     ] {
         report(format!("{name}: fit"), times, &mut || {
             black_box(fitted(samples, face));

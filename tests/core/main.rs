@@ -34,6 +34,9 @@ mod chance;
 mod kinds;
 #[path = "../bench/limits/trial.rs"]
 mod limits_trial;
+#[path = "../bench/study/splines.rs"]
+#[allow(dead_code)]
+mod splines;
 #[path = "../bench/study/station.rs"]
 #[allow(dead_code)]
 mod study_station;

@@ -1,15 +1,18 @@
-//! Kriging and inverse distance against published and reference-library values.
+//! Kriging, thin plate, bicubic spline and inverse distance against published and reference-library values.
 
 use std::path::Path;
 
 use evenfield::field::hold_out::HoldOut;
 use evenfield::field::kernel::{Covariance, Kernel};
 use evenfield::field::kriging::Kriging;
+use evenfield::field::thin_plate::ThinPlate;
 use evenfield::field::trend::Trend;
 use evenfield::field::{Family, FitSettings, Sample, fit};
 use evenfield::geometry::Place;
 use evenfield::progress::Progress;
 use serde_json::Value;
+
+use crate::splines::Bicubic;
 
 fn data(name: &str) -> String {
     let path = Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -390,4 +393,36 @@ fn inverse_distance_of_the_plane() {
         .joint(&places, 1, 10, &progress)
         .expect("not cancelled");
     assert_eq!(draws, None);
+}
+
+/// SciPy's `RBFInterpolator` with its default kernel, as `tests/reference/kriging.py` recomputes it.
+#[test]
+fn thin_plate_of_the_plane() {
+    let expected = &json("synth_kriging.json")["interp"];
+    let (places, values) = plane_90();
+    let plate = ThinPlate::new(&places, &values, 0.0, 0.0).expect("a plate");
+    for (i, &target) in targets(expected, Some(90.0)).iter().enumerate() {
+        let wanted = number(&expected["thin_plate_rbf"][i]);
+        close(plate.at(target), wanted, 1e-9, "thin plate");
+        let smooth = number(&expected["thin_plate_smoothing_50"][i]);
+        let plate = ThinPlate::new(&places, &values, 0.0, 50.0).expect("a plate");
+        close(plate.at(target), smooth, 1e-9, "smoothed thin plate");
+    }
+}
+
+/// SciPy's `RectBivariateSpline`: the study's bicubic spline is that one.
+#[test]
+fn bicubic_spline_of_the_plane() {
+    let expected = &json("synth_kriging.json")["interp"];
+    let (_, values) = plane_90();
+    let axis = vec![-80.0, -40.0, 0.0, 40.0, 80.0];
+    let spline = Bicubic::through(axis.clone(), axis, &values).expect("a spline");
+    let mut inside = 0;
+    for (i, target) in targets(expected, Some(90.0)).iter().enumerate() {
+        if let Some(wanted) = expected["bicubic_spline"][i].as_f64() {
+            close(spline.at(target.point()), wanted, 1e-12, "bicubic spline");
+            inside += 1;
+        }
+    }
+    assert_eq!(inside, 7);
 }

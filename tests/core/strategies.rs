@@ -255,11 +255,7 @@ fn settings() -> impl Strategy<Value = Settings> {
             GoverningRule::ColdestReading,
         ]),
         select(vec![AssessedArea::Sites, AssessedArea::Fixture]),
-        option::of(select(vec![
-            Family::OrdinaryKriging,
-            Family::UniversalKriging,
-            Family::InverseDistance,
-        ])),
+        option::of(select(Family::ALL.to_vec())),
     )
         .prop_map(|(rule, area, family)| Settings { rule, area, family })
 }

@@ -188,6 +188,8 @@ def own_data(checks):
     distance2 = ((targets[:, None] - points[None]) ** 2).sum(axis=2)
     weights = 1 / np.maximum(distance2, 1e-300)
     checks.near("inverse distance, power 2", weights @ e2 / weights.sum(axis=1), plain["idw_p2"], relative=1e-9)
+    smooth = RBFInterpolator(points, e2, smoothing=50.0)(targets)
+    checks.near("smoothed thin-plate spline", smooth, plain["thin_plate_smoothing_50"], relative=1e-8)
     checks.near("thin-plate spline", RBFInterpolator(points, e2)(targets), plain["thin_plate_rbf"], relative=1e-8)
     axis = np.unique(x2)
     grid = e2[np.lexsort((y2, x2))].reshape(5, 5)

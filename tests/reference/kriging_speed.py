@@ -14,57 +14,31 @@ automatic choice between ordinary and universal kriging (both are fitted and sco
 without uncertainty. Reading the file is in neither.
 """
 
-import json
 import os
-import statistics
-import subprocess
-import time
-from pathlib import Path
 
 for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ[name] = "1"
 
 import numpy as np  # noqa: E402  (threads are set first)
 from pykrige.ok import OrdinaryKriging  # noqa: E402
+from turns import ROOT, map_nodes, side_by_side, timed_ms  # noqa: E402
 
-ROOT = Path(__file__).resolve().parents[2]
 CASE = "49 readings at one height: fit and map"
-BENCH = ["cargo", "bench", "--quiet", "--no-default-features", "--bench", "field"]
 ROUNDS, RUNS = 7, 15
 
 
 def pykrige_ms() -> tuple[float, float]:
-    """Median and least of some runs, ms."""
     x, y, _, e = np.loadtxt(
         ROOT / "tests/reference/data/readings_7x7.csv", delimiter=",", skiprows=1
     ).T
-    xs, ys = np.linspace(-9.5, 189.5, 200), np.linspace(-14.5, 134.5, 150)
-    taken = []
-    for _ in range(RUNS + 1):
-        start = time.perf_counter()
+    xs, ys = map_nodes()
+
+    def run() -> None:
         kriging = OrdinaryKriging(x, y, e, variogram_model="exponential")
         kriging.execute("grid", xs, ys, backend="vectorized")
-        taken.append(1e3 * (time.perf_counter() - start))
-    return statistics.median(taken[1:]), min(taken[1:])
 
-
-def ours_ms() -> tuple[float, float]:
-    """Median and least of some runs, ms."""
-    out = subprocess.run(
-        [*BENCH, "--", "--json", CASE], cwd=ROOT, check=True, capture_output=True, text=True
-    ).stdout
-    case = next(json.loads(line) for line in out.splitlines() if line.startswith("{"))
-    return case["median_ms"], case["least_ms"]
+    return timed_ms(run, RUNS)
 
 
 if __name__ == "__main__":
-    subprocess.run([*BENCH, "--no-run"], cwd=ROOT, check=True)
-    ours, theirs = [], []
-    for turn in range(ROUNDS):
-        ours.append(ours_ms())
-        theirs.append(pykrige_ms())
-        a, b = ours[-1][0], theirs[-1][0]
-        print(f"round {turn + 1}: this program {a:.2f} ms, PyKrige {b:.2f} ms, ratio {b / a:.1f}")
-    for name, pick, index in (("median", statistics.median, 0), ("least", min, 1)):
-        a, b = (pick(t[index] for t in times) for times in (ours, theirs))
-        print(f"{name}: this program {a:.2f} ms, PyKrige {b:.2f} ms, ratio {b / a:.1f}")
+    side_by_side(CASE, "PyKrige", pykrige_ms, ROUNDS)

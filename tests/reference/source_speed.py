@@ -14,20 +14,14 @@ n_restarts_optimizer=1, return_std=True. This program, `cargo bench --bench fiel
 that is three lamp families and two krigings made, scored and blended, then the map. Reading files is in neither.
 """
 
-import json
-import statistics
-import subprocess
-import time
 import warnings
-from pathlib import Path
 
 import numpy as np
 from sklearn.gaussian_process import GaussianProcessRegressor
 from sklearn.gaussian_process.kernels import ConstantKernel, Matern, WhiteKernel
+from turns import map_nodes, side_by_side, timed_ms
 
-ROOT = Path(__file__).resolve().parents[2]
 CASE = "147 readings, source-aware: fit and map with uncertainty"
-BENCH = ["cargo", "bench", "--quiet", "--no-default-features", "--bench", "field"]
 ROUNDS, RUNS = 5, 5
 
 
@@ -45,13 +39,11 @@ def dome() -> tuple[np.ndarray, np.ndarray]:
 
 
 def sklearn_ms() -> tuple[float, float]:
-    """Median and least of some runs, ms."""
     places, values = dome()
-    xs, ys = np.linspace(-9.5, 189.5, 200), np.linspace(-14.5, 134.5, 150)
+    xs, ys = map_nodes()
     nodes = np.array([(x, y, 30.0) for y in ys for x in xs])
-    taken = []
-    for _ in range(RUNS):
-        start = time.perf_counter()
+
+    def run() -> None:
         kernel = ConstantKernel(1.0) * Matern([60.0, 60.0, 60.0], nu=2.5) + WhiteKernel(1e-4, (1e-8, 1))
         model = GaussianProcessRegressor(
             kernel, n_restarts_optimizer=1, normalize_y=True, random_state=1
@@ -60,27 +52,9 @@ def sklearn_ms() -> tuple[float, float]:
             warnings.simplefilter("ignore")
             model.fit(places, np.log(values))
         model.predict(nodes, return_std=True)
-        taken.append(1e3 * (time.perf_counter() - start))
-    return statistics.median(taken), min(taken)
 
-
-def ours_ms() -> tuple[float, float]:
-    """Median and least of some runs, ms."""
-    out = subprocess.run(
-        [*BENCH, "--", "--json", CASE], cwd=ROOT, check=True, capture_output=True, text=True
-    ).stdout
-    case = next(json.loads(line) for line in out.splitlines() if line.startswith("{"))
-    return case["median_ms"], case["least_ms"]
+    return timed_ms(run, RUNS)
 
 
 if __name__ == "__main__":
-    subprocess.run([*BENCH, "--no-run"], cwd=ROOT, check=True)
-    ours, theirs = [], []
-    for turn in range(ROUNDS):
-        ours.append(ours_ms())
-        theirs.append(sklearn_ms())
-        a, b = ours[-1][0], theirs[-1][0]
-        print(f"round {turn + 1}: this program {a:.0f} ms, scikit-learn {b:.0f} ms, ratio {a / b:.2f}")
-    for name, pick, index in (("median", statistics.median, 0), ("least", min, 1)):
-        a, b = (pick(t[index] for t in times) for times in (ours, theirs))
-        print(f"{name}: this program {a:.0f} ms, scikit-learn {b:.0f} ms, ratio {a / b:.2f}")
+    side_by_side(CASE, "scikit-learn", sklearn_ms, ROUNDS)

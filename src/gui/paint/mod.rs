@@ -5,6 +5,7 @@ mod field;
 mod hatch;
 mod labels;
 mod marks;
+mod points;
 
 use eframe::egui::{Id, Painter, Pos2, Rect, Shape, Stroke, Theme};
 use egui_plot::{PlotPoint, PlotTransform};
@@ -44,7 +45,8 @@ impl Canvas<'_> {
 
     /// Paints a drawing: the plate first, then its items in their order, then its texts, the more
     /// important ones first and none over another. Items with a place that is not finite are left
-    /// out. Things at `selected` have a ring, under the texts. `cache` names the memory in which the
+    /// out. Things at `selected` have a ring, under the texts. Where thousands of marks are in sight they are
+    /// points without names. `cache` names the memory in which the
     /// textures of this picture are kept.
     pub fn drawing(&self, drawing: &Drawing, selected: &[Point], cache: Id) {
         let mut texts = Vec::new();
@@ -58,7 +60,11 @@ impl Canvas<'_> {
                 self.plate(points);
             }
         }
+        let points = points::Points::of(self, drawing);
         for (i, item) in drawing.items.iter().enumerate() {
+            if points.stand_for(item) {
+                continue;
+            }
             match item {
                 Item::Field { raster, scale } => {
                     field::paint(self, raster, *scale, cache.with(("field", i)));
@@ -86,6 +92,7 @@ impl Canvas<'_> {
                 }
             }
         }
+        points.paint(self);
         for &at in selected {
             self.mark(at, MarkForm::Ring, Role::Selected);
         }

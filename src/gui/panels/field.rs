@@ -165,22 +165,17 @@ fn settings(ui: &mut Ui, panel: &mut Panel<'_>) {
             ..now.clone()
         });
     }
-    let families = [
-        (None, "source-aware, or the best by hold-out"),
-        (Some(Family::SourceAware), family_name(Family::SourceAware)),
-        (
-            Some(Family::OrdinaryKriging),
-            family_name(Family::OrdinaryKriging),
-        ),
-        (
-            Some(Family::UniversalKriging),
-            family_name(Family::UniversalKriging),
-        ),
-        (
-            Some(Family::InverseDistance),
-            family_name(Family::InverseDistance),
-        ),
-    ];
+    let name = |family: Family| match family.has_assured_minimum() {
+        true => family_name(family).to_owned(),
+        false => format!("{} (no assured minimum)", family_name(family)),
+    };
+    let names = Family::ALL.map(name);
+    let automatic = (None, "source-aware, or the best by hold-out");
+    let each = Family::ALL
+        .into_iter()
+        .map(Some)
+        .zip(names.iter().map(String::as_str));
+    let families: Vec<_> = std::iter::once(automatic).chain(each).collect();
     if let Some(family) = choice(ui, "settings/family", "Family", now.family, &families) {
         wanted = Some(Settings { family, ..now });
     }
@@ -331,20 +326,23 @@ fn sites(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
 fn model(ui: &mut Ui, answer: &Answer) {
     heading(ui, "How well it predicts what it has not seen");
     ui.label(
-        "Each position was left out in turn, with all its heights and repeats, and predicted from the others; so was the outer ring as a whole. Shares follow how probable the readings were, not the error alone",
+        "Each position was left out in turn, with all its heights and repeats, and predicted from the others; so was the outer ring as a whole. Errors are root mean squares; shares follow how probable the readings were, not the errors alone",
     );
     Grid::new("scores")
-        .num_columns(3)
+        .num_columns(4)
         .striped(true)
         .spacing([14.0, 3.0])
         .show(ui, |ui| {
-            for title in ["Family", "Error (rms)", "Share"] {
+            for title in ["Family", "Positions", "Outer ring", "Share"] {
                 ui.strong(title);
             }
             ui.end_row();
             for score in &answer.scores {
                 ui.label(candidate_name(score.family));
-                ui.label(RichText::new(format!("{} %", fixed(score.rms_percent, 2))).monospace());
+                for error in [Some(score.rms_percent), score.outer_ring_rms_percent] {
+                    let text = error.map_or_else(String::new, |e| format!("{} %", fixed(e, 2)));
+                    ui.label(RichText::new(text).monospace());
+                }
                 ui.label(if score.weight > 0.0 {
                     format!("{:.0} %", 100.0 * score.weight)
                 } else {

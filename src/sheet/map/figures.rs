@@ -231,6 +231,8 @@ pub(super) fn model(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
             vec![
                 candidate_name(s.family).to_owned(),
                 fixed(s.rms_percent, 2),
+                s.outer_ring_rms_percent
+                    .map_or_else(|| "none".to_owned(), |e| fixed(e, 2)),
                 s.log_density
                     .map_or_else(|| "none".to_owned(), |d| fixed(d, 2)),
                 if s.weight > 0.0 {
@@ -242,13 +244,14 @@ pub(super) fn model(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         })
         .collect();
     flow.need(30.0);
-    flow.paragraph("Whole positions were left out and predicted from the others:");
+    flow.paragraph("Whole positions, then the outer ring as a whole, were left out and predicted from the others:");
     flow.table(&Table {
         columns: vec![
             column("Family", 50.0, Stand::Left),
-            column("Root mean square error, %", 40.0, Stand::Point),
+            column("Error (rms), %", 30.0, Stand::Point),
+            column("Of the outer ring, %", 34.0, Stand::Point),
             column("Log density of a left-out reading", 50.0, Stand::Point),
-            column("Share", 30.0, Stand::Left),
+            column("Share", 16.0, Stand::Left),
         ],
         rows,
         row_height: 0.0,

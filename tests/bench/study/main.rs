@@ -15,7 +15,7 @@
 //! | `--seeds tune` or `report` | which set: methods are tuned on the one and reported on the other |
 //! | `--kinds all` or `led_many,bowl_worn` | kinds of lamps; `walls` is never used for tuning |
 //! | `--methods all` or `kriging,auto` | methods |
-//! | `--condition main` or `wide` | how carefully is read |
+//! | `--condition main`, `wide` or `scan` | how carefully is read |
 //! | `--threads N` | stations at once |
 //! | `--from N` | number of the first station |
 //! | `--csv FILE` | a row a station and method |
@@ -101,7 +101,8 @@ impl Asked {
                     asked.condition = match value.as_str() {
                         "main" => Condition::Main,
                         "wide" => Condition::Wide,
-                        _ => return Err(format!("--condition is main or wide, not {value}")),
+                        "scan" => Condition::Scan,
+                        _ => return Err(format!("--condition is main, wide or scan, not {value}")),
                     }
                 }
                 "--kinds" if value == "all" => {}
@@ -210,6 +211,13 @@ fn main() -> ExitCode {
     collected.sort_by_key(|(job, _)| *job);
     let rows: Vec<Row> = collected.into_iter().flat_map(|(_, rows)| rows).collect();
     print!("{}", report::table(&rows, &asked.kinds, &asked.methods));
+    for (i, &first) in asked.methods.iter().enumerate() {
+        for &second in &asked.methods[i + 1..] {
+            if let Some(text) = report::pair(&rows, first, second) {
+                print!("{text}");
+            }
+        }
+    }
     if let Some(path) = &asked.csv
         && let Err(error) = std::fs::write(path, report::csv(&rows))
     {

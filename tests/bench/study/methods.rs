@@ -2,6 +2,7 @@
 
 use std::time::Instant;
 
+use evenfield::field::thin_plate::ThinPlate;
 use evenfield::field::{
     Area, Directional, Extreme, Family, FitError, FitSettings, Fitted, Sample, extremum, fit,
     next_positions,
@@ -10,7 +11,7 @@ use evenfield::geometry::{Place, Point};
 use evenfield::numeric::quantile::quantile;
 use evenfield::progress::{Cancelled, Progress};
 
-use crate::splines::{Bicubic, Plate};
+use crate::splines::Bicubic;
 use crate::station::{Station, least};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -39,7 +40,7 @@ pub enum Which {
 }
 
 /// The names that `--methods` takes. A further family is a further line.
-const NAMES: [(&str, Method); 11] = [
+const NAMES: [(&str, Method); 14] = [
     ("reading", Method::Reading),
     ("bicubic", Method::Bicubic),
     ("plate", Method::Plate),
@@ -47,6 +48,9 @@ const NAMES: [(&str, Method); 11] = [
     ("round", Method::Field(Some(Family::RoundFace))),
     ("open", Method::Field(Some(Family::RoundOpen))),
     ("leaning", Method::Field(Some(Family::LeaningFace))),
+    ("thin", Method::Field(Some(Family::ThinPlate))),
+    ("natural", Method::Field(Some(Family::NaturalNeighbour))),
+    ("inverse", Method::Field(Some(Family::InverseDistance))),
     ("auto", Method::Field(None)),
     ("untold", Method::Untold),
     ("next3", Method::Further(Which::Proposed)),
@@ -106,7 +110,10 @@ impl Method {
                 })
             }
             Self::Bicubic => {
-                let layers = station.heights.iter().map(|&h| Bicubic::at(station, h));
+                let layers = station.heights.iter().map(|&h| {
+                    let (xs, ys) = station.along();
+                    Bicubic::through(xs, ys, &station.layer(h))
+                });
                 let layers: Vec<Bicubic> = layers.collect::<Option<_>>().ok_or("no spline")?;
                 let seconds = start.elapsed().as_secs_f64();
                 Ok(layered(station, seconds, |p| {
@@ -114,11 +121,20 @@ impl Method {
                 }))
             }
             Self::Plate => {
-                let layers = station.heights.iter().map(|&h| Plate::at(station, h));
-                let layers: Vec<Plate> = layers.collect::<Option<_>>().ok_or("no plate")?;
+                let (xs, ys) = station.along();
+                let place = |y: &f64, x: &f64| Place::new(*x, *y, 0.0);
+                let places: Vec<Place> = ys
+                    .iter()
+                    .flat_map(|y| xs.iter().map(move |x| place(y, x)))
+                    .collect();
+                let layers = station.heights.iter().map(|&h| {
+                    let logs: Vec<f64> = station.layer(h).iter().map(|e| e.ln()).collect();
+                    ThinPlate::new(&places, &logs, 0.0, 0.0)
+                });
+                let layers: Vec<ThinPlate> = layers.collect::<Option<_>>().ok_or("no plate")?;
                 let seconds = start.elapsed().as_secs_f64();
                 Ok(layered(station, seconds, |p| {
-                    layers.iter().map(|l| l.log(p)).collect()
+                    layers.iter().map(|l| l.at(p.at_height(0.0))).collect()
                 }))
             }
             Self::Field(family) => {

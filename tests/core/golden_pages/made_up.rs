@@ -227,12 +227,14 @@ pub fn answer(station: &Station) -> Answer {
             HoldOutScore {
                 family: field::Family::OrdinaryKriging,
                 rms_percent: 0.9,
+                outer_ring_rms_percent: Some(2.1),
                 log_density: Some(3.12),
                 weight: 1.0,
             },
             HoldOutScore {
                 family: field::Family::InverseDistance,
                 rms_percent: 4.25,
+                outer_ring_rms_percent: None,
                 log_density: None,
                 weight: 0.0,
             },

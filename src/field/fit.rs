@@ -1,0 +1,341 @@
+//! From samples to a fitted field: families are made, scored and chosen between.
+
+use std::sync::Arc;
+
+use super::blend::{Blend, MadeBlend};
+use super::fitted::{Fitted, Inner};
+use super::hold_out::Groups;
+use super::log_kriging::{self, Made};
+use super::model::Model;
+use super::plain::{self, MadePlain};
+use super::pooled::Pooled;
+use super::reach::Reach;
+use super::source::{Detector, Given};
+use super::trend::Trend;
+use super::{
+    Face, Family, FitError, FitSettings, HoldOutScore, MOST_READINGS, Sample, Shortcoming,
+};
+use crate::geometry::{Place, Point};
+use crate::progress::{Cancelled, Progress};
+
+/// Positions below which no trend is tried.
+const POSITIONS_FOR_TREND: usize = 4;
+
+/// Makes a field from samples.
+///
+/// All families are tried and scored; with fewer than four positions, or where readings support no trend
+/// beyond a constant, universal kriging is tried only if it is asked for. Without one asked for, none is taken that
+/// has no joint draws.
+///
+/// # Errors
+/// [`FitError`]; every number of samples from 1 on gives a field.
+pub fn fit(
+    settings: &FitSettings,
+    samples: &[Sample],
+    progress: &Progress,
+) -> Result<Fitted, FitError> {
+    check(samples)?;
+    let reach = Reach::of(samples);
+    let resolution = Some(settings.resolution)
+        .filter(|r| r.is_finite())
+        .map_or(0.0, |r| r.max(0.0));
+    let mut shortcomings = reach.shortcomings(samples.len());
+    progress.set(0.05);
+    let (ground, families, pooled) = if samples.len() > MOST_READINGS {
+        let (ground, families, pooled) = together(settings, samples, &reach, resolution, progress)?;
+        shortcomings.push(Shortcoming::TakenTogether {
+            cells: pooled.samples.len(),
+            side: pooled.side,
+        });
+        (ground, families, Some(pooled))
+    } else {
+        let ground = Ground::of(samples.to_vec(), resolution);
+        let families = Families::make(settings, &ground, progress)?;
+        (ground, families, None)
+    };
+    let family = families.choice(settings.family)?;
+    let scores = families.scores(family, &ground.samples);
+    let mut used = families.used(family, &ground, &mut shortcomings, progress)?;
+    if let Some(pooled) = pooled {
+        let against = pooled.against(&used.model, samples, progress);
+        used.leave_one_out = against.map_err(|Cancelled| FitError::Cancelled)?;
+    }
+    progress.set(1.0);
+    Ok(Fitted {
+        inner: Arc::new(Inner {
+            family,
+            model: used.model,
+            scores,
+            leave_one_out: used.leave_one_out,
+            shortcomings,
+            face: settings.face.filter(|face| lights(face, samples)),
+            alone: used.alone,
+            reach,
+        }),
+    })
+}
+
+/// Families of more readings than are taken one by one: first of coarse cells and, where those are not small beside
+/// the length over which the field changes, of as many as are taken.
+fn together(
+    settings: &FitSettings,
+    samples: &[Sample],
+    reach: &Reach,
+    resolution: f64,
+    progress: &Progress,
+) -> Result<(Ground, Families, Pooled), FitError> {
+    const FEW_CELLS: usize = 400;
+    /// A cell beside that length.
+    const SMALL: f64 = 0.12;
+    let mut most = FEW_CELLS;
+    loop {
+        let pooled = Pooled::of(samples, reach, most);
+        let ground = Ground::of_pooled(&pooled, resolution);
+        let families = Families::make(settings, &ground, progress)?;
+        let smooth = families.better_kriging().field.smooth_over();
+        if most >= MOST_READINGS || pooled.side <= SMALL * smooth {
+            return Ok((ground, families, pooled));
+        }
+        most = MOST_READINGS;
+    }
+}
+
+/// What all families are made from.
+pub(super) struct Ground {
+    pub samples: Vec<Sample>,
+    /// Relative variance of each sample that is known beforehand.
+    pub floor: Vec<f64>,
+    /// Of samples that are means: relative standard deviation of one reading about them.
+    pub scatter: Option<f64>,
+    pub groups: Groups,
+    pub reach: Reach,
+    /// The smallest step that the radiometer shows, mW/cm²; finite, not below zero.
+    pub resolution: f64,
+}
+
+impl Ground {
+    fn of(samples: Vec<Sample>, resolution: f64) -> Self {
+        let reach = Reach::of(&samples);
+        Self {
+            // Rounding to steps has a variance of step²/12 (JCGM 100:2008, F.2.2.1).
+            floor: samples
+                .iter()
+                .map(|s| (resolution / s.irradiance).powi(2) / 12.0)
+                .collect(),
+            scatter: None,
+            groups: Groups::of(&samples, &reach),
+            reach,
+            samples,
+            resolution,
+        }
+    }
+
+    fn of_pooled(pooled: &Pooled, resolution: f64) -> Self {
+        Self {
+            floor: pooled.variances(resolution),
+            scatter: Some(pooled.scatter),
+            ..Self::of(pooled.samples.clone(), resolution)
+        }
+    }
+}
+
+/// All families that these readings allow.
+struct Families {
+    ordinary: Made,
+    universal: Option<Made>,
+    plain: Vec<MadePlain>,
+    aware: Option<MadeBlend>,
+}
+
+/// The family that makes the field.
+struct Used {
+    model: Model,
+    leave_one_out: Vec<super::LeaveOneOut>,
+    alone: Option<Box<log_kriging::LogKriging>>,
+}
+
+impl Families {
+    fn make(
+        settings: &FitSettings,
+        ground: &Ground,
+        progress: &Progress,
+    ) -> Result<Self, FitError> {
+        let (samples, groups, reach) = (&ground.samples[..], &ground.groups, &ground.reach);
+        let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
+        let trend = Trend::supported_by(&places, reach.positions.len());
+        let ordinary =
+            log_kriging::make(Family::OrdinaryKriging, Trend::constant(), ground, progress)?;
+        progress.set(0.25);
+        let with_trend = settings.family == Some(Family::UniversalKriging)
+            || (groups.positions.len() >= POSITIONS_FOR_TREND && trend.is_more_than_constant());
+        let universal = if with_trend {
+            let made = log_kriging::make(Family::UniversalKriging, trend, ground, progress)?;
+            Some(made)
+        } else {
+            None
+        };
+        progress.set(0.4);
+        let plain = plain::make_all(ground, progress)?;
+        progress.set(0.45);
+        let of_lamp = ground.scatter.is_none() || settings.family.is_some_and(Family::is_of_lamp);
+        let face = settings
+            .face
+            .filter(|face| of_lamp && lights(face, samples));
+        let aware = match face {
+            Some(face) => {
+                let given = Given {
+                    face,
+                    samples,
+                    groups,
+                    reach,
+                    detector: Detector {
+                        resolution: ground.resolution,
+                        aperture: settings.aperture,
+                        directional: settings.directional,
+                    },
+                    mirrors: settings.mirrors,
+                };
+                let kriged = [Some(&ordinary), universal.as_ref()];
+                Blend::make(
+                    settings.family,
+                    &given,
+                    kriged.into_iter().flatten(),
+                    progress,
+                )?
+            }
+            None => None,
+        };
+        Ok(Self {
+            ordinary,
+            universal,
+            plain,
+            aware,
+        })
+    }
+
+    /// The family asked for or, without, the source-aware one, else the better kriging.
+    fn choice(&self, asked: Option<Family>) -> Result<Family, FitError> {
+        match asked {
+            Some(family @ (Family::OrdinaryKriging | Family::UniversalKriging)) => Ok(family),
+            Some(family) if !family.has_draws() => {
+                let made = self.plain.iter().any(|made| made.family == family);
+                made.then_some(family).ok_or(FitError::NotPossible(family))
+            }
+            of_lamp if self.aware.is_some() => Ok(of_lamp.unwrap_or(Family::SourceAware)),
+            _ => Ok(self.better_kriging().family),
+        }
+    }
+
+    fn better_kriging(&self) -> &Made {
+        let score = |made: &Made| {
+            let judged = &made.judged;
+            let sum: f64 = judged.densities.iter().flatten().sum();
+            sum / judged.predicted.len() as f64
+        };
+        let ordinary = score(&self.ordinary);
+        match &self.universal {
+            Some(universal) if score(universal) > ordinary => universal,
+            _ => &self.ordinary,
+        }
+    }
+
+    /// All scores, best first, those without a density last; with the shares in the field of `family`.
+    fn scores(&self, family: Family, samples: &[Sample]) -> Vec<HoldOutScore> {
+        let blended = self.blend_of(family);
+        let krigings = [Some(&self.ordinary), self.universal.as_ref()];
+        let krigings = krigings.into_iter().flatten();
+        let krigings = krigings.filter_map(|made| made.judged.score(made.family, samples));
+        let plain = self.plain.iter().filter_map(|made| made.score);
+        let mut scores: Vec<HoldOutScore> = krigings.chain(plain).collect();
+        for score in &mut scores {
+            score.weight = match blended {
+                Some(blend) => {
+                    let shared = blend.shared.iter().find(|s| s.0 == score.family);
+                    shared.map_or(0.0, |s| s.1)
+                }
+                None => f64::from(u8::from(score.family == family)),
+            };
+        }
+        if let Some(aware) = &self.aware {
+            scores.extend(aware.scores.iter().map(|s| HoldOutScore {
+                weight: if blended.is_some() { s.weight } else { 0.0 },
+                ..*s
+            }));
+        }
+        let density = |s: &HoldOutScore| s.log_density.unwrap_or(f64::NEG_INFINITY);
+        scores.sort_by(|a, b| {
+            let by_density = density(b).total_cmp(&density(a));
+            by_density.then(a.rms_percent.total_cmp(&b.rms_percent))
+        });
+        scores
+    }
+
+    /// The blend, where the field of `family` is one.
+    fn blend_of(&self, family: Family) -> Option<&MadeBlend> {
+        self.aware.as_ref().filter(|_| family.is_of_lamp())
+    }
+
+    fn used(
+        self,
+        family: Family,
+        ground: &Ground,
+        shortcomings: &mut Vec<Shortcoming>,
+        progress: &Progress,
+    ) -> Result<Used, FitError> {
+        if self.blend_of(family).is_some() {
+            let alone = Box::new(self.better_kriging().field.clone());
+            if let Some(made) = self.aware {
+                return Ok(Used {
+                    model: Model::Blend(made.blend),
+                    leave_one_out: made.leave_one_out,
+                    alone: Some(alone),
+                });
+            }
+        }
+        if let Some(made) = self.plain.into_iter().find(|made| made.family == family) {
+            let leave_one_out = made.field.leave_one_out(ground, progress);
+            return Ok(Used {
+                leave_one_out: leave_one_out.map_err(|Cancelled| FitError::Cancelled)?,
+                model: Model::Plain(made.field),
+                alone: None,
+            });
+        }
+        let made = match (family, self.universal) {
+            (Family::UniversalKriging, Some(made)) => made,
+            _ => self.ordinary,
+        };
+        if made.typical {
+            shortcomings.push(Shortcoming::TypicalParameters);
+        }
+        Ok(Used {
+            model: Model::Kriging(Box::new(made.field)),
+            leave_one_out: made.judged.leave_one_out,
+            alone: None,
+        })
+    }
+}
+
+fn check(samples: &[Sample]) -> Result<(), FitError> {
+    if samples.is_empty() {
+        return Err(FitError::NoReadings);
+    }
+    let sound = |s: &Sample| s.at.is_finite() && s.irradiance.is_finite() && s.irradiance > 0.0;
+    if let Some(bad) = samples.iter().position(|s| !sound(s)) {
+        return Err(FitError::BadSample(bad));
+    }
+    Ok(())
+}
+
+/// Whether a face can be what light the readings: it is over them all, with an outline that has a size. A few
+/// readings are needed beside what is known of lamps in general.
+fn lights(face: &Face, samples: &[Sample]) -> bool {
+    const FEWEST: usize = 3;
+    const NEAREST: f64 = 1.0;
+    samples.len() >= FEWEST
+        && face.height.is_finite()
+        && samples.iter().all(|s| face.height - s.at.height >= NEAREST)
+        && face.outline.is_none_or(|outline| {
+            let Point { x, y } = outline.centre;
+            outline.shape.is_sound() && [x, y, outline.turn].iter().all(|v| v.is_finite())
+        })
+}

@@ -1,0 +1,197 @@
+//! How long the window takes for a frame: laying out and painting into triangles, on the processor, without the
+//! renderer that puts them on the screen.
+//!
+//! `cargo bench --bench window` prints a table; a further argument keeps the cases whose name contains it. Each frame
+//! the pointer stands a little further, as somebody's hand moves it; `slides` also moves the map's height each frame and
+//! says how old the map is that is shown.
+
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use eframe::egui::{Event, pos2, vec2};
+use egui_kittest::Harness;
+use evenfield::files::Preferences;
+use evenfield::geometry::{Place, Point, Shape};
+use evenfield::gui::App;
+use evenfield::session::{Command, Session, Step};
+use evenfield::station::{Plan, PlanLayout, Position, Reading, Station, Survey};
+
+type Window = Harness<'static, App>;
+
+const FRAMES: usize = 60;
+
+/// 200 x 150 mm under a face 100 mm up.
+fn bare() -> Station {
+    let shape = Shape::Rectangle {
+        width: 200.0,
+        depth: 150.0,
+    };
+    Station::new("Bench", shape, 100.0)
+}
+
+/// So many places spread evenly (the golden ratio's sequence).
+fn places(n: usize) -> impl Iterator<Item = Point> {
+    (0..n).map(|i| {
+        let t = i as f64;
+        Point::new(
+            200.0 * (t * 0.618_033_988_749_895).fract(),
+            150.0 * (t * 0.754_877_666_246_693).fract(),
+        )
+    })
+}
+
+fn planned(n: usize) -> Station {
+    let mut station = bare();
+    station.plan = Plan {
+        heights: vec![20.0],
+        layout: PlanLayout::ByHand(
+            places(n)
+                .enumerate()
+                .map(|(i, at)| Position {
+                    name: format!("P{}", i + 1),
+                    at,
+                })
+                .collect(),
+        ),
+        radiometer: None,
+    };
+    station
+}
+
+/// A scan of so many readings at two heights.
+fn scanned(n: usize) -> Station {
+    let mut station = bare();
+    let date = jiff::civil::date(2026, 3, 9);
+    let readings = places(n)
+        .enumerate()
+        .map(|(i, p)| {
+            let height = [10.0, 30.0][i % 2];
+            let fall = ((p.x - 100.0).powi(2) + 1.5 * (p.y - 75.0).powi(2)) / 20_000.0;
+            let ripple = 1.0 + 0.014 * (i as f64 * 2.399).sin();
+            let irradiance = 90.0 * (0.01 * height - fall).exp() * ripple;
+            Reading::new(Place::new(p.x, p.y, height), Some(irradiance))
+        })
+        .collect();
+    station.surveys.push(Survey {
+        name: "Scan".into(),
+        date,
+        operator: String::new(),
+        radiometer: None,
+        state: Default::default(),
+        notes: String::new(),
+        readings,
+    });
+    station
+}
+
+fn window(station: Station, step: Step) -> Window {
+    let today = jiff::civil::date(2026, 3, 9);
+    let mut session = Session::new(station, Preferences::default(), today, Arc::new(|| {}));
+    session.handle(Command::Go(step));
+    let mut window = Harness::builder()
+        .with_size(vec2(1280.0, 800.0))
+        .with_step_dt(1.0 / 60.0)
+        .build_eframe(move |cc| App::of(&cc.egui_ctx, session));
+    window.run_steps(5);
+    let begun = Instant::now();
+    while window.state().session().is_working() {
+        std::thread::sleep(Duration::from_millis(10));
+        window.step();
+    }
+    let waited = begun.elapsed().as_secs_f64();
+    if waited > 0.5 {
+        println!("  (fitted and answered in {waited:.1} s)");
+    }
+    window.run_steps(5);
+    window
+}
+
+/// Median and longest of some frames, ms: laid out, made into triangles.
+fn frames(window: &mut Window, mut before: impl FnMut(&mut Window, usize)) -> [(f64, f64); 2] {
+    let (mut laid, mut made) = (Vec::new(), Vec::new());
+    for frame in 0..FRAMES {
+        before(window, frame);
+        let at = pos2(200.0 + 3.0 * frame as f32, 300.0 + frame as f32);
+        window.event(Event::PointerMoved(at));
+        let start = Instant::now();
+        window.step();
+        laid.push(start.elapsed().as_secs_f64() * 1e3);
+        let shapes = window.output().shapes.clone();
+        let start = Instant::now();
+        let triangles = window.ctx.tessellate(shapes, 1.0);
+        made.push(start.elapsed().as_secs_f64() * 1e3);
+        std::hint::black_box(triangles);
+    }
+    [laid, made].map(|mut ms| {
+        ms.sort_by(f64::total_cmp);
+        (ms[ms.len() / 2], ms[ms.len() - 1])
+    })
+}
+
+fn report(case: &str, window: &mut Window, before: impl FnMut(&mut Window, usize)) {
+    let [laid, made] = frames(window, before);
+    println!(
+        "{case:<44} laid out {:>6.2} ms (at most {:>6.2}), triangles {:>6.2} ms (at most {:>6.2})",
+        laid.0, laid.1, made.0, made.1
+    );
+}
+
+fn main() {
+    let kept = std::env::args().skip(1).find(|a| !a.starts_with("--"));
+    let wanted = |case: &str| {
+        kept.as_ref()
+            .is_none_or(|kept| case.contains(kept.as_str()))
+    };
+    for n in [100, 10_000] {
+        let case = format!("{n} positions, plan view");
+        if wanted(&case) {
+            report(&case, &mut window(planned(n), Step::Plan), |_, _| {});
+        }
+    }
+    for n in [147, 20_000, 100_000] {
+        for step in [Step::Readings, Step::Field] {
+            let case = format!("{n} readings, step {}", step.name());
+            if wanted(&case) {
+                report(&case, &mut window(scanned(n), step), |_, _| {});
+            }
+        }
+        let case = format!("{n} readings, the height slides");
+        if wanted(&case) {
+            let mut shown = window(scanned(n), Step::Field);
+            slide(&case, &mut shown);
+        }
+    }
+}
+
+/// The height moves by half a millimetre a frame of a sixtieth of a second: how old is the map that is shown?
+fn slide(case: &str, window: &mut Window) {
+    let mut last = Instant::now();
+    let mut fresh = Vec::new();
+    let mut raster = None;
+    for frame in 0..120 {
+        let height = 10.0 + 0.15 * frame as f64;
+        let command = Command::SetHeight {
+            height,
+            sliding: true,
+        };
+        window.state_mut().handle(command);
+        let begun = Instant::now();
+        window.step();
+        let map = window.state().session().answers().map().any();
+        let now = map.map(|map| Arc::as_ptr(&map.raster));
+        if now != raster {
+            raster = now;
+            fresh.push(last.elapsed().as_secs_f64() * 1e3);
+            last = Instant::now();
+        }
+        let frame = Duration::from_micros(16_667);
+        std::thread::sleep(frame.saturating_sub(begun.elapsed()));
+    }
+    fresh.sort_by(f64::total_cmp);
+    println!(
+        "{case:<44} {} maps in 120 frames, a new one after {:.0} ms in the median, at most {:.0}",
+        fresh.len(),
+        fresh[fresh.len() / 2],
+        fresh[fresh.len() - 1]
+    );
+}
