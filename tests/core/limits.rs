@@ -458,7 +458,8 @@ fn what_would_settle_an_open_verdict_settles_it() {
     assert!(bound > before, "{before} {bound}");
 
     // with the estimate below the limit no reading is asked for
-    let dim = with_limits(67.9, 0.0, Origin::SamePair);
+    let above = 0.5 * (spot.irradiance + spot.at_most.expect("a bound"));
+    let dim = with_limits(above, 0.0, Origin::SamePair);
     let answer = answer_with(&fit, &dim, &request, &progress).expect("an answer");
     let judged = answer.judged.clone().expect("limits").expect("a limit");
     if judged.verdict == Verdict::NotProven {
