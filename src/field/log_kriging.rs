@@ -20,6 +20,8 @@ use crate::progress::{Cancelled, Progress};
 const MOST_FOR_PARAMETERS: usize = 400;
 /// How many of them, about.
 const PART: usize = 250;
+/// The same of means of many readings, which tell more.
+const MEANS: usize = 150;
 /// Where one height was read: irradiance gains this part per mm upwards, towards the source. Half to one
 /// and a half percent per mm is what flood lamps 60 to 150 mm away do (from memory; a 200 x 120 mm Lambertian
 /// face 90 mm away: 1.1 % in the middle, 0.2 % beyond its corner).
@@ -59,9 +61,7 @@ pub(super) fn make(
     let floor = &ground.floor[..];
     let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
     let logs: Vec<f64> = samples.iter().map(|s| s.irradiance.ln()).collect();
-    let unknowns = unknowns(reach, ground.scatter.is_some());
-    let (parameters, typical) =
-        parameters(&unknowns, &trend, &places, &logs, floor, reach, progress)?;
+    let (parameters, typical) = parameters(ground, &trend, &places, &logs, progress)?;
     progress.check().map_err(|Cancelled| FitError::Cancelled)?;
     let noise: Vec<f64> = floor
         .iter()
@@ -150,19 +150,25 @@ fn unknowns(reach: &Reach, of_means: bool) -> Unknowns {
 
 /// The parameters, and whether typical ones had to be taken.
 fn parameters(
-    unknowns: &Unknowns,
+    ground: &Ground,
     trend: &Trend,
     places: &[Place],
     logs: &[f64],
-    floor: &[f64],
-    reach: &Reach,
     progress: &Progress,
 ) -> Result<(Parameters, bool), FitError> {
+    let (reach, floor) = (&ground.reach, &ground.floor[..]);
+    let of_means = ground.scatter.is_some();
+    let unknowns = &unknowns(reach, of_means);
     if places.len() < trend.terms() + 2 {
         return Ok((unknowns.typical(), true));
     }
-    let best = if places.len() > MOST_FOR_PARAMETERS {
-        let part = spread_part(places, reach, PART);
+    let (most, wanted) = if of_means {
+        (MEANS, MEANS)
+    } else {
+        (MOST_FOR_PARAMETERS, PART)
+    };
+    let best = if places.len() > most {
+        let part = spread_part(places, reach, wanted);
         let pick = |from: &[f64]| part.iter().map(|&i| from[i]).collect::<Vec<_>>();
         let kept: Vec<Place> = part.iter().map(|&i| places[i]).collect();
         let (logs, floor) = (pick(logs), pick(floor));
