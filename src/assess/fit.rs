@@ -4,9 +4,9 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::{FamilyChoice, NoAnswer, Request, SurveyFit};
-use crate::field::{self, FitError, FitSettings, Sample};
+use crate::field::{self, Directional, FitError, FitSettings, Sample};
 use crate::progress::Progress;
-use crate::station::{Family, Reading, SourceKind, Station, Survey};
+use crate::station::{Family, Radiometer, Reading, SourceKind, Station, Survey};
 
 /// Readings nearer to each other than this on the plan are at one position, mm: a tenth of what a
 /// careful hand places a detector to.
@@ -135,12 +135,22 @@ pub fn fit_settings(
         resolution: sound(detector.and_then(|r| r.resolution)),
         face: Some(face(station, survey)),
         aperture: sound(detector.and_then(|r| r.aperture_diameter)),
+        directional: detector.map_or_else(Directional::default, directional),
         mirrors: match station.source.kind {
             SourceKind::ReflectorArc => Some(true),
             // A trough's mirrors reach along the whole rim: simulated ones are predicted well.
             SourceKind::LinearArc | SourceKind::LedPanel => Some(false),
             SourceKind::Other => None,
         },
+    }
+}
+
+/// What the fit is told of a detector's directional response: the measured one, else the index.
+fn directional(radiometer: &Radiometer) -> Directional {
+    let index = radiometer.angular_error_percent.filter(|f2| f2.is_finite());
+    match &radiometer.angular_response[..] {
+        [] => index.map_or_else(Directional::default, |f2| Directional::of_index(0.01 * f2)),
+        measured => Directional::of_response(measured),
     }
 }
 
@@ -202,6 +212,7 @@ fn samples(readings: &[Reading], rows: &[usize]) -> Vec<Sample> {
             at: readings[row].place(),
             irradiance: readings[row].counted().unwrap_or(f64::NAN),
             position,
+            minute: readings[row].minute.filter(|m| m.is_finite()),
         })
         .collect()
 }

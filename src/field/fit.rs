@@ -10,7 +10,7 @@ use super::model::Model;
 use super::plain::{self, MadePlain};
 use super::pooled::Pooled;
 use super::reach::Reach;
-use super::source::Given;
+use super::source::{Detector, Given};
 use super::stray::Stray;
 use super::trend::Trend;
 use super::{
@@ -194,8 +194,11 @@ impl Families {
                     samples,
                     groups,
                     reach,
-                    resolution: ground.resolution,
-                    aperture: settings.aperture,
+                    detector: Detector {
+                        resolution: ground.resolution,
+                        aperture: settings.aperture,
+                        directional: settings.directional,
+                    },
                     mirrors: settings.mirrors,
                 };
                 let kriged = [Some(&ordinary), universal.as_ref()];

@@ -137,6 +137,7 @@ mod tests {
             at: Place::new(x, y, 10.0),
             irradiance: e,
             position: 0,
+            minute: None,
         }
     }
 

@@ -8,6 +8,7 @@
 mod blend;
 mod brightness;
 mod contour;
+mod directional;
 mod extremum;
 mod fine;
 mod fit;
@@ -36,6 +37,7 @@ pub mod trend;
 use crate::geometry::{Footprint, Place};
 
 pub use contour::{Contour, contours, round_levels};
+pub use directional::Directional;
 pub use extremum::{Area, Extreme, extremum};
 pub use fit::fit;
 pub use fitted::Fitted;
@@ -53,6 +55,8 @@ pub struct Sample {
     /// Readings at the same position (all heights and repeats) share this number: they are left out
     /// together when a fit is scored.
     pub position: usize,
+    /// When in the round, minutes, where noted.
+    pub minute: Option<f64>,
 }
 
 /// How a field is made from samples.
@@ -110,6 +114,8 @@ pub struct FitSettings {
     pub face: Option<Face>,
     /// Diameter of the detector's aperture, mm; 0 where it is not known.
     pub aperture: f64,
+    /// What is known of the detector's directional response.
+    pub directional: Directional,
     /// Whether the light comes by way of mirrors, whose edges can cut it off beyond the outermost positions: bounds
     /// are widened there. `None`: not known, the readings decide.
     pub mirrors: Option<bool>,

@@ -189,6 +189,7 @@ mod tests {
                     at: Place::new(x, y, height),
                     irradiance: 40.0 + 0.3 * x - 0.2 * y + height + f64::from(i * i % 7),
                     position: usize::from(i),
+                    minute: None,
                 });
             }
         }
@@ -241,6 +242,7 @@ mod tests {
                 at: Place::new(f64::from(i) * 10.0, f64::from(i) * 20.0, 5.0),
                 irradiance: 20.0,
                 position: i as usize,
+                minute: None,
             })
             .collect();
         assert!(NaturalNeighbour::new(&line, &Reach::of(&line)).is_none());

@@ -103,6 +103,7 @@ impl Pooled {
                 ),
                 irradiance: mean(&|s| s.irradiance.ln()).exp(),
                 position: cell.row * columns as usize + cell.column,
+                minute: None,
             }
         });
         let mut pooled: Vec<Sample> = pooled.collect();
@@ -320,6 +321,7 @@ mod tests {
                     at: Place::new(x, y, height),
                     irradiance: (log + noise * normals.draw()).exp(),
                     position: usize::from(i),
+                    minute: None,
                 });
             }
         }

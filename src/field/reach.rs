@@ -135,6 +135,7 @@ mod tests {
                 at: Place::new(x, y, h),
                 irradiance: 10.0,
                 position: i,
+                minute: None,
             })
             .collect()
     }

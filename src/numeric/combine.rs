@@ -85,6 +85,30 @@ mod tests {
         assert!((comparison.dof - 25.6).abs() < 0.2, "{}", comparison.dof);
     }
 
+    /// JCGM 100:2008, H.2, second approach: resistance, reactance and impedance of one element from five sets of
+    /// voltage, current and phase that belong together (table H.2). Published, table H.4: means 127.732, 219.847
+    /// and 254.260 ohms with standard uncertainties of 0.071, 0.295 and 0.236.
+    #[test]
+    fn the_circuit_element_of_the_gum() {
+        let sets = [
+            (5.007, 19.663e-3, 1.0456),
+            (4.994, 19.639e-3, 1.0438),
+            (5.005, 19.640e-3, 1.0468),
+            (4.990, 19.685e-3, 1.0428),
+            (4.999, 19.678e-3, 1.0433_f64),
+        ];
+        let holds = |of: fn(f64) -> f64, mean: f64, uncertainty: f64| {
+            let values = sets.map(|(v, i, phase)| v / i * of(phase));
+            let (m, variance) = mean_and_variance(&values).expect("five values");
+            let u = (variance.expect("of five") / 5.0).sqrt();
+            assert!((m - mean).abs() < 5e-4, "{m}");
+            assert!((u - uncertainty).abs() < 5e-4, "{u}");
+        };
+        holds(f64::cos, 127.732, 0.071);
+        holds(f64::sin, 219.847, 0.295);
+        holds(|_| 1.0, 254.260, 0.236);
+    }
+
     #[test]
     fn stated_parts_are_known_for_good() {
         let all = combined(&[Component::stated(3.0), Component::stated(4.0)]);

@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use crate::assess::limits::{Line, Outlook, outlook};
+use crate::assess::limits::{Line, Outlook, Terms, outlook, terms};
 use crate::assess::{self, Answer, NoAnswer, Request, SurveyFit};
 use crate::field::{Estimate, FitSettings, Fitted, Map, Raster};
 use crate::geometry::{Place, Point, Shape};
@@ -75,6 +75,12 @@ struct AnswerKey {
 }
 
 #[derive(Debug, Clone, PartialEq)]
+struct TermsKey {
+    station: Same<Station>,
+    survey: Option<usize>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
 struct ProfileKey {
     field: Same<Fitted>,
     point: Point,
@@ -129,6 +135,7 @@ pub struct Answers {
     next: Latest<AnswerKey, Proposal>,
     brightness: Latest<Same<Fitted>, Map>,
     trials: Latest<TrialsKey, Arc<TrialsTold>>,
+    terms: Latest<TermsKey, Terms>,
     /// The trials' key and the document it was made for, so that it is made once an edit.
     keyed_trials: Option<(Same<Station>, TrialsKey)>,
     /// The fit's key and the document and survey it was made for, so that it is made once an edit.
@@ -171,6 +178,7 @@ impl Answers {
             next: Latest::new(wake.clone()),
             brightness: Latest::new(wake.clone()),
             trials: Latest::new(wake.clone()),
+            terms: Latest::new(wake.clone()),
             keyed_trials: None,
             keyed: None,
         }
@@ -187,7 +195,9 @@ impl Answers {
         self.next.collect();
         self.brightness.collect();
         self.trials.collect();
+        self.terms.collect();
         self.ask_trials(&wanted);
+        self.ask_terms(&wanted);
         let Some(survey) = wanted.survey else {
             self.fit.forget();
             self.map.forget();
@@ -260,6 +270,25 @@ impl Answers {
                 let dose = trials::dose(&trials);
                 Some(Ok(Arc::new(TrialsTold { analysis, dose })))
             }
+        });
+    }
+
+    /// Limits hold without any reading. Where they come from cure trials they take their time.
+    fn ask_terms(&mut self, wanted: &Wanted<'_>) {
+        if wanted.station.limits.is_none() {
+            self.terms.forget();
+            return;
+        }
+        if !wanted.outlook {
+            return;
+        }
+        let key = TermsKey {
+            station: Same(wanted.station.clone()),
+            survey: wanted.survey,
+        };
+        let (station, survey) = (wanted.station.clone(), wanted.survey);
+        self.terms.ask(key, || {
+            move |_: &Progress| Some(terms(&station, survey.and_then(|i| station.surveys.get(i))))
         });
     }
 
@@ -490,6 +519,11 @@ impl Answers {
         self.trials.held()
     }
 
+    /// The limits that hold.
+    pub fn terms(&self) -> Held<'_, Terms> {
+        self.terms.held()
+    }
+
     /// The height profile.
     pub fn profile(&self) -> Held<'_, Profile> {
         self.profile.held()
@@ -510,6 +544,7 @@ impl Answers {
             || self.next.held().is_updating()
             || self.brightness.held().is_updating()
             || self.trials.held().is_updating()
+            || self.terms.held().is_updating()
     }
 }
 

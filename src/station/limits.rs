@@ -181,6 +181,9 @@ pub struct Change {
     pub what: String,
 }
 
+/// The note of readings that were added to settle a verdict that was not proven.
+pub const TO_SETTLE: &str = "To settle the verdict";
+
 /// No share that a person types is larger, percent.
 const MOST_PERCENT: f64 = 1000.0;
 /// No exposure is longer, s.

@@ -198,6 +198,10 @@ pub struct Radiometer {
     /// Directional response error (f2), percent, where the certificate gives it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub angular_error_percent: Option<f64>,
+    /// Directional response where it was measured: angle of incidence in degrees, ascending, and response over that of a
+    /// cosine detector, 1 straight on.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub angular_response: Vec<(f64, f64)>,
     /// The smallest step it shows, mW/cm².
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub resolution: Option<f64>,

@@ -203,6 +203,23 @@ pub(super) fn count_of_sites<'a>(groups: impl Iterator<Item = &'a SiteGroup>) ->
     count_of_places("sites", groups.map(SiteGroup::count).sum())
 }
 
+/// A measured directional response.
+fn response(points: &[(f64, f64)]) -> Sound {
+    let mut last = 0.0;
+    for &(angle, of_cosine) in points {
+        number("angle of the angular response", angle, 90.0)?;
+        if angle <= last {
+            return fault(
+                format!("the angular response has {angle} degrees after {last}"),
+                "type angles above 0 degrees, each larger than the one before",
+            );
+        }
+        last = angle;
+        above_zero("angular response", of_cosine, 2.0)?;
+    }
+    Ok(())
+}
+
 impl KeepOut {
     pub(super) fn sound(&self) -> Sound {
         footprint("keep-out", &self.footprint)
@@ -229,6 +246,7 @@ impl Radiometer {
                 "Angular error",
                 percent("angular error", self.angular_error_percent),
             ),
+            ("Angular response", response(&self.angular_response)),
             (
                 "Resolution",
                 optional(self.resolution, |v| {

@@ -2,6 +2,7 @@
 //! power p of `E^p t` says how irradiance counts beside time: 1 where only their product does.
 
 use super::curves::{Family, Fit};
+use super::pass_fail::{Exposed, power};
 use super::profile::{Told, Weighed, bound, least_at, weighed};
 use crate::station::Trials;
 
@@ -67,7 +68,7 @@ impl DoseLaw {
     }
 }
 
-/// A part: irradiance over the geometric mean of all, exposure in s, result.
+/// A part: irradiance, here mostly over the geometric mean of all, exposure in s, result.
 type Part = (f64, f64, f64);
 
 fn at_power(parts: &[Part], power: f64) -> Vec<(f64, f64)> {
@@ -101,16 +102,7 @@ pub fn dose_law(
     grain: f64,
     confidence: f64,
 ) -> Option<DoseLaw> {
-    let counted: Vec<(f64, f64, f64)> = (trials.parts.iter())
-        .filter_map(|p| Some((p.irradiance, p.exposure, p.counted()?)))
-        .collect();
-    if !tells(&counted) {
-        return None;
-    }
-    let mean_log = counted.iter().map(|c| c.0.ln()).sum::<f64>() / counted.len() as f64;
-    let parts: Vec<Part> = (counted.iter())
-        .map(|&(e, t, y)| (e / mean_log.exp(), t, y))
-        .collect();
+    let parts = parts(trials)?;
     let mut told = PowerOf {
         parts: &parts,
         best: Vec::new(),
@@ -130,9 +122,49 @@ pub fn dose_law(
     }
     let fits: Vec<Weighed> = weighed(fits, grain);
     let at = |p: f64| bound(&fits, &told, grain, p, POWERS.0, POWERS.1);
-    let power = at(0.5)?;
-    let lower = at(0.5 - 0.5 * confidence).filter(|&b| b > POWERS.0);
-    let upper = at(0.5 + 0.5 * confidence);
+    law(
+        [
+            at(0.5 - 0.5 * confidence),
+            at(0.5),
+            at(0.5 + 0.5 * confidence),
+        ],
+        confidence,
+    )
+}
+
+/// As [`dose_law`] where parts pass or fail: the share that passes hangs on `E^p t`. `None` also where all passed or
+/// all failed.
+pub fn judged_dose_law(trials: &Trials, confidence: f64) -> Option<DoseLaw> {
+    let mut alike: Vec<Exposed> = Vec::new();
+    for (e, t, y) in parts(trials)? {
+        match alike.iter_mut().find(|a| a.0 == e && a.1 == t) {
+            Some(a) => {
+                a.2 += y;
+                a.3 += 1.0;
+            }
+            None => alike.push((e, t, y, 1.0)),
+        }
+    }
+    law(power(&alike, POWERS, confidence)?, confidence)
+}
+
+/// The parts that count; `None` where they don't tell irradiance and time apart.
+fn parts(trials: &Trials) -> Option<Vec<Part>> {
+    let counted: Vec<Part> = (trials.parts.iter())
+        .filter_map(|p| Some((p.irradiance, p.exposure, p.counted()?)))
+        .collect();
+    if !tells(&counted) {
+        return None;
+    }
+    let mean_log = counted.iter().map(|c| c.0.ln()).sum::<f64>() / counted.len() as f64;
+    let over_mean = |(e, t, y): Part| (e / mean_log.exp(), t, y);
+    Some(counted.into_iter().map(over_mean).collect())
+}
+
+/// What lower bound, middle and upper bound of the power mean.
+fn law([lower, power, upper]: [Option<f64>; 3], confidence: f64) -> Option<DoseLaw> {
+    let power = power?;
+    let lower = lower.filter(|&b| b > POWERS.0);
     let verdict = match (lower, upper) {
         (_, Some(upper)) if upper < 1.0 => Verdict::LongerIsBetter,
         (Some(lower), _) if lower > 1.0 => Verdict::StrongerIsBetter,
@@ -151,9 +183,9 @@ pub fn dose_law(
 }
 
 /// Whether irradiance and time were varied apart from each other: their logarithms are not on a line.
-fn tells(parts: &[(f64, f64, f64)]) -> bool {
+fn tells(parts: &[Part]) -> bool {
     let n = parts.len() as f64;
-    let mean = |of: fn(&(f64, f64, f64)) -> f64| parts.iter().map(of).sum::<f64>() / n;
+    let mean = |of: fn(&Part) -> f64| parts.iter().map(of).sum::<f64>() / n;
     let (e, t) = (mean(|p| p.0.ln()), mean(|p| p.1.ln()));
     let (mut ee, mut tt, mut et) = (0.0, 0.0, 0.0);
     for p in parts {

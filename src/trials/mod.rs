@@ -20,7 +20,7 @@ pub mod words;
 
 use crate::station::trials::{Better, Confirmation, Margin, Varied};
 use crate::station::{Station, Trials};
-use dose::{DoseLaw, dose_law};
+use dose::{DoseLaw, dose_law, judged_dose_law};
 use ladder::Ladder;
 pub use measured::Measured;
 use pass_fail::PassCurve;
@@ -156,15 +156,16 @@ pub fn analyse(trials: &Trials) -> Result<Analysis, String> {
     })
 }
 
-/// Whether equal dose means equal cure, where parts were measured that tell; slower than [`analyse`]. The interval
+/// Whether equal dose means equal cure, where there are parts that tell; slower than [`analyse`]. The interval
 /// is two-sided at the trials' confidence.
 pub fn dose(trials: &Trials) -> Option<DoseLaw> {
+    let confidence = trials.confidence_percent / 100.0;
     if trials.property.better == Better::Pass {
-        return None;
+        return judged_dose_law(trials, confidence);
     }
     let families = measured::families(trials.property.better == Better::Larger);
     let grain = Ladder::of(trials).map_or(0.0, |ladder| ladder.grain);
-    dose_law(trials, families, grain, trials.confidence_percent / 100.0)
+    dose_law(trials, families, grain, confidence)
 }
 
 /// Bound, estimate, and how it was found.

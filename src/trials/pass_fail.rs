@@ -18,6 +18,11 @@ const SHAPES: [Shape; 5] = [
 /// Powers of the shapes that have one: up to a step.
 const POWERS: (f64, f64) = (1.0, 80.0);
 
+/// How many levels and how many powers are looked at before the best of them is refined.
+const FINE: (usize, usize) = (80, 24);
+/// As `FINE`, for a fit that is made many times over.
+const QUICK: (usize, usize) = (16, 8);
+
 /// One curve, fitted.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PassFit {
@@ -71,35 +76,13 @@ impl PassCurve {
         if passed == 0.0 || passed == all {
             return None;
         }
-        let (low, high) = (ladder.bottom().value / 50.0, ladder.top().value * 50.0);
+        let range = (ladder.bottom().value / 50.0, ladder.top().value * 50.0);
         let mut fits: Vec<PassFit> = (SHAPES.iter())
-            .map(|&shape| fit(&counts, shape, share, (low, high)))
+            .map(|&shape| fit(&counts, shape, share, range, FINE))
             .collect();
         weigh(&mut fits);
-        let below = |level: f64| -> f64 {
-            (fits.iter())
-                .map(|f| {
-                    let less = f.likelihood - profile(&counts, f.shape, share, level).1;
-                    let z = (2.0 * less.max(0.0)).sqrt();
-                    f.weight * normal_above(if level >= f.level { -z } else { z })
-                })
-                .sum()
-        };
-        let at = |p: f64| {
-            let (mut a, mut b) = (low.ln(), high.ln());
-            if below(low) >= p || below(high) < p {
-                return None;
-            }
-            for _ in 0..32 {
-                let middle = 0.5 * (a + b);
-                if below(middle.exp()) < p {
-                    a = middle;
-                } else {
-                    b = middle;
-                }
-            }
-            Some(b.exp())
-        };
+        let told = |f: &PassFit, level: f64| profile(&counts, f.shape, share, level, FINE.1).1;
+        let at = |p: f64| bound(&fits, |f| f.level, told, p, range);
         let (lower, middle, upper) = (at(1.0 - confidence), at(0.5), at(confidence));
         Some(Self {
             share,
@@ -109,6 +92,83 @@ impl PassCurve {
             fits,
         })
     }
+}
+
+/// The value below which a quantity lies with confidence `p`, between `low` and `high` > 0: signed roots of each
+/// curve's profile likelihood, their tails averaged by weight. `best` is what a curve says, `told` its log likelihood
+/// where the quantity has another value. `None`: beyond either end.
+fn bound(
+    fits: &[PassFit],
+    best: impl Fn(&PassFit) -> f64,
+    told: impl Fn(&PassFit, f64) -> f64,
+    p: f64,
+    (low, high): (f64, f64),
+) -> Option<f64> {
+    let below = |value: f64| -> f64 {
+        (fits.iter())
+            .map(|f| {
+                let z = (2.0 * (f.likelihood - told(f, value)).max(0.0)).sqrt();
+                f.weight * normal_above(if value >= best(f) { -z } else { z })
+            })
+            .sum()
+    };
+    if below(low) >= p || below(high) < p {
+        return None;
+    }
+    let (mut a, mut b) = (low.ln(), high.ln());
+    for _ in 0..26 {
+        let middle = 0.5 * (a + b);
+        if below(middle.exp()) < p {
+            a = middle;
+        } else {
+            b = middle;
+        }
+    }
+    Some(b.exp())
+}
+
+/// Parts cured alike: irradiance over the geometric mean of all, exposure in s, how many passed, how many there were.
+pub(super) type Exposed = (f64, f64, f64, f64);
+
+/// The power p of `E^p t` on which the share that passes hangs: lower bound, middle and upper bound, the outer two
+/// with `confidence` between them. The curves and their average are those of [`PassCurve::of`]; p is looked for
+/// between `low` and `high`. `None` where all passed or all failed.
+pub(super) fn power(
+    parts: &[Exposed],
+    (low, high): (f64, f64),
+    confidence: f64,
+) -> Option<[Option<f64>; 3]> {
+    let passed: f64 = parts.iter().map(|p| p.2).sum();
+    let all: f64 = parts.iter().map(|p| p.3).sum();
+    if passed == 0.0 || passed == all {
+        return None;
+    }
+    // any share will do: it only says which point of the curve is called its level
+    let best_at = |shape: Shape, p: f64| {
+        let counts: Vec<(f64, f64, f64)> = (parts.iter())
+            .map(|&(e, t, passed, all)| (e.powf(p) * t, passed, all))
+            .collect();
+        let least = counts.iter().map(|c| c.0).fold(f64::INFINITY, f64::min);
+        let most = counts.iter().map(|c| c.0).fold(0.0, f64::max);
+        fit(&counts, shape, 0.5, (least / 50.0, most * 50.0), QUICK)
+    };
+    let mut found: Vec<(Shape, f64)> = Vec::new();
+    let mut fits = Vec::new();
+    for shape in SHAPES {
+        let cost = |log: f64| -best_at(shape, log.exp()).likelihood;
+        let (log, _) = least_at(cost, low.ln(), high.ln(), 24);
+        found.push((shape, log.exp()));
+        fits.push(best_at(shape, log.exp()));
+    }
+    weigh(&mut fits);
+    let best = |f: &PassFit| {
+        let of_shape = found.iter().find(|b| b.0 == f.shape);
+        of_shape.map_or(1.0, |b| b.1)
+    };
+    let told = |f: &PassFit, p: f64| best_at(f.shape, p).likelihood;
+    let at = |p: f64| bound(&fits, best, told, p, (low, high));
+    let tail = 0.5 * (1.0 - confidence);
+    Some([at(tail), at(0.5), at(1.0 - tail)])
 }
 
 /// The share that passes at x where `share` passes at `level`.
@@ -129,19 +189,25 @@ fn likelihood(counts: &Counts, shape: Shape, share: f64, level: f64, power: f64)
 }
 
 /// The best power and the likelihood where `share` passes at `level`.
-fn profile(counts: &Counts, shape: Shape, share: f64, level: f64) -> (f64, f64) {
+fn profile(counts: &Counts, shape: Shape, share: f64, level: f64, steps: usize) -> (f64, f64) {
     if !shape.has_power() {
         return (1.0, likelihood(counts, shape, share, level, 1.0));
     }
     let cost = |log: f64| -likelihood(counts, shape, share, level, log.exp());
-    let (log, cost) = least_at(cost, POWERS.0.ln(), POWERS.1.ln(), 24);
+    let (log, cost) = least_at(cost, POWERS.0.ln(), POWERS.1.ln(), steps);
     (log.exp(), -cost)
 }
 
-fn fit(counts: &Counts, shape: Shape, share: f64, (low, high): (f64, f64)) -> PassFit {
-    let cost = |log: f64| -profile(counts, shape, share, log.exp()).1;
-    let (log, _) = least_at(cost, low.ln(), high.ln(), 80);
-    let (power, likelihood) = profile(counts, shape, share, log.exp());
+fn fit(
+    counts: &Counts,
+    shape: Shape,
+    share: f64,
+    (low, high): (f64, f64),
+    (levels, powers): (usize, usize),
+) -> PassFit {
+    let cost = |log: f64| -profile(counts, shape, share, log.exp(), powers).1;
+    let (log, _) = least_at(cost, low.ln(), high.ln(), levels);
+    let (power, likelihood) = profile(counts, shape, share, log.exp(), powers);
     PassFit {
         shape,
         level: log.exp(),

@@ -10,7 +10,7 @@
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
-use evenfield::field::{Face, FitSettings, Fitted, Raster, Sample, fit};
+use evenfield::field::{Directional, Face, FitSettings, Fitted, Raster, Sample, fit};
 use evenfield::geometry::{Footprint, Place, Point, Shape};
 use evenfield::progress::Progress;
 
@@ -19,6 +19,10 @@ const SETTINGS: FitSettings = FitSettings {
     resolution: 0.01,
     face: None,
     aperture: 0.0,
+    directional: Directional {
+        power: 0.0,
+        doubt: 0.0,
+    },
     mirrors: Some(false),
 };
 
@@ -39,6 +43,7 @@ fn forty_nine() -> Vec<Sample> {
             at: Place::new(row[0], row[1], row[2]),
             irradiance: row[3],
             position,
+            minute: None,
         }
     })
     .collect()
@@ -59,6 +64,7 @@ fn dome(columns: usize, rows: usize) -> Vec<Sample> {
                 at: Place::new(x, y, height),
                 irradiance: 40.0 * (0.01 * height - fall).exp() * ripple,
                 position,
+                minute: None,
             });
         }
     }
@@ -92,6 +98,7 @@ fn scan(n: usize) -> Vec<Sample> {
                 at: Place::new(x, y, 30.0),
                 irradiance: scanned(x, y) * (1.0 + 0.01 * noise),
                 position: i,
+                minute: None,
             }
         })
         .collect()

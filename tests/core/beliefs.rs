@@ -49,6 +49,7 @@ fn read(lamp: &impl Lamp, margin: f64) -> Vec<Sample> {
                 at,
                 irradiance: lamp.irradiance(at) * ripple,
                 position,
+                minute: None,
             }
         })
         .collect()

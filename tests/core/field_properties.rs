@@ -14,6 +14,7 @@ fn sample(x: f64, y: f64, height: f64, irradiance: f64, position: usize) -> Samp
         at: Place::new(x, y, height),
         irradiance,
         position,
+        minute: None,
     }
 }
 
@@ -40,6 +41,7 @@ fn grid(n: i32, heights: &[f64], f: impl Fn(Place) -> f64) -> Vec<Sample> {
             at,
             irradiance: f(at),
             position: i as usize,
+            minute: None,
         })
         .collect()
 }

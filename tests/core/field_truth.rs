@@ -1,7 +1,7 @@
 //! The field against a known truth that is not made of the model's own covariance.
 
 use evenfield::field::{
-    Area, Estimate, Extreme, Face, Family, FitSettings, Raster, Sample, extremum, fit,
+    Area, Directional, Estimate, Extreme, Face, Family, FitSettings, Raster, Sample, extremum, fit,
 };
 use evenfield::geometry::{Footprint, Place, Point, Shape};
 use evenfield::numeric::random::Normals;
@@ -50,6 +50,7 @@ fn readings(seed: u64) -> Vec<Sample> {
                 at,
                 irradiance: truth(at) * (1.0 + 0.012 * noise.draw()),
                 position: i,
+                minute: None,
             }
         })
         .collect()
@@ -60,6 +61,10 @@ const SETTINGS: FitSettings = FitSettings {
     resolution: 0.01,
     face: None,
     aperture: 0.0,
+    directional: Directional {
+        power: 0.0,
+        doubt: 0.0,
+    },
     mirrors: Some(false),
 };
 
@@ -176,6 +181,7 @@ fn hundreds_of_readings_still_fit() {
                 at,
                 irradiance: truth(at) * (1.0 + 0.012 * noise.draw()),
                 position: i % 200,
+                minute: None,
             }
         })
         .collect();
@@ -261,6 +267,7 @@ fn corners_beyond_all_positions_keep_their_bands() {
                     at,
                     irradiance: truth(at) * (1.0 + 0.012 * noise.draw()),
                     position,
+                    minute: None,
                 }
             })
             .collect();

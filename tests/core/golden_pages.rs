@@ -4,7 +4,9 @@
 use std::path::Path;
 
 use evenfield::assess::Answer;
+use evenfield::assess::limits::{Class, Verdict};
 use evenfield::export::{PdfOptions, field_csv, pdf, plan_csv, svg};
+use evenfield::sheet::against::Against;
 use evenfield::sheet::colour::ColourMap;
 use evenfield::sheet::map::{MapSheet, map_pages};
 use evenfield::sheet::page::{Page, PageItem, PaperSize};
@@ -14,16 +16,25 @@ use evenfield::units::{IrradianceUnit, LengthUnit};
 
 mod made_up;
 
-use made_up::{answer, circles, raster, station};
+use made_up::{answer, circles, judged, raster, station, terms};
 
 const LEVELS: [f64; 6] = [80.0, 90.0, 100.0, 110.0, 120.0, 130.0];
 
 fn map_of(station: &Station, answer: &Answer, change: impl Fn(&mut MapSheet<'_>)) -> Vec<Page> {
+    map_against(station, answer, None, change)
+}
+
+fn map_against(
+    station: &Station,
+    answer: &Answer,
+    against: Option<&Against>,
+    change: impl Fn(&mut MapSheet<'_>),
+) -> Vec<Page> {
     let outline = station.fixture.footprint();
     let raster = raster(&outline, 4.0);
     let contours = circles(&outline, &LEVELS);
     let mut sheet = MapSheet {
-        against: None,
+        against,
         outlook: None,
         station,
         answer,
@@ -105,6 +116,23 @@ fn the_map_and_the_plan_look_as_they_did() {
     let plan = plan_of(&station, LengthUnit::Mm, PaperSize::A4);
     hold("plan.txt", &said(&plan));
     hold("plan-1.svg", &readable(&svg(&plan[0])));
+}
+
+#[test]
+fn the_map_against_its_limits_looks_as_it_did() {
+    let station = station();
+    let mut answer = answer(&station);
+    let judged = judged(&answer);
+    assert_eq!(judged.verdict, Verdict::Fails);
+    answer.judged = Some(Ok(judged));
+    let fine = raster(&station.fixture.footprint(), 2.0);
+    let against = Against::new(&fine, &terms(), answer.calibration);
+    assert!(Class::ALL.into_iter().all(|class| against.has(class)));
+    let pages = map_against(&station, &answer, Some(&against), |_| {});
+    hold("limits.txt", &said(&pages));
+    let is_drawn_on = |page: &&Page| said(std::slice::from_ref(*page)).contains("Level strokes");
+    let page = pages.iter().find(is_drawn_on).expect("the map is drawn");
+    hold("limits.svg", &readable(&svg(page)));
 }
 
 #[test]

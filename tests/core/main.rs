@@ -3,6 +3,7 @@
 mod beliefs;
 mod cli;
 mod contours;
+mod detector;
 mod field_properties;
 mod field_truth;
 mod files;

@@ -366,6 +366,7 @@ fn inverse_distance_of_the_plane() {
             at,
             irradiance,
             position,
+            minute: None,
         })
         .collect();
     let settings = FitSettings {

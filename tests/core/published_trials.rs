@@ -6,7 +6,7 @@ use evenfield::station::trials::{Better, Trial, Trials};
 use evenfield::trials::curves::{Family, Fit, Shape, Start};
 use evenfield::trials::profile::{Goal, Short, weighed};
 use evenfield::trials::reliability::{reliability, run_length};
-use evenfield::trials::{Found, analyse};
+use evenfield::trials::{Found, analyse, dose};
 
 fn near(what: &str, got: f64, expected: f64, relative: f64) {
     assert!(
@@ -350,6 +350,19 @@ fn pass_and_fail_worked_out_by_other_libraries() {
     near("lower", curve.lower.expect("a bound"), theirs[2], 1e-3);
     near("middle", curve.level, theirs[3], 1e-3);
     near("upper", curve.upper.expect("a bound"), theirs[4], 1e-3);
+    let mut trials = Trials::default();
+    trials.property.better = Better::Pass;
+    for row in rows("cure_pass_fail_times.csv") {
+        for part in 0..row[3] as u32 {
+            let result = if f64::from(part) < row[2] { 1.0 } else { 0.0 };
+            trials.parts.push(Trial::new(row[0], row[1], result));
+        }
+    }
+    let law = dose(&trials).expect("parts that tell");
+    let theirs = numbers(&expected["judged_dose"]);
+    near("lower", law.lower.expect("a bound"), theirs[0], 2e-3);
+    near("p", law.power, theirs[1], 2e-3);
+    near("upper", law.upper.expect("a bound"), theirs[2], 2e-3);
     for run in expected["reliability"].as_array().expect("runs") {
         let run = numbers(run);
         near(

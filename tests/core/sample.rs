@@ -51,6 +51,7 @@ fn radiometer() -> Radiometer {
         aperture_diameter: Some(6.0),
         sensing_plane: 6.5,
         angular_error_percent: Some(3.0),
+        angular_response: Vec::new(),
         resolution: Some(0.1),
         range: Some(400.0),
         calibrated_on: Some(date(2026, 6, 2)),

@@ -30,6 +30,7 @@ fn radiometer(name: &str) -> Radiometer {
         aperture_diameter: Some(5.0),
         sensing_plane: 12.0,
         angular_error_percent: None,
+        angular_response: Vec::new(),
         resolution: Some(0.1),
         range: Some(500.0),
         calibrated_on: Some(date(2025, 1, 10)),

@@ -123,6 +123,7 @@ fn radiometer() -> impl Strategy<Value = Radiometer> {
         option::of(0.0..9.0),
         option::of(0.0..9.0),
         option::of(size()),
+        select(vec![vec![], vec![(30.0, 0.99), (72.5, 0.9)]]),
     );
     let calibration = (
         option::of(day()),
@@ -140,6 +141,7 @@ fn radiometer() -> impl Strategy<Value = Radiometer> {
         aperture_diameter: sizes.1,
         sensing_plane: sizes.2,
         angular_error_percent: sizes.3,
+        angular_response: sizes.6,
         resolution: sizes.4,
         range: sizes.5,
         calibrated_on: calibration.0,

@@ -375,6 +375,45 @@ fn whether_equal_dose_means_equal_cure() {
     assert!(matches!(plain.found, Found::Measured(_)));
 }
 
+/// Twelve parts a place of which as many pass as `E^p t` lets, by a logistic curve.
+fn judged_at_several_times(power: f64) -> Trials {
+    let mut trials = judged(&[]);
+    for time in [4.0, 8.0, 16.0f64] {
+        for e in [20.0, 40.0, 80.0, 160.0f64] {
+            let dose = (e / 56.6).powf(power) * time / 8.0;
+            let passed = (12.0 / (1.0 + dose.powi(-4))).round() as usize;
+            let part = |i: usize| Trial::new(e, time, f64::from(u8::from(i < passed)));
+            trials.parts.extend((0..12).map(part));
+        }
+    }
+    trials.held = Some(8.0);
+    trials
+}
+
+#[test]
+fn whether_equal_dose_means_equal_cure_of_parts_that_pass_or_fail() {
+    for (power, verdict) in [
+        (0.6, Verdict::LongerIsBetter),
+        (1.0, Verdict::Holds),
+        (1.7, Verdict::StrongerIsBetter),
+    ] {
+        let law = dose(&judged_at_several_times(power)).expect("a law");
+        assert!((law.power / power - 1.0).abs() < 0.1, "{law:?}");
+        assert!(law.lower.is_some_and(|l| l < power) && law.upper.is_some_and(|u| u > power));
+        assert_eq!(law.verdict, verdict, "{law:?}");
+    }
+    // one time only, all passed, all failed: nothing to say
+    assert_eq!(dose(&judged(&[(20.0, 0, 10), (40.0, 5, 10)])), None);
+    for result in [0.0, 1.0] {
+        let mut trials = judged_at_several_times(1.0);
+        trials
+            .parts
+            .iter_mut()
+            .for_each(|p| p.result = Some(result));
+        assert_eq!(dose(&trials), None);
+    }
+}
+
 #[test]
 fn a_shutter_that_opens_and_closes_evenly() {
     let model = ExposureModel {

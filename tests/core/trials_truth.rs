@@ -69,3 +69,9 @@ fn the_interval_of_the_power_holds_it() {
     let held = study::power_held(0.7, Truth::FirstOrder(30.0), 30, SEED);
     assert!(held.hits >= 25, "{held}");
 }
+
+#[test]
+fn so_does_that_of_parts_that_pass_or_fail() {
+    let held = study::judged_power_held(0.7, Truth::LogNormal(30.0, 0.5), 24, SEED);
+    assert!(held.hits >= 20, "{held}");
+}

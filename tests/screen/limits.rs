@@ -89,10 +89,9 @@ fn an_empty_step_is_carried_to_a_verdict_and_a_daily_reading() {
         "Here the field is held against what the parts need"
     ));
     click(&mut window, "Set limits");
-    assert!(says(
-        &window,
-        "The least irradiance for full cure is not said"
-    ));
+    wait(&mut window, "what is missing", |w| {
+        says(w, "The least irradiance for full cure is not said")
+    });
     fill(&mut window, "Least irradiance", "-4");
     assert!(says(
         &window,
@@ -114,7 +113,9 @@ fn an_empty_step_is_carried_to_a_verdict_and_a_daily_reading() {
         figure.pair, "R1 with detector D1",
         "the pair that judges is kept with it"
     );
-    assert!(says(&window, "Lower limit 60 mW/cm², written 60"));
+    wait(&mut window, "the lower limit", |w| {
+        says(w, "Lower limit 60 mW/cm², written 60")
+    });
     wait(&mut window, "a verdict", |w| session(w).judged().is_some());
     let judged = session(&window).judged().expect("judged");
     assert_eq!(judged.verdict, Verdict::Meets);
@@ -145,6 +146,27 @@ fn an_empty_step_is_carried_to_a_verdict_and_a_daily_reading() {
             .as_ref()
             .is_some_and(|l| l.monitor.is_some())
     );
+    // a place typed is taken where the detector can sit, and refused with the reason elsewhere
+    let monitor = |w: &Window| {
+        let limits = session(w).station().limits.clone();
+        limits.and_then(|l| l.monitor).expect("a monitor position")
+    };
+    let kept = monitor(&window);
+    assert!(!kept.name.is_empty());
+    fill(&mut window, "Monitor x", "500");
+    assert!(says(&window, "is outside the fixture's outline"));
+    assert_eq!(monitor(&window), kept);
+    fill(&mut window, "Monitor x", "64.5");
+    fill(&mut window, "Monitor y", "48");
+    let typed = monitor(&window);
+    assert_eq!((typed.at.x, typed.at.y), (64.5, 48.0));
+    assert!(typed.name.is_empty(), "it is no position of the plan");
+    fill(&mut window, "Monitor height", "75");
+    assert!(says(&window, "not below the source's face"));
+    assert_eq!(monitor(&window).at.height, kept.at.height);
+    wait(&mut window, "what must be read there", |w| {
+        says(w, "64.5, 48 mm, height")
+    });
     click(&mut window, "Freeze rule and limits");
     assert!(says(
         &window,

@@ -1,12 +1,14 @@
 //! Cure trials typed and pasted in the step Limits, and what the window says of them.
 
+use eframe::egui::Key;
 use egui_kittest::kittest::Queryable;
 use evenfield::files::Preferences;
 use evenfield::gui::panels::limits;
 use evenfield::session::{Command, Step};
+use evenfield::station::Exposure;
 use evenfield::station::trials::{Better, Varied};
 
-use crate::host::{Host, Window, click, fill, paste, window};
+use crate::host::{Host, Window, click, fill, paste, press, window, write};
 
 /// Waits for what is worked out in the background, and shows it.
 fn settle(window: &mut Window) {
@@ -166,6 +168,60 @@ fn an_exposure_is_described() {
     assert!(
         window
             .query_by_label_contains("takes 20 s to open")
+            .is_some()
+    );
+}
+
+#[test]
+fn a_course_that_was_read_is_pasted_and_typed() {
+    let mut window = shown();
+    click(&mut window, "Course of the exposure");
+    settle(&mut window);
+    click(&mut window, "Enter points read against time");
+    settle(&mut window);
+    assert!(
+        window
+            .query_by_label_contains("needs four points or more")
+            .is_some()
+    );
+    cell(&mut window, "Row 1, Time");
+    paste(&mut window, "t\tE\n0\t0\n0,5\t80\n0.4\t80");
+    assert!(
+        window
+            .query_by_label_contains("Nothing was pasted. Line 4, Time: 0.4 s does not come after")
+            .is_some()
+    );
+    paste(&mut window, "t\tE\n0\t0\n0,5\t80\n1.5\t81\n2.5\t0");
+    settle(&mut window);
+    let points = |window: &Window| match &window.state().session.station().exposure {
+        Some(Exposure::Measured { points, .. }) => points.clone(),
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(points(&window).len(), 4);
+    assert!(
+        window
+            .query_by_label_contains("Effective time 1.75")
+            .is_some()
+    );
+    assert!(
+        window
+            .query_by_label_contains("Dose at 100 mW/cm²: 1")
+            .is_some()
+    );
+    // half a point is none yet
+    cell(&mut window, "Row 5, Time");
+    write(&mut window, "0.25");
+    press(&mut window, Key::Tab);
+    assert_eq!(points(&window).len(), 4);
+    write(&mut window, "40");
+    press(&mut window, Key::Enter);
+    settle(&mut window);
+    assert_eq!(points(&window)[1], (0.25, 40.0));
+    fill(&mut window, "Reference", "160");
+    settle(&mut window);
+    assert!(
+        window
+            .query_by_label_contains("Effective time 0.88")
             .is_some()
     );
 }

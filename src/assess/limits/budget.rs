@@ -111,7 +111,7 @@ pub fn budget(answer: &Answer, fit: &SurveyFit, survey: &Survey, slip: &Slip) ->
             angular,
             known,
             Counts::Absolute,
-            "directional response error f2 of the detector as a band",
+            "directional response index f2 of the detector as a band; what it does from place to place is in the field",
         ),
         component(
             "Calibration",

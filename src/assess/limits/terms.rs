@@ -138,6 +138,16 @@ pub fn terms(station: &Station, survey: Option<&Survey>) -> Result<Terms, String
             "The cure trials found the least irradiance at {of_trials} s, and the limits say {typed} s of exposure; equal dose need not mean equal cure, expose as in the trials"
         ));
     }
+    let step = station.trials.as_ref().and_then(|t| t.slowest_step);
+    if let (Some(typed), Some(step)) = (limits.exposure_s, step)
+        && typed > step
+        // the trials say it themselves of their own exposure
+        && found.exposure_s.is_none_or(|s| s <= step)
+    {
+        warnings.push(format!(
+            "The exposure of {typed} s takes longer than the slowest other step of the line, {step} s: curing becomes the bottleneck"
+        ));
+    }
     let effective_s = effective(station, exposure_s, &mut warnings);
     warnings.extend(record(limits));
     Ok(Terms {

@@ -5,7 +5,7 @@ mod reasons;
 use super::super::{ColdestReading, Lies, Spot};
 use super::terms::{Line, Scale, Terms};
 use super::{Z95, terms};
-use crate::station::limits::{Allowances, Kept};
+use crate::station::limits::{Allowances, Kept, TO_SETTLE};
 use crate::station::{GoverningRule, Station, Survey};
 
 /// What is said of the parts.
@@ -184,6 +184,8 @@ pub struct Judged {
     pub calibrated: bool,
     /// Why the bounds are less sure here than they say, as a sentence.
     pub less_sure: Option<String>,
+    /// Readings that count and were added to settle a verdict that was not proven.
+    pub added: usize,
 }
 
 /// What is judged: the answer as far as it is made, and the extremes at the bond.
@@ -301,6 +303,9 @@ pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
         through_substrate,
         calibrated: seen.calibration.is_some(),
         less_sure: seen.less_sure.clone(),
+        added: (seen.survey.readings.iter())
+            .filter(|r| r.counted().is_some() && r.note.trim() == TO_SETTLE)
+            .count(),
         terms,
     })
 }
@@ -367,6 +372,7 @@ impl Judged {
             through_substrate: false,
             calibrated: true,
             less_sure: None,
+            added: 0,
         }
     }
 }

@@ -1,11 +1,11 @@
 //! The readings' covariance under a lamp of unknown brightness, and how well parameters explain them.
 //!
 //! All rows are relative to what is read there, so that noise in percent is one number. A row's covariance
-//! with another is `F Fᵀ + τ² e eᵀ∘R + η² I + placement + height block`: `F` the features times the square
+//! with another is `F Fᵀ + τ² e eᵀ∘R + η² I + placement + S Sᵀ`: `F` the features times the square
 //! roots of their prior variances, `R` a Matern 5/2 correlation for what the law of light misses as a part of what an
-//! even lamp gives, `e`, placement the gradient
-//! times what a detector is set beside its position, shared by repeats, and a height block the gradient along
-//! height times what a spacer is off, shared by all readings at that height.
+//! even lamp gives, `e`, placement the gradient times what a detector is set beside its position, shared by repeats, and
+//! `S` what readings err by together (see [`Rows`]). An error of the face's height is in none: the depth from which
+//! light seems to come takes it.
 
 use std::f64::consts::FRAC_PI_2;
 
@@ -15,6 +15,7 @@ use faer::{Accum, Mat, Par};
 
 use super::lattice::{Lattice, dot};
 use super::lobe::Lobe;
+use super::rows::Rows;
 use crate::field::kernel::{Kernel, SQRT_5, Scaled};
 use crate::field::likelihood::Prior;
 use crate::field::system::System;
@@ -27,8 +28,6 @@ use crate::numeric::wide::wide;
 const EVEN: f64 = 1.0;
 /// Standard deviation of an arc's strength beside the even lamp's.
 const ARC: f64 = 0.3;
-/// Standard deviation of a spacer's height, mm (common practice, no source).
-const SPACER: f64 = 0.15;
 
 /// A parameter's prior: normal on the parameter as the climb sees it (a logarithm, or a lean).
 #[derive(Debug, Clone, Copy)]
@@ -99,46 +98,6 @@ pub(super) fn beliefs(lobe: Lobe, missed_over: f64) -> Vec<Belief> {
         log(missed_over, 0.5, 0.25 * missed_over, 2.5 * missed_over),
     ]);
     out
-}
-
-/// Readings as this family sees them.
-#[derive(Debug, Clone)]
-pub(super) struct Rows {
-    pub places: Vec<Place>,
-    /// Readings over `scale`.
-    pub values: Vec<f64>,
-    /// What rows are relative to, mW/cm².
-    pub scale: Vec<f64>,
-    /// Relative variance that noise comes on top of.
-    pub floor: Vec<f64>,
-    /// Relative gradient along x, y and height, 1/mm.
-    pub gradient: Vec<[f64; 3]>,
-    /// Readings with the same number are one setting of the detector.
-    pub placement: Vec<usize>,
-    /// Readings with the same number are at one height.
-    pub block: Vec<usize>,
-}
-
-impl Rows {
-    pub fn len(&self) -> usize {
-        self.places.len()
-    }
-
-    /// Only some rows.
-    pub fn part(&self, keep: &[usize]) -> Self {
-        fn pick<T: Clone>(from: &[T], keep: &[usize]) -> Vec<T> {
-            keep.iter().map(|&i| from[i].clone()).collect()
-        }
-        Self {
-            places: pick(&self.places, keep),
-            values: pick(&self.values, keep),
-            scale: pick(&self.scale, keep),
-            floor: pick(&self.floor, keep),
-            gradient: pick(&self.gradient, keep),
-            placement: pick(&self.placement, keep),
-            block: pick(&self.block, keep),
-        }
-    }
 }
 
 /// How far apart what the law of light misses is alike, typically, mm: a third of what is read across.
@@ -254,7 +213,7 @@ impl<'a> Evidence<'a> {
         self.lattice.features(
             self.lobe,
             shape,
-            &self.rows.places,
+            (&self.rows.places, self.rows.power),
             &mut raw,
             &mut raw_slopes,
         );
@@ -326,15 +285,23 @@ impl<'a> Evidence<'a> {
             1.0,
             Par::Seq,
         );
+        let shared = &self.rows.shared;
+        triangular::matmul(
+            v.as_mut(),
+            BlockStructure::TriangularLower,
+            Accum::Add,
+            shared.as_ref(),
+            BlockStructure::Rectangular,
+            shared.transpose(),
+            BlockStructure::Rectangular,
+            1.0,
+            Par::Seq,
+        );
         for j in 0..n {
             let r = correlation.col_as_slice(j);
             let column = v.col_as_slice_mut(j);
             for i in j..n {
                 column[i] += missed * even[i] * even[j] * r[i] + placed * self.together(i, j);
-                if self.rows.block[i] == self.rows.block[j] {
-                    column[i] +=
-                        SPACER * SPACER * self.rows.gradient[i][2] * self.rows.gradient[j][2];
-                }
             }
             column[j] += noise + self.rows.floor[j];
         }
@@ -500,8 +467,11 @@ impl<'a> Evidence<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::field::Face;
+    use crate::field::Directional;
+    use crate::field::reach::Reach;
+    use crate::field::source::Detector;
     use crate::field::source::lattice::Extent;
+    use crate::field::{Face, Sample};
     use crate::geometry::{Footprint, Point, Shape};
 
     /// Leaving rows out in closed form is conditioning on the others (Rasmussen & Williams 2006, eq. A.6).
@@ -553,24 +523,47 @@ mod tests {
             let fall = ((p.x - 40.0).powi(2) + (p.y - 30.0).powi(2)) / 9000.0;
             50.0 * (0.01 * p.height - fall).exp() * (1.0 + 0.01 * (p.x * 7.3 + p.height).sin())
         };
-        let scale: Vec<f64> = places.iter().map(|p| 0.97 * readings(p)).collect();
-        let rows = Rows {
-            values: places
-                .iter()
-                .zip(&scale)
-                .map(|(p, s)| readings(p) / s)
-                .collect(),
-            floor: vec![1e-6; places.len()],
-            gradient: places
-                .iter()
-                .map(|p| [0.002 * (p.x - 40.0) / 10.0, 0.003, 0.01])
-                .collect(),
-            // the last two are repeats of one setting
-            placement: (0..places.len()).map(|i| i.min(16)).collect(),
-            block: (0..places.len()).map(|i| i / 9).collect(),
-            scale,
-            places,
+        let readings_near: Vec<f64> = places.iter().map(|p| 0.97 * readings(p)).collect();
+        let samples: Vec<Sample> = places
+            .iter()
+            .enumerate()
+            .map(|(i, p)| Sample {
+                at: *p,
+                irradiance: readings(p),
+                // the last two are repeats of one setting
+                position: if i == 17 { 7 } else { i % 9 },
+                minute: (i % 4 != 0).then_some(i as f64),
+            })
+            .collect();
+        let detector = Detector {
+            resolution: 0.1,
+            aperture: 0.0,
+            directional: Directional {
+                power: 0.2,
+                doubt: 0.0,
+            },
         };
+        let mut rows = Rows::new(&samples, &Reach::of(&samples), &detector);
+        rows.scale = readings_near;
+        rows.values = samples
+            .iter()
+            .zip(&rows.scale)
+            .map(|(s, scale)| s.irradiance / scale)
+            .collect();
+        rows.gradient = places
+            .iter()
+            .map(|p| [0.002 * (p.x - 40.0) / 10.0, 0.003, 0.01])
+            .collect();
+        rows.shared = Mat::from_fn(samples.len(), 3, |i, k| match k {
+            0 | 1 => {
+                if i / 9 == k {
+                    0.0015
+                } else {
+                    0.0
+                }
+            }
+            _ => 0.001 * (i as f64 - 8.0),
+        });
         let outline = Footprint::new(
             Shape::Rectangle {
                 width: 80.0,

@@ -7,7 +7,7 @@
 use faer::linalg::matmul::matmul;
 use faer::{Accum, Mat, MatRef, Par};
 
-use super::lobe::{Lobe, Points};
+use super::lobe::{Lobe, Points, seen};
 use crate::field::Face;
 use crate::geometry::{Bounds, Place, Point};
 
@@ -165,13 +165,22 @@ impl Lattice {
         Some((self.area * gives, self.area * slope))
     }
 
+    /// What a detector of a directional response sees of an arc's light, and the derivative of its logarithm.
+    fn arc_seen(&self, shape: &[f64], at: Place, power: f64) -> (f64, f64) {
+        let (dx, dy) = (at.x - self.middle.x, at.y - self.middle.y);
+        let depth = shape[5].exp();
+        let h = self.distance(at) + depth;
+        seen(power, (dx * dx + dy * dy) / (h * h), depth / h)
+    }
+
     /// The features of places into `out`, one row of [`features_len`](Self::features_len) a place; into each of
-    /// `slopes`, likewise, their derivatives for a shape parameter. No slopes, none are worked out.
+    /// `slopes`, likewise, their derivatives for a shape parameter. No slopes, none are worked out. With a `power` other
+    /// than 0 it is what a detector of that directional response reads there.
     pub fn features(
         &self,
         lobe: Lobe,
         shape: &[f64],
-        places: &[Place],
+        (places, power): (&[Place], f64),
         out: &mut [f64],
         slopes: &mut [Vec<f64>],
     ) {
@@ -191,6 +200,9 @@ impl Lattice {
                 } else {
                     lobe.reach_and_slopes(shape, &self.points, beside, distance, reach, by_shape);
                 }
+                if power != 0.0 {
+                    lobe.see(power, shape, &self.points, beside, distance, raw);
+                }
             }
             self.project(raw, &mut half, |which, patterns| {
                 let (place, table) = (which / tables, which % tables);
@@ -208,6 +220,8 @@ impl Lattice {
                 let Some((gives, slope)) = self.arc(lobe, shape, at) else {
                     continue;
                 };
+                let (seen, by_log_depth) = self.arc_seen(shape, at, power);
+                let (gives, slope) = (seen * gives, seen * (slope + gives * by_log_depth));
                 let last = (block * TOGETHER + i + 1) * width - 1;
                 out[last] = gives;
                 if let Some((by_arc, others)) = slopes.split_last_mut() {

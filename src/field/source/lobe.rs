@@ -48,12 +48,58 @@ impl Points {
     }
 }
 
+/// The part of light that a detector reads whose response has this power more of the cosine, by the square of the tangent
+/// of the angle of incidence, and the derivative of its logarithm by that of a depth that is this part of the way.
+pub(super) fn seen(power: f64, tan2: f64, depth: f64) -> (f64, f64) {
+    let part = (1.0 + tan2).powf(-0.5 * power);
+    (part, power * tan2 / (1.0 + tan2) * depth)
+}
+
 impl Lobe {
     /// How many shape parameters it has.
     pub fn shape_len(self) -> usize {
         match self {
             Self::Round => 3,
             Self::Leaning => 6,
+        }
+    }
+
+    /// How far above the face the light seems to come from, mm.
+    pub fn depth(self, shape: &[f64]) -> f64 {
+        match self {
+            Self::Round => shape[1].exp(),
+            Self::Leaning => shape[4].exp(),
+        }
+    }
+
+    /// Turns what reaches a place into what a detector reads whose response has this power more of the cosine. `tables`
+    /// are [`reach`](Self::reach) and, as far as they are there, its slopes, one after the other.
+    pub(super) fn see(
+        self,
+        power: f64,
+        shape: &[f64],
+        from: &Points,
+        at: (f64, f64),
+        distance: f64,
+        tables: &mut [f64],
+    ) {
+        let n = from.len();
+        let depth = self.depth(shape);
+        let h = distance + depth;
+        let by_depth = n * match self {
+            Self::Round => 2,
+            Self::Leaning => 5,
+        };
+        for j in 0..n {
+            let (dx, dy) = (at.0 - from.x[j], at.1 - from.y[j]);
+            let (seen, by_log_depth) = seen(power, (dx * dx + dy * dy) / (h * h), depth / h);
+            for table in tables.chunks_exact_mut(n) {
+                table[j] *= seen;
+            }
+            let reads = tables[j];
+            if let Some(slope) = tables.get_mut(by_depth + j) {
+                *slope += reads * by_log_depth;
+            }
         }
     }
 
@@ -210,22 +256,26 @@ mod tests {
     use super::*;
 
     #[test]
-    fn slopes_are_those_of_the_reach() {
+    fn slopes_are_those_of_what_is_seen() {
         let from = Points::new(vec![0.0, 30.0, 70.0], vec![5.0, -20.0, 40.0], (20.0, 10.0));
         for (lobe, shape) in [
             (Lobe::Round, vec![0.7, 2.2, 0.6]),
             (Lobe::Leaning, vec![-0.5, 0.4, 0.3, -0.2, 2.5, 3.0]),
         ] {
             let n = from.len();
-            let (mut out, mut slopes) = (vec![0.0; n], vec![0.0; n * 6]);
+            let mut tables = vec![0.0; n * (1 + lobe.shape_len())];
+            let (out, slopes) = tables.split_at_mut(n);
             let at = (12.0, 33.0);
-            lobe.reach_and_slopes(&shape, &from, at, 45.0, &mut out, &mut slopes);
+            lobe.reach_and_slopes(&shape, &from, at, 45.0, out, slopes);
+            lobe.see(0.4, &shape, &from, at, 45.0, &mut tables);
+            let (out, slopes) = tables.split_at(n);
             // the last parameter of the leaning lobe is the arc's alone
             for k in 0..lobe.shape_len().min(5) {
                 let moved = |by: f64| {
                     let (mut s, mut v) = (shape.clone(), vec![0.0; n]);
                     s[k] += by;
                     lobe.reach(&s, &from, at, 45.0, &mut v);
+                    lobe.see(0.4, &s, &from, at, 45.0, &mut v);
                     v
                 };
                 let (up, down) = (moved(1e-5), moved(-1e-5));

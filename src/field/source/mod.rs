@@ -5,6 +5,7 @@
 mod evidence;
 mod lattice;
 mod lobe;
+mod rows;
 
 use faer::linalg::matmul::matmul;
 use faer::{Accum, Mat, Par};
@@ -18,10 +19,12 @@ use crate::geometry::{Place, Point};
 use crate::numeric::cholesky::Factor;
 use crate::numeric::optimise::{Valley, minimise};
 use crate::progress::{Cancelled, Progress};
-use evidence::{Belief, Evidence, MISSED, MISSED_OVER, NOISE, Rows, beliefs, missed_over, weights};
+use evidence::{Belief, Evidence, MISSED, MISSED_OVER, NOISE, beliefs, missed_over, weights};
 pub(super) use lattice::Extent;
 use lattice::{Lattice, dot};
 pub(super) use lobe::Lobe;
+pub(super) use rows::Detector;
+use rows::Rows;
 
 /// Readings above which parameters are found from a part of them, and about how many of them.
 const MOST_FOR_PARAMETERS: usize = 260;
@@ -95,10 +98,7 @@ pub(super) struct Given<'a> {
     pub samples: &'a [Sample],
     pub groups: &'a Groups,
     pub reach: &'a Reach,
-    /// Smallest step that the radiometer shows, mW/cm².
-    pub resolution: f64,
-    /// Diameter of the detector's aperture, mm; 0 where not known.
-    pub aperture: f64,
+    pub detector: Detector,
     /// Whether light comes by way of mirrors, where known.
     pub mirrors: Option<bool>,
 }
@@ -126,15 +126,14 @@ pub(super) fn make(
         samples,
         groups,
         reach,
-        resolution,
-        aperture,
+        detector,
         ..
     } = *given;
     let stopped = |Cancelled| FitError::Cancelled;
     let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
     let lattice = std::sync::Arc::new(Lattice::new(&face, extent, &places));
     let beliefs = beliefs(lobe, missed_over(&places));
-    let mut rows = rows(samples, reach, resolution);
+    let mut rows = Rows::new(samples, reach, &detector);
     let part = |most: usize, wanted: usize| -> Vec<usize> {
         if samples.len() > most {
             super::log_kriging::spread_part(&places, reach, wanted)
@@ -156,9 +155,8 @@ pub(super) fn make(
         let evidence = Evidence::of(lobe, &lattice, &beliefs, rows);
         Solved::of(&evidence, std::sync::Arc::clone(&lattice), at).ok_or(FitError::Singular)
     };
-    solve(&rows, &first.at)?
-        .glow
-        .refer(&mut rows, samples, aperture);
+    let glow = solve(&rows, &first.at)?.glow;
+    rows.refer(&glow, samples, &detector);
     let part = part(MOST_FOR_PARAMETERS, PART);
     let valley = find(&rows, &part, Some(&first.at), 1e-2)
         .map_err(stopped)?
@@ -185,38 +183,6 @@ pub(super) fn make(
         },
         judged,
     })
-}
-
-fn rows(samples: &[Sample], reach: &Reach, resolution: f64) -> Rows {
-    let scale: Vec<f64> = samples.iter().map(|s| s.irradiance).collect();
-    let block: Vec<usize> = samples
-        .iter()
-        .map(|s| reach.height_block(s.at.height))
-        .collect();
-    let mut settings: Vec<(usize, usize)> = Vec::new();
-    let placement = samples
-        .iter()
-        .zip(&block)
-        .map(|(s, &b)| {
-            let here = (s.position, b);
-            settings.iter().position(|&s| s == here).unwrap_or_else(|| {
-                settings.push(here);
-                settings.len() - 1
-            })
-        })
-        .collect();
-    Rows {
-        places: samples.iter().map(|s| s.at).collect(),
-        values: vec![1.0; samples.len()],
-        floor: samples
-            .iter()
-            .map(|s| (resolution / s.irradiance).powi(2) / 12.0)
-            .collect(),
-        scale,
-        gradient: vec![[0.0; 3]; samples.len()],
-        placement,
-        block,
-    }
 }
 
 /// Climbs from the best of several starts, or from the one given.
@@ -379,49 +345,21 @@ impl Glow {
         }
     }
 
-    /// Makes rows relative to this field, with its gradients, and takes the aperture's averaging off the
-    /// readings.
-    fn refer(&self, rows: &mut Rows, samples: &[Sample], aperture: f64) {
-        const STEP: f64 = 0.5;
-        /// A field further than this factor from a reading is no scale for it.
-        const APART: f64 = 1.5;
-        let mut means = vec![0.0; samples.len()];
-        self.means(&rows.places, &mut means);
-        let mut reach = Vec::new();
-        for (i, sample) in samples.iter().enumerate() {
-            let p = sample.at;
-            let mut light = |dx: f64, dy: f64, dh: f64| {
-                self.light(Place::new(p.x + dx, p.y + dy, p.height + dh), &mut reach)
-                    .0
-            };
-            let here = light(0.0, 0.0, 0.0);
-            let mean = means[i];
-            let near = (sample.irradiance / APART..=sample.irradiance * APART).contains(&mean);
-            if !near || here.is_nan() || here <= DARKEST * sample.irradiance {
-                continue;
-            }
-            let mut slope =
-                |x: f64, y: f64, h: f64| (light(x, y, h) - light(-x, -y, -h)) / (2.0 * STEP * here);
-            rows.gradient[i] = [
-                slope(STEP, 0.0, 0.0),
-                slope(0.0, STEP, 0.0),
-                slope(0.0, 0.0, STEP),
-            ];
-            // The mean over a disk of radius a is that of four points at a/√2 but for fourth derivatives.
-            let blur = if aperture > 0.0 {
-                let a = 0.5 * aperture * std::f64::consts::FRAC_1_SQRT_2;
-                let around = light(a, 0.0, 0.0)
-                    + light(-a, 0.0, 0.0)
-                    + light(0.0, a, 0.0)
-                    + light(0.0, -a, 0.0);
-                0.25 * around / here
-            } else {
-                1.0
-            };
-            rows.scale[i] = mean;
-            rows.values[i] = sample.irradiance / mean / blur;
-            rows.floor[i] *= (sample.irradiance / mean).powi(2);
+    /// Mean of a function of the square of the tangent of the angle of incidence over the light that emitters send to a
+    /// place.
+    fn over_light(&self, at: Place, reach: &mut Vec<f64>, of: &dyn Fn(f64) -> f64) -> f64 {
+        self.light(at, reach);
+        let depth = self.lattice.distance(at) + self.lobe.depth(&self.shape);
+        let points = &self.lattice.points;
+        let (mut sum, mut total) = (0.0, 0.0);
+        for (i, (reaches, emitter)) in reach.iter().zip(&self.emitters).enumerate() {
+            // an emitter that is inferred to be a little less than dark sends nothing
+            let light = (reaches * emitter).max(0.0);
+            let (dx, dy) = (at.x - points.x[i], at.y - points.y[i]);
+            sum += light * of((dx * dx + dy * dy) / (depth * depth));
+            total += light;
         }
+        if total > 0.0 { sum / total } else { of(0.0) }
     }
 }
 
@@ -463,7 +401,7 @@ impl Solved {
         let mut raw = vec![0.0; m * width];
         let glow = &self.glow;
         glow.lattice
-            .features(glow.lobe, &glow.shape, places, &mut raw, &mut []);
+            .features(glow.lobe, &glow.shape, (places, 0.0), &mut raw, &mut []);
         for (j, (raw, mean)) in raw.chunks_exact(width).zip(&means).enumerate() {
             let per = self.brightness / mean.abs().max(f64::MIN_POSITIVE);
             let own = own.col_as_slice_mut(j);

@@ -44,8 +44,6 @@ pub struct State {
     pub entry: readings::Entry,
     /// Figures of the plan, kept as long as they hold.
     pub plan: plan::Figures,
-    /// The limits that hold, kept as long as they do.
-    pub limits: limits::Holds,
     /// What is half done about cure trials.
     pub trials: limits::trials::Entry,
     /// A command that needs a dialog, wanted by a panel's button; the window takes and handles it.

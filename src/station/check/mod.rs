@@ -228,6 +228,14 @@ impl Station {
     pub fn seats_detector(&self, point: Point, body: Option<Shape>) -> bool {
         Seats::new(self).wrong(point, body).is_none()
     }
+
+    /// Why the detector of the plan can't sit at a point, to stand behind what is there: "at 5, 5 mm is outside the
+    /// fixture's outline". `None`: it can.
+    pub fn no_seat(&self, point: Point) -> Option<String> {
+        let body = self.plan_radiometer().map(|r| r.body);
+        let seats = Seats::new(self);
+        seats.wrong(point, body).map(|seat| seat.what(point))
+    }
 }
 
 /// Where detectors can sit: the outline and the keep-outs that bar them, and their body when known.

@@ -66,4 +66,15 @@ fn main() {
             study::power_held(power, truth, runs, seed)
         );
     }
+    println!("\nThe same of parts that pass or fail");
+    for (power, truth) in [
+        (1.0, Truth::LogNormal(30.0, 0.5)),
+        (0.7, Truth::LogNormal(30.0, 0.5)),
+        (1.0, Truth::FirstOrder(30.0)),
+    ] {
+        println!(
+            "p = {power}, {truth:?}: {}",
+            study::judged_power_held(power, truth, runs, seed)
+        );
+    }
 }

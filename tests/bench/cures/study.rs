@@ -336,3 +336,33 @@ pub fn power_held(power: f64, truth: Truth, runs: usize, seed: u64) -> Rate {
     let hits = (0..runs).filter(|&run| holds(run)).count();
     Rate { hits, n: runs }
 }
+
+/// As [`power_held`], where parts pass or fail and the truth is the share that passes.
+pub fn judged_power_held(power: f64, truth: Truth, runs: usize, seed: u64) -> Rate {
+    let holds = |run: usize| {
+        let mut normals = Normals::new(seed, run as u64);
+        let mut trials = Trials {
+            property: Property {
+                better: Better::Pass,
+                ..Property::default()
+            },
+            ..Trials::default()
+        };
+        for time in [5.0, 10.0, 20.0] {
+            for e in [15.0, 30.0, 60.0, 120.0f64] {
+                let share = truth.at(30.0 * (e / 30.0).powf(power) * time / 10.0);
+                for _ in 0..8 {
+                    let passes = normal_above(normals.draw()) < share;
+                    let part = Trial::new(e, time, f64::from(u8::from(passes)));
+                    trials.parts.push(part);
+                }
+            }
+        }
+        // where all did the same nothing is said, and so nothing wrong
+        dose(&trials).is_none_or(|law| {
+            law.lower.is_none_or(|l| l <= power) && law.upper.is_none_or(|u| u >= power)
+        })
+    };
+    let hits = (0..runs).filter(|&run| holds(run)).count();
+    Rate { hits, n: runs }
+}

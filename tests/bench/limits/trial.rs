@@ -99,6 +99,7 @@ fn document(drawn: &Drawn, lower: f64, upper: f64) -> Station {
         aperture_diameter: (drawn.aperture > 0.0).then_some(drawn.aperture),
         sensing_plane: 0.0,
         angular_error_percent: None,
+        angular_response: Vec::new(),
         resolution: Some(0.01),
         range: None,
         calibrated_on: None,

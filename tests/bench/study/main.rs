@@ -211,6 +211,13 @@ fn main() -> ExitCode {
     collected.sort_by_key(|(job, _)| *job);
     let rows: Vec<Row> = collected.into_iter().flat_map(|(_, rows)| rows).collect();
     print!("{}", report::table(&rows, &asked.kinds, &asked.methods));
+    for (i, &first) in asked.methods.iter().enumerate() {
+        for &second in &asked.methods[i + 1..] {
+            if let Some(text) = report::pair(&rows, first, second) {
+                print!("{text}");
+            }
+        }
+    }
     if let Some(path) = &asked.csv
         && let Err(error) = std::fs::write(path, report::csv(&rows))
     {

@@ -4,7 +4,8 @@ use std::time::Instant;
 
 use evenfield::field::thin_plate::ThinPlate;
 use evenfield::field::{
-    Area, Extreme, Family, FitError, FitSettings, Fitted, Sample, extremum, fit, next_positions,
+    Area, Directional, Extreme, Family, FitError, FitSettings, Fitted, Sample, extremum, fit,
+    next_positions,
 };
 use evenfield::geometry::{Place, Point};
 use evenfield::numeric::quantile::quantile;
@@ -178,6 +179,7 @@ fn settings(station: &Station, family: Option<Family>) -> FitSettings {
         resolution: 0.01,
         face: Some(station.face),
         aperture: station.aperture,
+        directional: Directional::default(),
         mirrors: Some(station.mirrors),
     }
 }

@@ -112,6 +112,49 @@ fn line(text: &mut String, kind: &str, method: Method, group: &[&Row]) {
     );
 }
 
+/// Methods against each other on the same stations: the mean quantile score of their bounds, which is smallest for the true
+/// 5 % quantile (Gneiting & Raftery 2007, eq. 40), in percent of the truth, and how often the first one's is the smaller.
+pub fn pair(rows: &[Row], first: Method, second: Method) -> Option<String> {
+    const TAIL: f64 = 0.05;
+    let loss = |below: f64| {
+        if below >= 0.0 {
+            TAIL * below
+        } else {
+            (TAIL - 1.0) * below
+        }
+    };
+    let of = |row: &Row| -> Option<f64> { Some(loss(row.outcome.as_ref().ok()?.below?)) };
+    let losses: Vec<(f64, f64)> = rows
+        .iter()
+        .filter(|row| row.method == first)
+        .filter_map(|row| {
+            let same = |other: &&Row| {
+                other.method == second && other.kind == row.kind && other.seed == row.seed
+            };
+            Some((of(row)?, of(rows.iter().find(same)?)?))
+        })
+        .collect();
+    let n = losses.len();
+    if n < 2 {
+        return None;
+    }
+    let mean = |each: &dyn Fn(&(f64, f64)) -> f64| losses.iter().map(each).sum::<f64>() / n as f64;
+    let gain = mean(&|l| l.1 - l.0);
+    let spread = mean(&|l| (l.1 - l.0 - gain).powi(2)).sqrt() / ((n - 1) as f64).sqrt();
+    let better = losses.iter().filter(|l| l.0 < l.1).count();
+    let (low, high) = wilson(better, n);
+    let (one, other) = (first.name(), second.name());
+    Some(format!(
+        "bounds of {one} and {other} on {n} stations: mean score {:.3} and {:.3}, {one} better by {gain:.3} (standard error \
+         {spread:.3}), and on {:.0} % of the stations ({:.0} to {:.0})\n",
+        mean(&|l| l.0),
+        mean(&|l| l.1),
+        100.0 * better as f64 / n as f64,
+        100.0 * low,
+        100.0 * high,
+    ))
+}
+
 /// What `auto` over all kinds together does worse than it should; nothing when all is well. The floors are what 400
 /// stations a kind gave, with room for the chance of a few.
 pub fn below_floors(rows: &[Row]) -> Vec<String> {

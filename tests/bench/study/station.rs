@@ -116,7 +116,7 @@ impl Station {
             (columns, rows),
             errors,
             repeats,
-            minutes_each,
+            (minutes_each, condition == Condition::Wide),
             chance.seed(),
         );
         if condition == Condition::Wide && chance.happens(0.15) {
@@ -170,6 +170,7 @@ impl Station {
                     at,
                     irradiance: reader.read(self.lamp.as_ref(), placed, 0.0),
                     position: self.columns * self.rows + i,
+                    minute: None,
                 });
             }
         }
@@ -326,13 +327,13 @@ fn errors(condition: Condition, chance: &mut Chance) -> Errors {
     }
 }
 
-/// A round a height, row by row; repeats leave the detector where it is.
+/// A round a height, row by row; repeats leave the detector where it is. Minutes are told where `noted`.
 fn read(
     draft: &Draft,
     (columns, rows): (usize, usize),
     errors: Errors,
     repeats: u32,
-    minutes_each: f64,
+    (minutes_each, noted): (f64, bool),
     seed: u64,
 ) -> Vec<Sample> {
     let (width, depth) = draft.fixture.shape.size();
@@ -350,6 +351,7 @@ fn read(
                     at,
                     irradiance: reader.read(lamp.as_ref(), placed, minute),
                     position,
+                    minute: noted.then_some(minute),
                 });
             }
         }

@@ -3,6 +3,9 @@
 
 use std::sync::Arc;
 
+use evenfield::assess::limits::{
+    Bounded, Dose, Fading, Judged, Line, Scale, Side, Terms, rounded_up, verdict,
+};
 use evenfield::assess::{Answer, ColdestReading, Governing, Lies, SiteAnswer, Spot, Uniformity};
 use evenfield::field::{self, Contour, HoldOutScore, LeaveOneOut, Raster};
 use evenfield::geometry::{Footprint, Place, Point, Shape};
@@ -28,6 +31,7 @@ fn radiometer() -> Radiometer {
         aperture_diameter: Some(5.0),
         sensing_plane: 12.0,
         angular_error_percent: None,
+        angular_response: Vec::new(),
         resolution: Some(0.1),
         range: Some(500.0),
         calibrated_on: Some(jiff::civil::date(2026, 2, 2)),
@@ -271,5 +275,89 @@ pub fn answer(station: &Station) -> Answer {
         noise: Some(0.008),
         calibration: Some(0.03),
         warnings: vec!["One reading is left out: the detector had tilted".to_owned()],
+    }
+}
+
+/// Limits that the made-up field crosses on both sides.
+pub fn terms() -> Terms {
+    let lower = 59.1 * 1.5;
+    let line = |value: f64, written: f64, scale: Scale| Line {
+        value,
+        written,
+        scale,
+    };
+    Terms {
+        least: 59.1,
+        least_from: "typed, found with the same radiometer pair (bench pair)".to_owned(),
+        exposure_s: Some(8.0),
+        effective_s: Some(7.9),
+        safety_factor_percent: 50.0,
+        lower: line(lower, rounded_up(lower), Scale::Relative),
+        upper: Some(line(132.0, 132.0, Scale::Absolute)),
+        warnings: Vec::new(),
+    }
+}
+
+/// The made-up answer held against them, by the program's own rule.
+pub fn judged(answer: &Answer) -> Judged {
+    let terms = terms();
+    let upper = terms.upper.clone().expect("an upper limit");
+    let (lower, most) = (terms.lower.value, upper.value);
+    let cold = |s: &Spot| Bounded {
+        at_least: s.at_least,
+        at_most: s.at_most,
+    };
+    let hot = |s: &Spot| Bounded {
+        at_least: s.at_least_absolute,
+        at_most: s.at_most_absolute,
+    };
+    let rule = GoverningRule::AssuredMinimum;
+    let allowances = Default::default();
+    let of = |c: &Spot, h: &Spot| verdict(rule, cold(c), hot(h), lower, Some(most), allowances);
+    let percent = |e: Option<f64>, limit: f64| e.map(|e| 100.0 * (e / limit - 1.0));
+    let (c, h) = (&answer.coldest, &answer.hottest);
+    let s = terms.effective_s.expect("an exposure");
+    Judged {
+        rule,
+        verdict: of(c, h),
+        coldest: Side {
+            estimate: c.irradiance,
+            bounds: cold(c),
+            limit: terms.lower.clone(),
+            headroom_percent: percent(c.at_least, lower),
+            headroom_of_estimate_percent: 100.0 * (c.irradiance / lower - 1.0),
+        },
+        hottest: Some(Side {
+            estimate: h.irradiance,
+            bounds: hot(h),
+            limit: upper,
+            headroom_percent: percent(h.at_most_absolute, most).map(|p| -p),
+            headroom_of_estimate_percent: 100.0 * (1.0 - h.irradiance / most),
+        }),
+        sites: (answer.sites.iter())
+            .map(|site| of(&site.coldest, &site.hottest))
+            .collect(),
+        dose: Some(Dose {
+            coldest: s * c.irradiance,
+            mean: s * answer.uniformity.mean,
+            hottest: s * h.irradiance,
+        }),
+        fading: Fading {
+            assured_percent: Some(0.0),
+            estimate_percent: 0.0,
+            hours: None,
+        },
+        kept: Default::default(),
+        allowances,
+        reading_flatters: answer.coldest_reading.irradiance >= lower && c.irradiance < lower,
+        reading: (
+            answer.coldest_reading.irradiance,
+            answer.coldest_reading.position.clone(),
+        ),
+        through_substrate: false,
+        calibrated: true,
+        less_sure: None,
+        added: 0,
+        terms,
     }
 }

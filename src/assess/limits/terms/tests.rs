@@ -108,6 +108,7 @@ fn another_pair_or_another_calibration_counts_the_scale_error_in_full() {
         aperture_diameter: None,
         sensing_plane: 0.0,
         angular_error_percent: None,
+        angular_response: Vec::new(),
         resolution: None,
         range: None,
         calibrated_on: Some(date(2026, 1, 5)),

@@ -71,6 +71,13 @@ impl Judged {
         if self.verdict == Verdict::Meets {
             said.extend(self.less_sure.clone());
         }
+        match self.added {
+            0 => {}
+            1 => said.push("One of the readings was added to settle the verdict".to_owned()),
+            n => said.push(format!(
+                "{n} of the readings were added to settle the verdict"
+            )),
+        }
         said
     }
 

@@ -4,7 +4,7 @@ use eframe::egui::{CollapsingHeader, Grid, RichText, Ui};
 
 use super::verdict::plain;
 use super::wide;
-use crate::assess::limits::{Budget, Distances, Slip, Window};
+use crate::assess::limits::{Budget, Counts, Distances, Slip, Window};
 use crate::gui::panels::Panel;
 use crate::record::counts_name;
 use crate::units::{IrradianceUnit, LengthUnit, fixed};
@@ -139,7 +139,8 @@ fn budget(ui: &mut Ui, budget: &Budget) {
                         .map_or_else(|| "not known".into(), |p| fixed(p, 2));
                     ui.label(RichText::new(text).monospace());
                     ui.label(match c.counts {
-                        crate::assess::limits::Counts::Both => "relative and absolute",
+                        Counts::Both => "relative and absolute",
+                        Counts::Beside => "in neither",
                         other => counts_name(other),
                     });
                     ui.end_row();

@@ -7,39 +7,13 @@ mod terms;
 pub mod trials;
 mod verdict;
 
-use std::sync::Arc;
-
 use eframe::egui::{Context, ScrollArea, Ui};
 
 use super::{Panel, State, heading, sample_link};
-use crate::assess::limits::{Terms, terms as terms_of};
 use crate::gui::widgets::field_row;
-use crate::session::{Command, Session, Step};
+use crate::session::{Command, Step};
 use crate::station::limits::Limits;
-use crate::station::{Edit, Station, Where};
-
-/// The limits that hold, worked out once for a document and survey: cure trials take their time.
-#[derive(Debug, Default)]
-pub struct Holds {
-    of: Option<(Arc<Station>, Option<usize>)>,
-    terms: Option<Result<Terms, String>>,
-}
-
-impl Holds {
-    /// Works them out when the document or the survey is another one.
-    fn renew(&mut self, session: &Session) -> Result<Terms, String> {
-        let survey = session.survey();
-        let index = survey.map(|(i, _)| i);
-        let is_of = |of: &(Arc<Station>, Option<usize>)| {
-            Arc::ptr_eq(&of.0, session.station()) && of.1 == index
-        };
-        if !self.of.as_ref().is_some_and(is_of) || self.terms.is_none() {
-            self.of = Some((session.station().clone(), index));
-            self.terms = Some(terms_of(session.station(), survey.map(|(_, s)| s)));
-        }
-        self.terms.clone().unwrap_or_else(|| Err(String::new()))
-    }
-}
+use crate::station::{Edit, Where};
 
 /// Shows the panel.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
@@ -63,6 +37,10 @@ pub fn jump(ctx: &Context, state: &mut State, place: &Where) -> bool {
         Where::Trials(label) => {
             state.trials.unfold();
             format!("trials/{label}")
+        }
+        Where::Exposure("Points") => {
+            state.trials.go_to_points();
+            return true;
         }
         Where::Exposure(label) => {
             state.trials.unfold();

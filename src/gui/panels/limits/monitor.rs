@@ -6,9 +6,11 @@ use super::point;
 use super::terms::edit;
 use super::verdict::plain;
 use crate::assess::limits::{MonitorAnswer, Window};
+use crate::geometry::{Place, Point};
 use crate::gui::panels::form::Form;
 use crate::gui::panels::{Panel, heading};
 use crate::station::limits::{Limits, Monitor};
+use crate::station::{Position, Station};
 use crate::units::fixed;
 
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
@@ -26,13 +28,24 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
             });
         }
         (Some(_), None) => {
-            ui.label("No detector can sit at any position of the plan, so none is proposed; plan positions, or choose one");
+            ui.label("No detector can sit at any position of the plan, so none is proposed; plan positions, or type a place");
         }
         (Some(_), Some(answer)) => window(ui, panel, answer),
     }
 }
 
-/// A planned position, or the one that is proposed.
+/// Where the daily reading is taken.
+#[derive(Clone, Copy, PartialEq)]
+enum Picked {
+    /// Where the program proposes.
+    Proposed,
+    /// At a place that is typed.
+    Typed,
+    /// At a position of the plan.
+    Planned(usize),
+}
+
+/// A planned position, a place that is typed, or the one that is proposed.
 fn choose(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, answer: Option<&MonitorAnswer>) {
     let station = panel.session.station().clone();
     let positions = station.positions();
@@ -40,42 +53,82 @@ fn choose(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, answer: Option<&M
         .or(answer.map(|a| a.at.height))
         .or(station.plan.heights.first().copied())
         .unwrap_or(0.0);
-    let now = limits.monitor.as_ref().and_then(|m| {
-        let same = |p: &crate::station::Position| p.at == m.at.point();
-        positions.iter().position(same)
-    });
+    let now = match &limits.monitor {
+        None => Picked::Proposed,
+        Some(m) => {
+            let same = |p: &Position| p.at == m.at.point() && p.name == m.name;
+            (positions.iter().position(same)).map_or(Picked::Typed, Picked::Planned)
+        }
+    };
     let proposed = match answer.filter(|a| a.proposed) {
         Some(answer) => format!("proposed: {}", answer.name),
         None => "proposed by the program".to_owned(),
     };
-    let by_hand = limits.monitor.is_some() && now.is_none();
-    let mut options: Vec<(Option<usize>, &str)> = vec![(
-        None,
-        if by_hand {
-            "none of the plan's positions"
-        } else {
-            &proposed
-        },
-    )];
-    options.extend(
-        positions
-            .iter()
-            .enumerate()
-            .map(|(i, p)| (Some(i), p.name.as_str())),
-    );
+    let mut options = vec![
+        (Picked::Proposed, proposed.as_str()),
+        (Picked::Typed, "a place typed below"),
+    ];
+    let planned = positions.iter().enumerate();
+    options.extend(planned.map(|(i, p)| (Picked::Planned(i), p.name.as_str())));
     let mut form = Form::new(ui, panel, "limits", limits.clone(), &edit);
     form.choose("Monitor position", now, &options, |l, picked| {
-        l.monitor = picked.and_then(|i| positions.get(i)).map(|p| Monitor {
-            name: p.name.clone(),
-            at: p.at.at_height(height),
-        });
+        l.monitor = match picked {
+            Picked::Proposed => None,
+            Picked::Planned(i) => positions.get(i).map(|p| Monitor {
+                name: p.name.clone(),
+                at: p.at.at_height(height),
+            }),
+            Picked::Typed => {
+                let there = (l.monitor.as_ref().map(|m| m.at)).or(answer.map(|a| a.at));
+                let name = String::new();
+                let at = there.unwrap_or_else(|| somewhere(&station).at_height(height));
+                Some(Monitor { name, at })
+            }
+        };
     });
     if let Some(monitor) = &limits.monitor {
-        form.length("Monitor height", monitor.at.height, |l, height| {
-            if let Some(monitor) = &mut l.monitor {
-                monitor.at.height = height;
-            }
-        });
+        let at = monitor.at;
+        let moved = |l: &mut Limits, to: Place| {
+            l.monitor = Some(Monitor {
+                // a place beside the plan's position is not that position
+                name: String::new(),
+                at: to,
+            });
+        };
+        let seat = |point: Point| match station.no_seat(point) {
+            None => Ok(()),
+            Some(why) => Err(format!(
+                "a monitor position {why}; type a place where the detector can sit, or the other coordinate first"
+            )),
+        };
+        form.length_by(
+            "Monitor x",
+            at.x,
+            |x| seat(Point::new(x, at.y)),
+            |l, x| moved(l, Place { x, ..at }),
+        );
+        form.length_by(
+            "Monitor y",
+            at.y,
+            |y| seat(Point::new(at.x, y)),
+            |l, y| moved(l, Place { y, ..at }),
+        );
+        let face = station.source.face_height;
+        form.length_by(
+            "Monitor height",
+            at.height,
+            |height| {
+                if height < face {
+                    return Ok(());
+                }
+                Err("that is not below the source's face; type a height between the fixture's base and the face".into())
+            },
+            |l, height| {
+                if let Some(monitor) = &mut l.monitor {
+                    monitor.at.height = height;
+                }
+            },
+        );
         if form.button("Let the program propose one") {
             form.change(|l| l.monitor = None);
         }
@@ -88,6 +141,13 @@ fn choose(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, answer: Option<&M
         };
         form.change(|l| l.monitor = Some(monitor));
     }
+}
+
+/// Where a typed place begins: at the first position where a detector can sit, else in the fixture's middle.
+fn somewhere(station: &Station) -> Point {
+    let mut positions = station.positions().into_iter().map(|p| p.at);
+    let seat = positions.find(|&at| station.can_sit(at));
+    seat.unwrap_or_else(|| station.fixture.footprint().centre)
 }
 
 fn window(ui: &mut Ui, panel: &Panel<'_>, answer: &MonitorAnswer) {

@@ -11,6 +11,7 @@ use crate::session::Command;
 use crate::station::limits::{Figure, Kept, Least, Limits, Origin, Transmission, Upper};
 use crate::station::{Edit, Radiometer, SourceKind};
 use crate::units::fixed;
+use crate::work::Held;
 
 /// Puts changed limits into the document.
 pub(super) fn edit(limits: Limits) -> Edit {
@@ -58,24 +59,28 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
     form.optional_number("Exposure time", "s", limits.exposure_s, |l, s| {
         l.exposure_s = s
     });
-    let holds = panel.state.limits.renew(panel.session);
-    if let (None, Ok(Some(s))) = (limits.exposure_s, holds.as_ref().map(|t| t.exposure_s)) {
+    // what was worked out last stays in place while the next is worked out
+    let (holds, why) = match panel.session.answers().terms() {
+        Held::Failed(why, _) => (None, Some(why.to_owned())),
+        held => (held.any().cloned(), None),
+    };
+    let of_trials = holds.as_ref().and_then(|t| t.exposure_s);
+    if let (None, Some(s)) = (limits.exposure_s, of_trials) {
         ui.weak(format!(
             "Exposure time left empty: {} s, as in the trials",
             seconds(s)
         ));
     }
-    match &holds {
-        Ok(terms) => line(ui, panel, terms),
-        // with an answer the sentence stands above, in place of the verdict
-        Err(why) if panel.session.answers().answer().any().is_none() => {
-            ui.label(why);
-        }
-        Err(_) => {}
+    if let Some(terms) = &holds {
+        line(ui, panel, terms);
     }
-    upper(ui, panel, limits, holds.as_ref().ok());
+    // with an answer the sentence stands above, in place of the verdict
+    if let Some(why) = why.filter(|_| panel.session.answers().answer().any().is_none()) {
+        ui.label(why);
+    }
+    upper(ui, panel, limits, holds.as_ref());
     more(ui, panel, limits);
-    if let Ok(terms) = &holds {
+    if let Some(terms) = &holds {
         for warning in &terms.warnings {
             point(ui, warning);
         }

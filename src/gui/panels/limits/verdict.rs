@@ -9,12 +9,10 @@ use crate::files::Preferences;
 use crate::gui::panels::{Panel, heading};
 use crate::gui::words;
 use crate::session::{Command, Step};
+use crate::station::limits::TO_SETTLE;
 use crate::station::{Edit, Reading};
 use crate::units::fixed;
 use crate::work::Held;
-
-/// What rows that were added to settle a verdict are noted with.
-const NOTE: &str = "To settle the verdict";
 
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     heading(ui, "Verdict");
@@ -243,7 +241,7 @@ fn add_rows(panel: &mut Panel<'_>, more: &MoreReadings) {
         .map(|i| Reading {
             position: more.position.clone(),
             repeat: before.saturating_add(i),
-            note: NOTE.to_owned(),
+            note: TO_SETTLE.to_owned(),
             ..Reading::new(more.at, None)
         })
         .collect();

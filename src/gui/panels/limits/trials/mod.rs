@@ -4,6 +4,7 @@
 mod exposure;
 mod form;
 mod plot;
+mod points;
 mod rows;
 
 use eframe::egui::{CollapsingHeader, Label, Ui, UiBuilder, vec2};
@@ -24,6 +25,8 @@ pub struct Entry {
     grid: GridState,
     /// Why nothing was pasted or cleared; shown until the next try.
     message: Option<String>,
+    /// The course of the exposure.
+    exposure: exposure::Entry,
     /// Unfold, to go to one of the fields.
     unfold: bool,
 }
@@ -31,12 +34,18 @@ pub struct Entry {
 impl Entry {
     /// Whether a cell is being edited; undo and redo then belong to its text.
     pub fn is_editing(&self) -> bool {
-        self.grid.is_editing()
+        self.grid.is_editing() || self.exposure.grid.is_editing()
     }
 
     /// Unfolds the trials, to go to one of their fields.
     pub fn unfold(&mut self) {
         self.unfold = true;
+    }
+
+    /// Unfolds the course of the exposure and goes to its points.
+    pub fn go_to_points(&mut self) {
+        self.unfold = true;
+        self.exposure.grid.go_to(0, 0);
     }
 
     /// Unfolds the trials and goes to a part.
@@ -247,8 +256,12 @@ fn found(ui: &mut Ui, panel: &Panel<'_>, trials: &Trials, told: &TrialsTold, wor
     }
     if let Some(law) = &told.dose {
         ui.label(law.sentence());
-    } else if trials.property.better != Better::Pass {
-        ui.weak("Parts at several irradiances and several times would tell whether equal dose means equal cure here");
+    } else {
+        ui.weak(if trials.property.better == Better::Pass {
+            "Parts at several irradiances and several times, of which some pass and some fail, would tell whether equal dose means equal cure here"
+        } else {
+            "Parts at several irradiances and several times would tell whether equal dose means equal cure here"
+        });
     }
 }
 
