@@ -172,6 +172,15 @@ impl<K: PartialEq + Clone, T: Send + 'static> Latest<K, T> {
     where
         W: FnOnce(&Progress) -> Option<Result<T, String>> + Send + 'static,
     {
+        self.ask_after(|_| false, key, work);
+    }
+
+    /// As [`ask`](Self::ask), but what runs is let end where `kept` says so of its question. A question that a moving
+    /// hand changes each frame would else stop every answer that takes longer than a frame, and none would ever come.
+    pub fn ask_after<W>(&mut self, kept: impl FnOnce(&K) -> bool, key: K, work: impl FnOnce() -> W)
+    where
+        W: FnOnce(&Progress) -> Option<Result<T, String>> + Send + 'static,
+    {
         if self.newest() == Some(&key) {
             return;
         }
@@ -181,7 +190,9 @@ impl<K: PartialEq + Clone, T: Send + 'static> Latest<K, T> {
             return;
         }
         self.next = Some((key, Box::new(work())));
-        if let Some((_, job)) = &self.running {
+        if let Some((running, job)) = &self.running
+            && !kept(running)
+        {
             job.cancel();
         }
         self.collect();
@@ -283,6 +294,27 @@ mod tests {
         slot.ask(2, || |_: &Progress| Some(Ok(20)));
         settle(&mut slot, &woken);
         assert_eq!(slot.held(), Held::Current(&20));
+    }
+
+    #[test]
+    fn a_question_that_changes_each_frame_has_answers_where_it_lets_them_end() {
+        let (wake, woken) = wake();
+        let mut slot: Latest<u32, u32> = Latest::new(wake);
+        let slow = |n: u32| {
+            move |progress: &Progress| {
+                std::thread::sleep(Duration::from_millis(20));
+                progress.check().ok()?;
+                Some(Ok(n))
+            }
+        };
+        for n in 1..=3 {
+            slot.ask_after(|_| true, n, || slow(n));
+        }
+        woken.recv_timeout(Duration::from_secs(20)).expect("woken");
+        slot.collect();
+        assert_eq!(slot.held(), Held::Updating(Some(&1), 0.0));
+        settle(&mut slot, &woken);
+        assert_eq!(slot.held(), Held::Current(&3));
     }
 
     #[test]

@@ -206,7 +206,7 @@ fn heights(seen: &Seen<'_>, list: &mut Vec<String>) {
 fn bounds(seen: &Seen<'_>, list: &mut Vec<String>) {
     if seen.coldest.at_least.is_none() {
         list.push(
-            "This family of fields has no joint draws, so there is no assured minimum; choose kriging to get one".into(),
+            "There is no assured minimum: this family of fields does not say how far off it may be; choose source-aware or a kriging to get one".into(),
         );
     }
     if seen.station.settings.rule == GoverningRule::ColdestReading {

@@ -32,11 +32,14 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
         r.coldest.irradiance_mw_cm2,
         &r.coldest.site,
     ));
-    line(format!(
-        "  assured minimum  {}; with the radiometer's scale error {}",
-        sure(r.coldest.assured_mw_cm2),
-        bound(r.coldest.assured_absolute_mw_cm2)
-    ));
+    line(match r.coldest.assured_mw_cm2 {
+        None => format!("  no assured minimum: fields by {} have none", r.model.used),
+        assured => format!(
+            "  assured minimum  {}; with the radiometer's scale error {}",
+            sure(assured),
+            bound(r.coldest.assured_absolute_mw_cm2)
+        ),
+    });
     line(spot(
         "Hottest",
         &r.hottest.at,

@@ -11,6 +11,7 @@ use super::plain::{self, MadePlain};
 use super::pooled::Pooled;
 use super::reach::Reach;
 use super::source::{Detector, Given};
+use super::stray::Stray;
 use super::trend::Trend;
 use super::{
     Face, Family, FitError, FitSettings, HoldOutScore, MOST_READINGS, Sample, Shortcoming,
@@ -57,6 +58,11 @@ pub fn fit(
     let scores = families.scores(family, &ground.samples);
     let mut used = families.used(family, &ground, &mut shortcomings, progress)?;
     if let Some(pooled) = pooled {
+        if let (Model::Kriging(field), Some(true), Some(face)) =
+            (&mut used.model, settings.mirrors, settings.face)
+        {
+            field.widen(Stray::beyond(&reach.positions, face.height));
+        }
         let against = pooled.against(&used.model, samples, progress);
         used.leave_one_out = against.map_err(|Cancelled| FitError::Cancelled)?;
     }

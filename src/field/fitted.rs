@@ -100,7 +100,11 @@ impl Fitted {
     /// Whether bounds are widened beyond the outermost positions because light comes by way of mirrors, as told or
     /// as it looks from the readings.
     pub fn is_mirrored(&self) -> bool {
-        matches!(&self.inner.model, Model::Blend(blend) if blend.is_mirrored())
+        match &self.inner.model {
+            Model::Blend(field) => field.is_mirrored(),
+            Model::Kriging(field) => field.is_mirrored(),
+            Model::Plain(_) => false,
+        }
     }
 
     /// How bright the lamp's face is inferred to be, relative to its mean (1): values in the raster's `irradiance`.

@@ -5,9 +5,11 @@ use faer::Mat;
 
 use super::fit::Ground;
 use super::hold_out::{HoldOut, Judged};
+use super::kernel::Covariance;
 use super::kriging::Kriging;
 use super::likelihood::{Axis, Evidence, Parameters, Prior, Unknowns};
 use super::reach::Reach;
+use super::stray::Stray;
 use super::trend::Trend;
 use super::{Estimate, Family, FitError};
 use crate::geometry::{Bounds, Place, Point};
@@ -20,6 +22,8 @@ use crate::progress::{Cancelled, Progress};
 const MOST_FOR_PARAMETERS: usize = 400;
 /// How many of them, about.
 const PART: usize = 250;
+/// The same of means of many readings, which tell more.
+const MEANS: usize = 150;
 /// Where one height was read: irradiance gains this part per mm upwards, towards the source. Half to one
 /// and a half percent per mm is what flood lamps 60 to 150 mm away do (from memory; a 200 x 120 mm Lambertian
 /// face 90 mm away: 1.1 % in the middle, 0.2 % beyond its corner).
@@ -37,6 +41,8 @@ pub(super) struct LogKriging {
     pub noise: f64,
     /// The only height that was read, if so.
     only_height: Option<f64>,
+    /// What mirrors may do beyond the positions.
+    stray: Option<Stray>,
 }
 
 /// A field with what its making found.
@@ -59,23 +65,34 @@ pub(super) fn make(
     let floor = &ground.floor[..];
     let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
     let logs: Vec<f64> = samples.iter().map(|s| s.irradiance.ln()).collect();
-    let unknowns = unknowns(reach, ground.scatter.is_some());
-    let (parameters, typical) =
-        parameters(&unknowns, &trend, &places, &logs, floor, reach, progress)?;
+    let (parameters, typical) = parameters(ground, &trend, &places, &logs, progress)?;
     progress.check().map_err(|Cancelled| FitError::Cancelled)?;
     let noise: Vec<f64> = floor
         .iter()
         .map(|f| f + parameters.noise * parameters.noise)
         .collect();
-    let kriging = Kriging::new(parameters.covariance, trend, &places, &logs, &noise)
+    let kriging = Kriging::new(parameters.covariance, trend.clone(), &places, &logs, &noise)
         .map_err(|_| FitError::Singular)?;
     let predict = |i: usize, error: f64| samples[i].irradiance * bounded(-error).exp();
     let judged = HoldOut::of(&kriging)
         .judge(samples, &ground.groups, predict, |_| 0.0, progress)
         .map_err(|Cancelled| FitError::Cancelled)?;
+    let kriging = if ground.scatter.is_some() && judged.excess > 1.0 {
+        // Cells next to each other hide what a field of this kind misses; left-out ones and the outer ring show it.
+        let excess = judged.excess;
+        let covariance = Covariance {
+            sill: excess * parameters.covariance.sill,
+            ..parameters.covariance
+        };
+        let noise: Vec<f64> = noise.iter().map(|v| excess * v).collect();
+        Kriging::new(covariance, trend, &places, &logs, &noise).map_err(|_| FitError::Singular)?
+    } else {
+        kriging
+    };
     Ok(Made {
         field: LogKriging {
             kriging,
+            stray: None,
             noise: parameters.noise.hypot(ground.scatter.unwrap_or(0.0)),
             only_height: (reach.heights.len() == 1).then(|| reach.heights[0]),
         },
@@ -150,19 +167,25 @@ fn unknowns(reach: &Reach, of_means: bool) -> Unknowns {
 
 /// The parameters, and whether typical ones had to be taken.
 fn parameters(
-    unknowns: &Unknowns,
+    ground: &Ground,
     trend: &Trend,
     places: &[Place],
     logs: &[f64],
-    floor: &[f64],
-    reach: &Reach,
     progress: &Progress,
 ) -> Result<(Parameters, bool), FitError> {
+    let (reach, floor) = (&ground.reach, &ground.floor[..]);
+    let of_means = ground.scatter.is_some();
+    let unknowns = &unknowns(reach, of_means);
     if places.len() < trend.terms() + 2 {
         return Ok((unknowns.typical(), true));
     }
-    let best = if places.len() > MOST_FOR_PARAMETERS {
-        let part = spread_part(places, reach, PART);
+    let (most, wanted) = if of_means {
+        (MEANS, MEANS)
+    } else {
+        (MOST_FOR_PARAMETERS, PART)
+    };
+    let best = if places.len() > most {
+        let part = spread_part(places, reach, wanted);
         let pick = |from: &[f64]| part.iter().map(|&i| from[i]).collect::<Vec<_>>();
         let kept: Vec<Place> = part.iter().map(|&i| places[i]).collect();
         let (logs, floor) = (pick(logs), pick(floor));
@@ -209,6 +232,16 @@ pub(super) fn spread_part(places: &[Place], reach: &Reach, wanted: usize) -> Vec
 }
 
 impl LogKriging {
+    /// Widens bounds beyond the positions, for light that comes by way of mirrors.
+    pub fn widen(&mut self, stray: Stray) {
+        self.stray = Some(stray);
+    }
+
+    /// Whether they are widened.
+    pub fn is_mirrored(&self) -> bool {
+        self.stray.is_some()
+    }
+
     /// What is added to the logarithm at a height, and the standard deviation of that.
     fn decay(&self, height: f64) -> (f64, f64) {
         self.only_height.map_or((0.0, 0.0), |read| {
@@ -232,7 +265,8 @@ impl LogKriging {
             .map(|(p, place)| {
                 let (gain, doubt) = self.decay(place.height);
                 let irradiance = bounded(p.mean + gain).exp();
-                let deviation = (p.variance + doubt * doubt).sqrt();
+                let stray = self.stray.as_ref().map_or(0.0, |s| s.at(*place));
+                let deviation = (p.variance + doubt * doubt + stray * stray).sqrt();
                 Estimate {
                     irradiance,
                     uncertainty: Some(irradiance * deviation),
@@ -288,6 +322,9 @@ impl LogKriging {
                     *c += doubt * doubts[j];
                 }
             }
+        }
+        if let Some(stray) = &self.stray {
+            stray.add_to(&mut covariance, places);
         }
         (means, covariance)
     }

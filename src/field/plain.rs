@@ -68,7 +68,7 @@ pub(super) fn make_all(ground: &Ground, progress: &Progress) -> Result<Vec<MadeP
 /// The plate whose smoothing predicts whole positions left out best.
 fn thin_plate(ground: &Ground, progress: &Progress) -> Result<Option<(ThinPlate, f64)>, Cancelled> {
     /// Readings above which smoothing is found from a part of them, about this many.
-    const MOST_FOR_SMOOTHING: usize = 250;
+    const MOST_FOR_SMOOTHING: usize = 150;
     /// Decades of smoothing, in halves.
     const SMOOTHING: std::ops::RangeInclusive<i32> = -14..=0;
     let (samples, reach) = (&ground.samples, &ground.reach);

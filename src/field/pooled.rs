@@ -4,10 +4,13 @@
 
 use std::collections::HashMap;
 
+use faer::Mat;
+
 use super::model::Model;
 use super::reach::Reach;
 use super::{LeaveOneOut, Sample};
 use crate::geometry::{Bounds, Place};
+use crate::numeric::cholesky::Factor;
 use crate::progress::{Cancelled, Progress};
 
 /// Heights that are kept apart; more are put into layers.
@@ -26,7 +29,7 @@ const BLOCK: usize = 256;
 /// Readings in cells.
 #[derive(Debug)]
 pub(super) struct Pooled {
-    /// One a cell: the mean place, the geometric mean of irradiance; cells over each other are one position.
+    /// One a cell: the mean place, what irradiance is there by the geometric mean; cells over each other are one position.
     pub samples: Vec<Sample>,
     /// For each cell the readings in it.
     members: Vec<Vec<usize>>,
@@ -61,23 +64,26 @@ impl Pooled {
             };
             (part * n).min(n - 1.0) as usize
         };
-        let mut number = HashMap::new();
+        let mut number: HashMap<Cell, usize> = HashMap::new();
         let mut members: Vec<Vec<usize>> = Vec::new();
-        let mut on_plan = Vec::new();
+        let mut cells: Vec<Cell> = Vec::new();
         for (i, sample) in samples.iter().enumerate() {
             let at = sample.at;
             let column = cell(at.x, corner.x, width, columns);
             let row = cell(at.y, corner.y, depth, rows);
-            let position = row * columns as usize + column;
-            let key = (position, layer(at.height));
-            let n = *number.entry(key).or_insert(members.len());
+            let cell = Cell {
+                column,
+                row,
+                layer: layer(at.height),
+            };
+            let n = *number.entry(cell).or_insert(members.len());
             if n == members.len() {
                 members.push(Vec::new());
-                on_plan.push(position);
+                cells.push(cell);
             }
             members[n].push(i);
         }
-        let pooled = members.iter().zip(on_plan).map(|(members, position)| {
+        let pooled = members.iter().zip(&cells).map(|(members, cell)| {
             let n = members.len() as f64;
             let mean = |get: &dyn Fn(&Sample) -> f64| {
                 members.iter().map(|&i| get(&samples[i])).sum::<f64>() / n
@@ -96,11 +102,25 @@ impl Pooled {
                     },
                 ),
                 irradiance: mean(&|s| s.irradiance.ln()).exp(),
-                position,
+                position: cell.row * columns as usize + cell.column,
                 minute: None,
             }
         });
-        let pooled: Vec<Sample> = pooled.collect();
+        let mut pooled: Vec<Sample> = pooled.collect();
+        let table = Table {
+            number: &number,
+            means: &pooled,
+            columns: columns as usize,
+            rows: rows as usize,
+        };
+        let bulges: Vec<f64> = cells
+            .iter()
+            .zip(&members)
+            .map(|(&cell, members)| table.bulge(cell, members.iter().map(|&i| samples[i].at)))
+            .collect();
+        for (mean, bulge) in pooled.iter_mut().zip(bulges) {
+            mean.irradiance *= (-bulge).exp();
+        }
         Self {
             scatter: scatter(samples, &members),
             samples: pooled,
@@ -143,6 +163,85 @@ impl Pooled {
             }));
         }
         Ok(out)
+    }
+}
+
+/// A cell by its place among all.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+struct Cell {
+    column: usize,
+    row: usize,
+    layer: usize,
+}
+
+/// The means by their cells.
+struct Table<'a> {
+    number: &'a HashMap<Cell, usize>,
+    means: &'a [Sample],
+    columns: usize,
+    rows: usize,
+}
+
+impl Table<'_> {
+    /// By how much the mean over the places in a cell exceeds the logarithm at their mean place, where the field is
+    /// curved: half the curvature times the second moments of the places. The curvature is that of the quadric through
+    /// the means of the cell and its eight neighbours (at the rim, of the nearest cell that has eight); 0 without them.
+    fn bulge(&self, cell: Cell, places: impl Iterator<Item = Place>) -> f64 {
+        const TERMS: usize = 6;
+        if self.columns < 3 || self.rows < 3 {
+            return 0.0;
+        }
+        let middle = |at: usize, n: usize| at.clamp(1, n - 2);
+        let (column, row) = (
+            middle(cell.column, self.columns),
+            middle(cell.row, self.rows),
+        );
+        let around = (row - 1..=row + 1).flat_map(|row| {
+            (column - 1..=column + 1).map(move |column| Cell {
+                column,
+                row,
+                ..cell
+            })
+        });
+        let around: Option<Vec<&Sample>> = around
+            .map(|cell| self.number.get(&cell).map(|&n| &self.means[n]))
+            .collect();
+        let (Some(around), Some(&own)) = (around, self.number.get(&cell)) else {
+            return 0.0;
+        };
+        let centre = self.means[own].at;
+        let scale = around
+            .iter()
+            .map(|s| s.at.point().distance(centre.point()))
+            .fold(0.0, f64::max);
+        let terms = |p: Place| {
+            let (u, v) = ((p.x - centre.x) / scale, (p.y - centre.y) / scale);
+            [1.0, u, v, u * u, u * v, v * v]
+        };
+        let rows: Vec<[f64; TERMS]> = around.iter().map(|s| terms(s.at)).collect();
+        let normal = Mat::from_fn(TERMS, TERMS, |i, j| {
+            rows.iter().map(|r| r[i] * r[j]).sum::<f64>()
+        });
+        let mut quadric = Mat::from_fn(TERMS, 1, |i, _| {
+            let values = rows.iter().zip(&around);
+            values.map(|(r, s)| r[i] * s.irradiance.ln()).sum::<f64>()
+        });
+        let Ok(factor) = Factor::of(normal.as_ref()) else {
+            return 0.0;
+        };
+        factor.whiten(quadric.as_mut());
+        factor.unwhiten(quadric.as_mut());
+        let (mut moments, mut n) = ([0.0; 3], 0.0);
+        for place in places {
+            let [.., uu, uv, vv] = terms(place);
+            moments = [moments[0] + uu, moments[1] + uv, moments[2] + vv];
+            n += 1.0;
+        }
+        let bulge: f64 = (0..3)
+            .map(|k| quadric[(3 + k, 0)] * moments[k])
+            .sum::<f64>()
+            / n;
+        if bulge.is_finite() { bulge } else { 0.0 }
     }
 }
 
@@ -246,6 +345,19 @@ mod tests {
         let positions: std::collections::HashSet<usize> =
             pooled.samples.iter().map(|s| s.position).collect();
         assert_eq!(2 * positions.len(), pooled.samples.len());
+    }
+
+    #[test]
+    fn what_is_curved_is_not_flattened() {
+        let field = |p: Place| 4.0 - ((p.x - 90.0) / 40.0).powi(2) - ((p.y - 50.0) / 30.0).powi(2);
+        let mut samples = scan(&[10.0, 30.0], 0.0);
+        samples
+            .iter_mut()
+            .for_each(|s| s.irradiance = field(s.at).exp());
+        let pooled = Pooled::of(&samples, &Reach::of(&samples), 300);
+        for s in &pooled.samples {
+            assert!((s.irradiance.ln() - field(s.at)).abs() < 2e-4, "{s:?}");
+        }
     }
 
     #[test]

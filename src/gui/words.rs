@@ -123,9 +123,10 @@ pub fn answer_line(answer: &Answer, preferences: &Preferences) -> Vec<String> {
         irradiance(coldest.irradiance, coldest, preferences),
         place(coldest, preferences)
     );
-    if let Some(bound) = coldest.at_least {
-        first += &format!(", with 95 % confidence above {}", number(bound));
-    }
+    first += &match coldest.at_least {
+        Some(bound) => format!(", with 95 % confidence above {}", number(bound)),
+        None => ", no assured minimum".into(),
+    };
     let governs = match (answer.governing.rule, answer.governing.irradiance) {
         (GoverningRule::AssuredMinimum, Some(e)) => {
             format!("Governs: assured minimum {}", number(e))

@@ -336,7 +336,11 @@ impl Answers {
             nodes,
             ..
         } = key.clone();
-        self.map.ask(key, || {
+        // A coarse map is soon there: while the height slides each is shown, and the next one asked for.
+        let kept = |running: &MapKey| {
+            wanted.sliding && running.nodes == COARSE && running.field == key.field
+        };
+        self.map.ask_after(kept, key.clone(), || {
             move |progress: &Progress| {
                 // None: cancelled
                 Map::of(&field.0, &outline, height, nodes, progress)
@@ -414,7 +418,10 @@ impl Answers {
             calibration,
             ..
         } = key.clone();
-        self.against.ask(key, || {
+        let kept = |running: &AgainstKey| {
+            wanted.sliding && running.nodes == COARSE && running.field == key.field
+        };
+        self.against.ask_after(kept, key.clone(), || {
             move |progress: &Progress| {
                 let bounds = outline.bounds();
                 let step = bounds.width().max(bounds.depth()) / nodes as f64;

@@ -71,22 +71,32 @@ fn dome(columns: usize, rows: usize) -> Vec<Sample> {
     samples
 }
 
-/// What a scan would read without errors, mW/cm².
+/// What a scan would read without errors, mW/cm²: twelve Lambertian points 50 mm up.
 fn scanned(x: f64, y: f64) -> f64 {
-    90.0 * (-((x - 90.0).powi(2) + 2.0 * (y - 60.0).powi(2)) / 20_000.0).exp()
+    let points = (0..12).map(|i| {
+        let (px, py) = (
+            30.0 + 40.0 * f64::from(i % 4),
+            20.0 + 40.0 * f64::from(i / 4),
+        );
+        let away = (x - px).powi(2) + (y - py).powi(2);
+        (2500.0 / (2500.0 + away)).powi(2)
+    });
+    20.0 * points.sum::<f64>()
 }
 
-/// A machine's scan of 180 x 120 mm at one height: places spread evenly (the golden ratio's sequence), a ripple of 1 % as
-/// noise. `tests/reference/scan_speed.py` makes the same.
+/// A machine's scan of 180 x 120 mm at one height: places spread evenly (the golden ratio's sequence), 1 % noise that
+/// any language makes alike. `tests/reference/scan_speed.py` makes the same.
 fn scan(n: usize) -> Vec<Sample> {
     (0..n)
         .map(|i| {
             let t = i as f64;
             let x = 180.0 * (t * 0.618_033_988_749_895).fract();
             let y = 120.0 * (t * 0.754_877_666_246_693).fract();
+            let even = ((t * 12.9898).sin() * 43_758.545_3).rem_euclid(1.0);
+            let noise = 12f64.sqrt() * (even - 0.5);
             Sample {
                 at: Place::new(x, y, 30.0),
-                irradiance: scanned(x, y) * (1.0 + 0.014 * (t * 2.399).sin()),
+                irradiance: scanned(x, y) * (1.0 + 0.01 * noise),
                 position: i,
                 minute: None,
             }

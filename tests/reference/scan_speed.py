@@ -22,14 +22,17 @@ ROUNDS, RUNS = 5, 3
 
 
 def truth(x: np.ndarray, y: np.ndarray) -> np.ndarray:
-    return 90 * np.exp(-((x - 90) ** 2 + 2 * (y - 60) ** 2) / 20_000)
+    """Twelve Lambertian points 50 mm up."""
+    points = [(30 + 40 * i, 20 + 40 * j) for i in range(4) for j in range(3)]
+    return 20 * sum((2500 / (2500 + (x - px) ** 2 + (y - py) ** 2)) ** 2 for px, py in points)
 
 
 def scan(n: int) -> tuple[np.ndarray, np.ndarray]:
     """The readings of the benchmark: places in mm, irradiance in mW/cm2."""
     i = np.arange(n)
     x, y = 180 * np.mod(i * 0.618033988749895, 1), 120 * np.mod(i * 0.754877666246693, 1)
-    return np.column_stack([x, y]), truth(x, y) * (1 + 0.014 * np.sin(i * 2.399))
+    noise = np.sqrt(12) * (np.mod(np.sin(i * 12.9898) * 43758.5453, 1) - 0.5)
+    return np.column_stack([x, y]), truth(x, y) * (1 + 0.01 * noise)
 
 
 def scipy_map() -> np.ndarray:
