@@ -59,7 +59,7 @@ pub fn fit(
     let mut used = families.used(family, &ground, &mut shortcomings, progress)?;
     if let Some(pooled) = pooled {
         if let (Model::Kriging(field), Some(true), Some(face)) =
-            (&mut used.model, settings.mirrors, settings.face)
+            (&mut used.model, settings.mirrors, &settings.face)
         {
             field.widen(Stray::beyond(&reach.positions, face.height));
         }
