@@ -204,6 +204,7 @@ fn the_corners_of_an_outline_are_a_table() {
     assert_eq!(value(&harness, "Corner 1 y"), "170");
     assert_eq!(corners(&harness)[0], Point::new(0.0, 0.0));
     fill(&mut harness, "Corner 1 y", "5");
+    assert_eq!(corners(&harness)[0], Point::new(0.0, 5.0));
 
     click(&mut harness, "Remove at corner 3");
     click(&mut harness, "Remove at corner 3");
@@ -213,7 +214,7 @@ fn the_corners_of_an_outline_are_a_table() {
     let notice = harness.state().session.notice().map(|n| n.text.to_string());
     assert!(notice.is_some_and(|text| text.contains("an outline needs three corners")));
     pick(&mut harness, "Outline", "Rectangle");
-    assert_eq!(now(&harness).fixture.shape.size(), (120.0, 145.0));
+    assert_eq!(now(&harness).fixture.shape.size(), (120.0, 150.0));
 }
 
 #[test]
