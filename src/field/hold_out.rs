@@ -130,10 +130,10 @@ impl Groups {
 #[derive(Debug, Clone)]
 pub(super) struct Judged {
     pub leave_one_out: Vec<LeaveOneOut>,
-    /// Readings predicted with their whole position left out: index and mW/cm².
-    pub predicted: Vec<(usize, f64)>,
+    /// Readings predicted with their whole position left out.
+    pub predicted: Vec<Predicted>,
     /// Those of the outer ring, all left out together.
-    pub ring_predicted: Vec<(usize, f64)>,
+    pub ring_predicted: Vec<Predicted>,
     /// Of each position left out; `None` where the others can't predict it.
     pub densities: Vec<Option<f64>>,
     /// Of the outer ring left out together.
@@ -261,12 +261,15 @@ fn outer_ring(samples: &[Sample], positions: &[Vec<usize>], reach: &Reach) -> Ve
     outer.into_iter().flatten().copied().collect()
 }
 
-/// The score of a family from `(index, predicted mW/cm²)` of readings whose position was left out, the same of the
+/// What others say of a sample: its index and mW/cm².
+pub(super) type Predicted = (usize, f64);
+
+/// The score of a family from predictions of readings whose position was left out, the same of the
 /// outer ring, and the sum of the log densities of their logarithms; `None` when nothing could be held out.
 pub(super) fn score(
     family: Family,
     samples: &[Sample],
-    (predicted, ring): (&[(usize, f64)], &[(usize, f64)]),
+    (predicted, ring): (&[Predicted], &[Predicted]),
     log_density: Option<f64>,
 ) -> Option<HoldOutScore> {
     let rms = rms_percent(samples, predicted)?;
@@ -283,7 +286,7 @@ pub(super) fn score(
 }
 
 /// Root mean square of (predicted / read - 1), percent; `None` without predictions, or where they are not finite.
-fn rms_percent(samples: &[Sample], predicted: &[(usize, f64)]) -> Option<f64> {
+fn rms_percent(samples: &[Sample], predicted: &[Predicted]) -> Option<f64> {
     let error = |&(i, p): &(usize, f64)| (p / samples[i].irradiance - 1.0).powi(2);
     let squares: f64 = predicted.iter().map(error).sum();
     let rms = 100.0 * (squares / predicted.len() as f64).sqrt();

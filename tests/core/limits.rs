@@ -41,6 +41,11 @@ fn answered(station: &Station) -> Answer {
     answer_with(&fit, station, &request, &progress).expect("an answer")
 }
 
+/// The sample's coldest spot, held against nothing that matters.
+fn coldest() -> evenfield::assess::Spot {
+    answered(&with_limits(1.0, 0.0, Origin::SamePair)).coldest
+}
+
 fn saved(folder: &tempfile::TempDir, name: &str, station: &Station) -> String {
     let path = folder.path().join(name);
     let text = evenfield::files::write(station).expect("the station can be written");
@@ -329,15 +334,18 @@ fn a_change_after_freezing_is_on_record() {
 
 #[test]
 fn the_origin_decides_which_bound_is_held_against_the_limit() {
-    // between the absolute and the relative assured minimum: 64.3 and 66.0
-    let same = answered(&with_limits(65.2, 0.0, Origin::SamePair));
+    // between the absolute and the relative assured minimum
+    let spot = coldest();
+    let (absolute, relative) = (spot.at_least_absolute, spot.at_least);
+    let between = 0.5 * (absolute.expect("a bound") + relative.expect("a bound"));
+    let same = answered(&with_limits(between, 0.0, Origin::SamePair));
     let judged = same.judged.expect("limits").expect("a limit");
     assert_eq!(
         (judged.verdict, judged.terms.lower.scale),
         (Verdict::Meets, Scale::Relative)
     );
     for origin in [Origin::OtherPair, Origin::DataSheet] {
-        let other = answered(&with_limits(65.2, 0.0, origin));
+        let other = answered(&with_limits(between, 0.0, origin));
         let judged = other.judged.expect("limits").expect("a limit");
         assert_eq!(
             (judged.verdict, judged.terms.lower.scale),
@@ -413,7 +421,9 @@ fn a_substrate_weakens_what_counts_and_nothing_else() {
 #[test]
 fn what_would_settle_an_open_verdict_settles_it() {
     // open by a little, with the estimate on the good side
-    let station = with_limits(66.6, 0.0, Origin::SamePair);
+    let spot = coldest();
+    let lower = 0.5 * (spot.at_least.expect("a bound") + spot.irradiance);
+    let station = with_limits(lower, 0.0, Origin::SamePair);
     let (request, progress) = (Request::default(), Progress::new());
     let fit = fit_survey(&station, &request, &progress).expect("a field");
     let answer = answer_with(&fit, &station, &request, &progress).expect("an answer");
@@ -448,7 +458,8 @@ fn what_would_settle_an_open_verdict_settles_it() {
     assert!(bound > before, "{before} {bound}");
 
     // with the estimate below the limit no reading is asked for
-    let dim = with_limits(67.9, 0.0, Origin::SamePair);
+    let above = 0.5 * (spot.irradiance + spot.at_most.expect("a bound"));
+    let dim = with_limits(above, 0.0, Origin::SamePair);
     let answer = answer_with(&fit, &dim, &request, &progress).expect("an answer");
     let judged = answer.judged.clone().expect("limits").expect("a limit");
     if judged.verdict == Verdict::NotProven {

@@ -7,8 +7,10 @@ use eframe::egui::{Event, Key, Modifiers, vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use evenfield::assess::limits::Verdict;
+use evenfield::assess::{Request, answer_with, fit_survey};
 use evenfield::files::Preferences;
 use evenfield::gui::App;
+use evenfield::progress::Progress;
 use evenfield::session::{Session, Step, sample};
 use evenfield::station::Station;
 use evenfield::station::limits::{Least, Origin};
@@ -200,9 +202,15 @@ fn a_reading_that_passes_and_a_spot_that_fails_are_shown_plainly() {
 #[test]
 fn rows_that_would_settle_it_are_added_and_named() {
     let mut station = sample();
+    // open by a little, with the estimate on the good side
+    let (request, progress) = (Request::default(), Progress::new());
+    let fit = fit_survey(&station, &request, &progress).expect("a field");
+    let spot = answer_with(&fit, &station, &request, &progress).expect("an answer");
+    let spot = spot.coldest;
+    let lower = 0.5 * (spot.at_least.expect("a bound") + spot.irradiance);
     if let Some(limits) = &mut station.limits {
         limits.least = Least::Typed(evenfield::station::limits::Figure {
-            irradiance: Some(66.6),
+            irradiance: Some(lower),
             origin: Origin::SamePair,
             ..Default::default()
         });

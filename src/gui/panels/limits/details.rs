@@ -157,5 +157,5 @@ fn budget(ui: &mut Ui, budget: &Budget) {
                 }
             });
     });
-    ui.weak("Combined as the GUM does (JCGM 100). The verdict takes the field and the calibration from joint draws; height, angle and drift stand here to be judged");
+    ui.weak("Combined as the GUM does (JCGM 100). The verdict takes the field, with what blocks, noted minutes and the detector's angles leave open in it, and the calibration from joint draws; the rest stands here to be judged");
 }

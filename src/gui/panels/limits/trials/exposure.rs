@@ -169,8 +169,13 @@ fn table(ui: &mut Ui, panel: &mut Panel<'_>, points: &[(f64, f64)], reference: O
 /// A value with twice its standard uncertainty, to two digits of that.
 fn with_uncertainty(value: f64, u: f64) -> String {
     let u = 2.0 * u;
-    let decimals = (1 - u.log10().floor() as i32).clamp(0, 6) as usize;
+    let decimals = decimals(u);
     format!("{} ± {}", fixed(value, decimals), fixed(u, decimals))
+}
+
+/// Decimals that show two digits of an uncertainty.
+fn decimals(u: f64) -> usize {
+    (1 - u.log10().floor() as i32).clamp(0, 6) as usize
 }
 
 fn worth(ui: &mut Ui, panel: &Panel<'_>, found: &Effective, is_read: bool) {
@@ -218,7 +223,10 @@ fn worth(ui: &mut Ui, panel: &Panel<'_>, found: &Effective, is_read: bool) {
         ));
     }
     for (name, part) in &found.budget {
-        ui.weak(format!("{name}: {} s (k = 1)", number(*part)));
+        ui.weak(format!(
+            "{name}: {} s (k = 1)",
+            fixed(*part, decimals(*part))
+        ));
     }
     for warning in &found.warnings {
         super::point(ui, warning);

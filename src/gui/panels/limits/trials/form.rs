@@ -59,6 +59,7 @@ pub(super) fn plan(ui: &mut Ui, panel: &mut Panel<'_>, trials: &Trials) {
             form.number("Must pass", "%", trials.reliability_percent, |t, share| {
                 t.reliability_percent = share;
             });
+            form.explain("The share of all parts that must pass; the curves say where to look, a confirmation run shows it");
         }
         _ => margin(&mut form, trials),
     }
