@@ -50,6 +50,7 @@ pub fn top(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>, actions:
                 }
             }
         });
+        ui.menu_button("View", |ui| view(ui, session.preferences(), actions));
         let name = &session.station().name;
         let changed = if session.is_changed() {
             " (changed)"
@@ -84,6 +85,17 @@ pub fn top(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>, actions:
                 actions.push(Action::FindCommand);
             }
             units(ui, session.preferences(), commands);
+            let preferences = session.preferences();
+            if preferences.interface_scale != 1.0 {
+                let usual = Action::UsualInterface.text();
+                let tip = format!(
+                    "How large text and buttons are; click for the usual size ({})",
+                    usual.keys
+                );
+                if ui.small_button(scale(preferences)).on_hover_text(tip).clicked() {
+                    actions.push(Action::UsualInterface);
+                }
+            }
             if let Some((what, fraction)) = session.busy() {
                 ui.weak(format!("{what} {:.0} %", 100.0 * fraction));
                 if what == "Exporting" && ui.button("Stop").clicked() {
@@ -93,6 +105,26 @@ pub fn top(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>, actions:
         });
     });
     ui.add_space(2.0);
+}
+
+/// What changes how things are shown and no answer.
+fn view(ui: &mut Ui, now: &Preferences, actions: &mut Vec<Action>) {
+    entry(ui, Action::FitView, actions);
+    entry(ui, Action::ToggleTheme, actions);
+    ui.separator();
+    ui.weak(format!("Text and buttons at {}", scale(now)));
+    for action in [
+        Action::LargerInterface,
+        Action::SmallerInterface,
+        Action::UsualInterface,
+    ] {
+        entry(ui, action, actions);
+    }
+}
+
+/// `110 %`.
+fn scale(preferences: &Preferences) -> String {
+    format!("{:.0} %", 100.0 * preferences.interface_scale)
 }
 
 fn entry(ui: &mut Ui, action: Action, actions: &mut Vec<Action>) {

@@ -140,6 +140,12 @@ pub enum Action {
     NextIrradianceUnit,
     /// Light or dark.
     ToggleTheme,
+    /// Text and buttons a step larger.
+    LargerInterface,
+    /// Text and buttons a step smaller.
+    SmallerInterface,
+    /// Text and buttons of the usual size.
+    UsualInterface,
     /// Show the whole fixture.
     FitView,
     /// Open the command search.
@@ -191,7 +197,10 @@ pub const ACTIONS: &[ActionText] = actions![
     Action::ToggleLengthUnit, "Switch mm and inch", "Show lengths in the other unit", "Ctrl+L";
     Action::NextIrradianceUnit, "Switch irradiance unit", "Show irradiance in mW/cm², W/cm² or W/m²", "Ctrl+U";
     Action::ToggleTheme, "Switch light and dark", "Show the window in the other theme", "Ctrl+D";
-    Action::FitView, "Fit the view", "Show the whole fixture in the plan view", "Ctrl+0";
+    Action::LargerInterface, "Larger text and buttons", "Show everything in the window a tenth larger", "Ctrl+Plus";
+    Action::SmallerInterface, "Smaller text and buttons", "Show everything in the window a tenth smaller", "Ctrl+Minus";
+    Action::UsualInterface, "Usual size of text and buttons", "Show everything in the window at 100 %", "Ctrl+0";
+    Action::FitView, "Fit the view", "Show the whole fixture in the plan view", "Ctrl+F";
     Action::FindCommand, "Find a command", "Search all commands by name", "Ctrl+K";
     Action::Quit, "Quit", "Leave the program", "Ctrl+Q";
 ];
