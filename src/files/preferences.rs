@@ -132,8 +132,7 @@ impl Preferences {
 
     fn sensible(mut self) -> Self {
         self.interface_scale = if self.interface_scale.is_finite() {
-            self.interface_scale
-                .clamp(Self::SCALES[0], Self::SCALES[1])
+            self.interface_scale.clamp(Self::SCALES[0], Self::SCALES[1])
         } else {
             1.0
         };

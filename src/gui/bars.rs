@@ -92,7 +92,11 @@ pub fn top(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>, actions:
                     "How large text and buttons are; click for the usual size ({})",
                     usual.keys
                 );
-                if ui.small_button(scale(preferences)).on_hover_text(tip).clicked() {
+                if ui
+                    .small_button(scale(preferences))
+                    .on_hover_text(tip)
+                    .clicked()
+                {
                     actions.push(Action::UsualInterface);
                 }
             }

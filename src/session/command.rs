@@ -4,6 +4,7 @@
 use std::path::PathBuf;
 
 use super::history::Gesture;
+use super::looking::{Along, MapOf};
 use super::steps::Step;
 use crate::export::bundle::Sheets;
 use crate::files::{Cut, Preferences, Understanding};
@@ -80,12 +81,17 @@ pub enum Command {
         /// Whether it is still moving.
         sliding: bool,
     },
-    /// Show the height profile over a point.
-    ProfileAt(Point),
+    /// Put the cross there: the field is shown along a line through it.
+    SetCross(Point),
+    /// Show the field along this line through the cross.
+    ShowAlong(Along),
     /// Work out where to measure next, and keep that up to date.
     ProposeNext,
-    /// Show the lamp's brightness in place of the map, or the map again.
-    ShowBrightness(bool),
+    /// Let the map show this.
+    ShowMapOf(MapOf),
+    /// Give every map of irradiance the same colours, from and to these mW/cm²; `None`: each its own. A range that does
+    /// not ascend changes nothing.
+    FixColours(Option<[f64; 2]>),
     /// Take other settings of this person.
     Prefer(Preferences),
     /// The notice was read.
