@@ -298,7 +298,7 @@ fn picture(
             if let Some(at) = shown.clicked {
                 *chosen = None;
                 state.cross.is_chosen = true;
-                commands.push(cross::to(session, at));
+                commands.extend(cross::to(session, at));
             }
         }
     }

@@ -85,7 +85,8 @@ fn the_colours_are_fixed_from_and_to_and_the_bar_says_what_they_leave_out() {
         let map = session(&window).answers().map().current().expect("a map");
         map.raster.range().expect("values")
     };
-    assert!((low / least - 1.0).abs() < 1e-3 && (high / greatest - 1.0).abs() < 1e-3);
+    assert!(low <= least && greatest <= high, "nothing is left out");
+    assert!((low / least - 1.0).abs() < 1e-2 && (high / greatest - 1.0).abs() < 1e-2);
 
     let middle = format!("{:.1}", 0.5 * (low + high)).replace('.', ",");
     retype(&mut window, "From", &middle);
@@ -167,7 +168,7 @@ fn the_cross_is_dragged_and_the_strip_shows_sections_through_it() {
     click(&mut window, "Section along x");
     wait(&mut window, "a section", |w| along(w) == Some(Along::X));
     assert!(says(&window, |text| text.starts_with("Irradiance along x at y ")));
-    assert!(says(&window, |text| text.contains("within 6 mm of it")));
+    assert!(says(&window, |text| text.contains("within 6 mm")));
 
     let plan = window.get_by_label("Plan view").rect();
     let at = plan.center() + vec2(30.0, 20.0);

@@ -1,7 +1,7 @@
 //! The colour bar beside the map, and from and to where its colours go.
 
 use eframe::egui::containers::menu::{MenuButton, MenuConfig};
-use eframe::egui::{Panel as Side, PopupCloseBehavior, Ui};
+use eframe::egui::{Frame, Panel as Side, PopupCloseBehavior, Ui};
 
 use crate::assess::Answer;
 use crate::field::{Map, round_levels};
@@ -29,6 +29,7 @@ pub(super) fn show(
     if is_irradiance {
         Side::bottom("colour range")
             .show_separator_line(false)
+            .frame(Frame::NONE)
             .show(ui, |ui| {
                 choice(ui, session.colours(), scale, unit, commands)
             });
@@ -79,11 +80,7 @@ fn choice(
             None => now.map(|e| unit.show(e, None)),
         };
         if same.clicked() && fixed.is_none() {
-            let rounded = shown.clone().map(|text| parse_number(&text));
-            if let [Ok(low), Ok(high)] = rounded {
-                let range = [low, high].map(|e| unit.to_mw_cm2(e));
-                commands.push(Command::FixColours(Some(range)));
-            }
+            commands.push(Command::FixColours(Some(rounded(now, unit))));
         }
         for (i, label) in ["From", "To"].into_iter().enumerate() {
             let row = FieldRow {
@@ -110,4 +107,32 @@ fn choice(
     button
         .on_hover_text("From and to which irradiance the colours go")
         .accessible_name(format!("Colour range: {}", name.to_lowercase()));
+}
+
+/// A range that holds another one and ends at numbers of about three digits in the unit.
+fn rounded([low, high]: [f64; 2], unit: IrradianceUnit) -> [f64; 2] {
+    let decimals = unit
+        .decimals(low.abs().max(high.abs()), None)
+        .saturating_sub(1);
+    let steps = 10f64.powi(decimals as i32);
+    // the same number as typing it would give
+    let end = |steps_up: f64| unit.to_mw_cm2(steps_up / steps);
+    let [low, high] = [low, high].map(|e| unit.from_mw_cm2(e) * steps);
+    let (low, high) = (low.floor(), high.ceil());
+    [end(low), end(if high > low { high } else { low + 1.0 })]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_range_is_rounded_outwards_in_the_unit() {
+        let unit = IrradianceUnit::MilliwattPerCm2;
+        assert_eq!(rounded([61.2345, 94.11], unit), [61.2, 94.2]);
+        assert_eq!(rounded([110.4, 120.0], unit), [110.0, 120.0]);
+        assert_eq!(rounded([80.0, 80.0], unit), [80.0, 80.1]);
+        let [low, high] = rounded([61.2345, 94.11], IrradianceUnit::WattPerCm2);
+        assert!((low - 61.2).abs() < 1e-9 && (high - 94.2).abs() < 1e-9);
+    }
 }

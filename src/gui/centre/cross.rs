@@ -1,6 +1,6 @@
 //! The cross on the plan view: where the field is shown along a line.
 
-use eframe::egui::{Shape, Stroke, Ui};
+use eframe::egui::{Shape, Stroke, Ui, vec2};
 use egui_plot::PlotTransform;
 
 use super::Phase;
@@ -8,7 +8,7 @@ use crate::geometry::Point;
 use crate::gui::paint::Canvas;
 use crate::gui::theme::look;
 use crate::session::{Along, Command, Session};
-use crate::sheet::drawing::{MarkForm, Role};
+use crate::sheet::drawing::Role;
 use crate::units::LengthUnit;
 
 /// What is half done with the cross.
@@ -37,17 +37,19 @@ impl State {
             Phase::GivenUp => self.from.unwrap_or(at),
             Phase::Started | Phase::Moving | Phase::Done => at,
         };
-        commands.push(to(session, at));
+        commands.extend(to(session, at));
     }
 }
 
-/// Puts the cross there, or where the fixture is nearest: there is nothing to see beyond.
-pub(super) fn to(session: &Session, at: Point) -> Command {
+/// Puts the cross there, or where the fixture is nearest: there is nothing to see beyond. A cross that is there already
+/// asks for nothing, or a hand that holds it still would have the window painted all the time.
+pub(super) fn to(session: &Session, at: Point) -> Option<Command> {
     let bounds = session.station().fixture.footprint().bounds();
-    Command::SetCross(Point::new(
+    let at = Point::new(
         at.x.max(bounds.min.x).min(bounds.max.x),
         at.y.max(bounds.min.y).min(bounds.max.y),
-    ))
+    );
+    (session.cross() != Some(at)).then_some(Command::SetCross(at))
 }
 
 /// For a screen reader: `; cross at 92, 60 mm`.
@@ -86,5 +88,26 @@ pub(super) fn paint(ui: &Ui, transform: &PlotTransform, session: &Session, at: P
             4.0,
         ));
     }
-    canvas.mark(at, MarkForm::Plus, Role::Selected);
+    if let Some(middle) = canvas.place(at) {
+        let look = look(Role::Selected, canvas.theme);
+        // open in the middle: what it stands on stays seen
+        for way in [
+            vec2(1.0, 0.0),
+            vec2(0.0, 1.0),
+            vec2(-1.0, 0.0),
+            vec2(0.0, -1.0),
+        ] {
+            let ends = [middle + 5.0 * way, middle + 14.0 * way];
+            painter.line_segment(ends, Stroke::new(look.width + 3.0, look.halo));
+        }
+        for way in [
+            vec2(1.0, 0.0),
+            vec2(0.0, 1.0),
+            vec2(-1.0, 0.0),
+            vec2(0.0, -1.0),
+        ] {
+            let ends = [middle + 5.5 * way, middle + 13.5 * way];
+            painter.line_segment(ends, Stroke::new(look.width, look.ink));
+        }
+    }
 }

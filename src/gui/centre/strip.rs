@@ -27,7 +27,8 @@ pub(super) fn show(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) 
         .iter()
         .filter_map(|r| near(&line, r))
         .collect();
-    let title = title(&line, length);
+    let (along, at) = title(&line, length);
+    let title = format!("Irradiance {along} {at}");
     ui.horizontal_wrapped(|ui| {
         for along in Along::ALL {
             let (text, name, tip) = words(along);
@@ -38,7 +39,8 @@ pub(super) fn show(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) 
             button.on_hover_text(tip).accessible_name(name);
         }
         ui.separator();
-        ui.strong(&title);
+        // which way the line runs, the chosen button says
+        ui.strong(format!("Irradiance {at}"));
         ui.weak(said_of(&readings, length));
     });
     let curve: Vec<StripPoint> = profile.values.iter().map(|&(at, e)| point(at, e)).collect();
@@ -78,20 +80,23 @@ pub(super) fn show(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) 
     match (new, line.along) {
         (Some(height), Along::Height) => {
             let height = (height * 10.0).round() / 10.0;
-            commands.push(Command::SetHeight {
-                height: height.clamp(ends.0, ends.1),
-                sliding: is_held,
-            });
+            let height = height.clamp(ends.0, ends.1);
+            if height != session.height() || is_held != session.is_sliding() {
+                commands.push(Command::SetHeight {
+                    height,
+                    sliding: is_held,
+                });
+            }
         }
         (Some(x), Along::X) => {
             let mut at = line.through;
             at.x = (x * 10.0).round() / 10.0;
-            commands.push(cross::to(session, at));
+            commands.extend(cross::to(session, at));
         }
         (Some(y), Along::Y) => {
             let mut at = line.through;
             at.y = (y * 10.0).round() / 10.0;
-            commands.push(cross::to(session, at));
+            commands.extend(cross::to(session, at));
         }
         (None, _) if session.is_sliding() && !is_held => commands.push(Command::SetHeight {
             height: session.height(),
@@ -122,33 +127,24 @@ fn words(along: Along) -> (&'static str, &'static str, &'static str) {
     }
 }
 
-/// `Irradiance against height at 92, 60 mm`, `Irradiance along x at y 60 mm, height 3 mm`.
-fn title(line: &ProfileLine, unit: LengthUnit) -> String {
-    let (p, height) = (line.through, unit.show_with_unit(line.height));
+/// `against height` and `at 92, 60 mm`; `along x` and `at y 60 mm, height 3 mm`.
+fn title(line: &ProfileLine, unit: LengthUnit) -> (&'static str, String) {
+    let p = line.through;
+    let [x, y, height] = [p.x, p.y, line.height].map(|mm| unit.show_with_unit(mm));
     match line.along {
-        Along::Height => format!(
-            "Irradiance against height at {}, {}",
-            unit.show(p.x),
-            unit.show_with_unit(p.y)
-        ),
-        Along::X => format!(
-            "Irradiance along x at y {}, height {height}",
-            unit.show_with_unit(p.y)
-        ),
-        Along::Y => format!(
-            "Irradiance along y at x {}, height {height}",
-            unit.show_with_unit(p.x)
-        ),
+        Along::Height => ("against height", format!("at {}, {y}", unit.show(p.x))),
+        Along::X => ("along x", format!("at y {y}, height {height}")),
+        Along::Y => ("along y", format!("at x {x}, height {height}")),
     }
 }
 
-/// Which readings the dots are.
+/// What the band and the dots are.
 fn said_of(readings: &[(f64, f64)], unit: LengthUnit) -> String {
     let near = unit.show_with_unit(NEAR);
     match readings.len() {
-        0 => format!("no readings within {near} of it; band: k = 2"),
-        1 => format!("dot: the reading within {near} of it; band: k = 2"),
-        n => format!("dots: {n} readings within {near} of it; band: k = 2"),
+        0 => format!("band k = 2; no readings within {near}"),
+        1 => format!("band k = 2; dot: 1 reading within {near}"),
+        n => format!("band k = 2; dots: {n} readings within {near}"),
     }
 }
 
