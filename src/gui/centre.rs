@@ -93,7 +93,8 @@ struct Key {
     proposed: Vec<Position>,
     answer: Option<Same<Answer>>,
     layers: Layers,
-    unit: IrradianceUnit,
+    /// Of the contours' values, and of readings.
+    units: [IrradianceUnit; 2],
 }
 
 impl Default for State {
@@ -107,6 +108,7 @@ impl Default for State {
             positions: false,
             bodies: false,
             readings: false,
+            numbers: false,
             spots: true,
         };
         let bare = Layers {
@@ -125,6 +127,7 @@ impl Default for State {
                 },
                 Layers {
                     readings: true,
+                    numbers: true,
                     ..field
                 },
                 field,
@@ -349,7 +352,7 @@ fn drawing(
         against: against.map(|a| Same(a.raster.clone())),
         answer: answer.cloned().map(Same),
         layers,
-        unit,
+        units: [unit, session.preferences().irradiance_unit],
     };
     if let Some((drawn, drawing)) = &state.drawn
         && *drawn == key
@@ -368,6 +371,7 @@ fn drawing(
         survey: key.survey,
         height: Some(key.height),
         map: map.map(|(map, scale)| (&map.raster, scale)),
+        unit: session.preferences().irradiance_unit,
         contours: match against {
             Some(against) => &against.lines,
             None => map.map_or(&[][..], |(map, _)| &map.contours),

@@ -84,6 +84,7 @@ fn figure(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         survey: Some(sheet.answer.survey),
         height: Some(sheet.raster.height),
         map: scale.map(|scale| (sheet.raster, scale)),
+        unit: sheet.irradiance,
         contours: sheet.contours,
         against: None,
         proposed: &[],
@@ -97,6 +98,7 @@ fn figure(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
             positions: false,
             bodies: false,
             readings: true,
+            numbers: false,
             spots: true,
         },
     }

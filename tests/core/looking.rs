@@ -9,7 +9,10 @@ use evenfield::files::Preferences;
 use evenfield::geometry::{Place, Point, Shape};
 use evenfield::progress::Progress;
 use evenfield::session::{Along, Command, MapOf, Profile, Session};
+use evenfield::sheet::drawing::{Item, Role};
+use evenfield::sheet::picture::{Layers, Picture};
 use evenfield::station::{Edit, Family, Settings};
+use evenfield::units::IrradianceUnit;
 use evenfield::work::Held;
 use jiff::civil::date;
 
@@ -178,4 +181,64 @@ fn a_range_of_colours_that_does_not_rise_changes_nothing() {
     }
     session.handle(Command::FixColours(None));
     assert_eq!(session.colours(), None);
+}
+
+#[test]
+fn readings_are_written_beside_their_marks_repeats_together() {
+    let mut session = on_sample();
+    let (survey, of) = session.survey().expect("a survey");
+    let mut first = of.readings[0].clone();
+    first.irradiance = Some(81.25);
+    let mut again = first.clone();
+    again.irradiance = Some(80.5);
+    let height = first.height;
+    let removed = (1..of.readings.len()).collect();
+    session.handle(Command::Edit(Edit::RemoveReadings {
+        survey,
+        rows: removed,
+    }));
+    session.handle(Command::Edit(Edit::SetReadings {
+        survey,
+        row: 0,
+        readings: vec![first, again],
+        name: "two at one place".into(),
+    }));
+    let texts = |numbers: bool, height: f64| -> Vec<String> {
+        let picture = Picture {
+            station: session.station(),
+            survey: Some(survey),
+            height: Some(height),
+            map: None,
+            unit: IrradianceUnit::WattPerM2,
+            contours: &[],
+            against: None,
+            proposed: &[],
+            answer: None,
+            layers: Layers {
+                map: false,
+                contours: false,
+                face: false,
+                sites: false,
+                keep_outs: false,
+                positions: false,
+                bodies: false,
+                readings: true,
+                numbers,
+                spots: false,
+            },
+        };
+        let items = picture.drawing(&|_| String::new()).items.into_iter();
+        let label = |item| match item {
+            Item::Label {
+                text,
+                role: Role::Reading,
+                ..
+            } => Some(text),
+            _ => None,
+        };
+        items.filter_map(label).collect()
+    };
+    assert_eq!(texts(true, height), ["812.5, 805.0"]);
+    assert!(texts(false, height).is_empty());
+    assert!(texts(true, height + 5.0).is_empty());
 }

@@ -59,6 +59,7 @@ fn show_menu(ui: &mut Ui, layers: &mut Layers) {
             (&mut layers.positions, "Positions"),
             (&mut layers.bodies, "Detector's body at each position"),
             (&mut layers.readings, "Readings"),
+            (&mut layers.numbers, "Readings as numbers"),
             (&mut layers.face, "Source's face"),
         ] {
             ui.checkbox(layer, name);
