@@ -57,7 +57,7 @@ pub fn assessed_area(station: &Station, request: &Request) -> Result<Assessed, N
     let areas = sites
         .iter()
         .map(|site| Area {
-            outline: site.footprint,
+            outline: site.footprint.clone(),
             height: request.height.unwrap_or(site.height),
         })
         .collect();

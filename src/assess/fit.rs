@@ -159,7 +159,7 @@ fn face(station: &Station, survey: &Survey) -> field::Face {
     let stood = survey.state.face_height.filter(|h| h.is_finite());
     field::Face {
         height: stood.unwrap_or(station.source.face_height),
-        outline: station.source.face,
+        outline: station.source.face.clone(),
     }
 }
 

@@ -216,7 +216,7 @@ impl Part {
         parts: usize,
         progress: &Progress,
     ) -> Result<Self, NoAnswer> {
-        let only = [*area];
+        let only = [area.clone()];
         let extreme = |which| -> Result<(Place, f64), NoAnswer> {
             let (_, at) = extremum(field, &only, which, progress)?.ok_or_else(|| {
                 NoAnswer::Missing("The assessed area is empty; check the sites".into())

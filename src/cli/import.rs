@@ -115,7 +115,7 @@ impl Import {
     }
 
     fn new_station(&self, survey: Survey) -> Result<Station, Failure> {
-        let (Some(size), Some(face_height)) = (self.size, self.face_height) else {
+        let (Some(size), Some(face_height)) = (self.size.clone(), self.face_height) else {
             return Err(Failure("give --size and --face-height".into()));
         };
         let name = self.name.clone().unwrap_or_else(|| {
@@ -124,8 +124,8 @@ impl Import {
                 .map_or_else(|| "Station".into(), |s| s.to_string_lossy().into_owned())
         });
         let mut station = Station::new(name, size, face_height);
-        station.source.face = self.face.map(|shape| {
-            let middle = station.fixture.footprint().centre;
+        station.source.face = self.face.clone().map(|shape| {
+            let middle = station.fixture.footprint().middle();
             Footprint::new(shape, self.face_at.unwrap_or(middle))
         });
         if let Some(plan) = plan_of(&survey.readings) {

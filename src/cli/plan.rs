@@ -4,8 +4,12 @@ use std::fmt::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use super::{Failure, load, print};
+use clap::ValueEnum;
+
+use super::{Failure, load, parse_length, print};
+use crate::probing::{Pattern, room_for_rings};
 use crate::record::PlanRecord;
+use crate::station::{PlanLayout, Station};
 use crate::units::fixed;
 
 /// Arguments of `plan`.
@@ -16,11 +20,65 @@ pub struct Plan {
     /// Print the plan as JSON.
     #[arg(long)]
     json: bool,
+    /// Show what this pattern of positions would come to instead of the plan; the file stays as it is.
+    #[arg(long, value_enum)]
+    pattern: Option<PatternName>,
+    /// Of staggered rows: positions in the front row.
+    #[arg(long, default_value_t = 5, requires = "pattern")]
+    columns: u32,
+    /// Of staggered rows: how many.
+    #[arg(long, default_value_t = 5, requires = "pattern")]
+    rows: u32,
+    /// Of staggered rows: from the outline's bounds to the outermost positions, mm.
+    #[arg(long, value_parser = parse_length, default_value = "10", requires = "pattern")]
+    margin: f64,
+    /// Of rings: how many beside the middle position.
+    #[arg(long, default_value_t = 3, requires = "pattern")]
+    rings: u32,
+    /// Of rings: positions on the first one; each further ring has as many more.
+    #[arg(long, default_value_t = 6, requires = "pattern")]
+    first: u32,
+    /// Of rings: radius of the outermost, mm (as large as the detector's body allows when not given).
+    #[arg(long, value_parser = parse_length, requires = "pattern")]
+    radius: Option<f64>,
+    /// Along the rim: from position to position, mm.
+    #[arg(long, value_parser = parse_length, default_value = "20", requires = "pattern")]
+    spacing: f64,
+    /// Positions lie on whole multiples of it, mm; 0 for anywhere.
+    #[arg(long, value_parser = parse_length, default_value = "0.5", requires = "pattern")]
+    raster: f64,
+}
+
+/// A pattern of positions by name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum PatternName {
+    /// Staggered rows.
+    Rows,
+    /// A middle position and rings around it.
+    Rings,
+    /// One at each site.
+    Sites,
+    /// Around the rim, as near as the detector's body allows.
+    Rim,
 }
 
 impl Plan {
     pub(super) fn run(self) -> Result<ExitCode, Failure> {
-        let station = load(&self.station)?;
+        let mut station = load(&self.station)?;
+        if let Some(name) = self.pattern {
+            let pattern = self.pattern(name, &station);
+            let raster = Some(self.raster).filter(|mesh| *mesh > 0.0);
+            let made = pattern
+                .make(&station, raster)
+                .map_err(|why| Failure::of(&self.station, &why))?;
+            if made.left_out > 0 {
+                eprintln!(
+                    "{} places of the pattern are left out: no room of their own for the detector",
+                    made.left_out
+                );
+            }
+            station.plan.layout = PlanLayout::ByHand(made.positions);
+        }
         let record = PlanRecord::new(&station);
         if record.positions.is_empty() {
             return Err(Failure::of(
@@ -52,10 +110,37 @@ impl Plan {
                 p.spacer_mm.map_or_else(|| "-".into(), |s| fixed(s, 1))
             );
         }
+        if let Some(gap) = &record.largest_gap {
+            let [radius, x, y] = [gap.radius_mm, gap.x_mm, gap.y_mm].map(|v| fixed(v, 1));
+            let _ = writeln!(text, "Largest gap: radius {radius} mm around {x}, {y}");
+        }
         for warning in &record.warnings {
             let _ = writeln!(text, "Note: {warning}");
         }
         print(&text)?;
         Ok(ExitCode::SUCCESS)
+    }
+
+    fn pattern(&self, name: PatternName, station: &Station) -> Pattern {
+        match name {
+            PatternName::Rows => Pattern::Staggered {
+                columns: self.columns,
+                rows: self.rows,
+                margin: self.margin,
+            },
+            PatternName::Rings => {
+                let (centre, room) = room_for_rings(station);
+                Pattern::Rings {
+                    centre,
+                    rings: self.rings,
+                    first: self.first,
+                    radius: self.radius.unwrap_or(room),
+                }
+            }
+            PatternName::Sites => Pattern::Sites,
+            PatternName::Rim => Pattern::Rim {
+                spacing: self.spacing,
+            },
+        }
     }
 }

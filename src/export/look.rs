@@ -67,7 +67,7 @@ pub(super) fn look(role: Role) -> Look {
             mark: 2.2,
             ..plain(0.25)
         },
-        Role::Body => dashed(0.15, (0.8, 0.8)),
+        Role::Body | Role::Preview | Role::Gap => dashed(0.15, (0.8, 0.8)),
         Role::Reading => Look {
             casing: Some(0.5),
             mark: 1.1,

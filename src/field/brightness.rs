@@ -15,7 +15,7 @@ pub(super) fn raster(emitters: &EmitterGrid, face: &Face) -> Raster {
         min: first,
         max: last,
     };
-    let bounds = face.outline.map_or(everywhere, |o| o.bounds());
+    let bounds = (face.outline.as_ref()).map_or(everywhere, Footprint::bounds);
     let step = bounds.width().max(bounds.depth()) / CELLS;
     let cells = |extent: f64| ((extent / step).round() as usize).max(1);
     let (across, deep) = (cells(bounds.width()), cells(bounds.depth()));
@@ -34,8 +34,8 @@ pub(super) fn raster(emitters: &EmitterGrid, face: &Face) -> Raster {
     for row in 0..rows {
         for column in 0..columns {
             let at = raster.node(column, row);
-            let inside = |outline: Footprint| outline.signed_distance(at) <= 1e-6;
-            let value = if face.outline.is_none_or(inside) {
+            let inside = |outline: &Footprint| outline.signed_distance(at) <= 1e-6;
+            let value = if face.outline.as_ref().is_none_or(inside) {
                 between(emitters, at)
             } else {
                 f64::NAN

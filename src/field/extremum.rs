@@ -14,7 +14,7 @@ pub enum Extreme {
 }
 
 /// A part of the assessed area: everything inside an outline at one height.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Area {
     /// The outline.
     pub outline: Footprint,

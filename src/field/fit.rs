@@ -59,7 +59,7 @@ pub fn fit(
     let mut used = families.used(family, &ground, &mut shortcomings, progress)?;
     if let Some(pooled) = pooled {
         if let (Model::Kriging(field), Some(true), Some(face)) =
-            (&mut used.model, settings.mirrors, settings.face)
+            (&mut used.model, settings.mirrors, &settings.face)
         {
             field.widen(Stray::beyond(&reach.positions, face.height));
         }
@@ -74,7 +74,7 @@ pub fn fit(
             scores,
             leave_one_out: used.leave_one_out,
             shortcomings,
-            face: settings.face.filter(|face| lights(face, samples)),
+            face: settings.face.clone().filter(|face| lights(face, samples)),
             alone: used.alone,
             reach,
         }),
@@ -186,6 +186,7 @@ impl Families {
         let of_lamp = ground.scatter.is_none() || settings.family.is_some_and(Family::is_of_lamp);
         let face = settings
             .face
+            .as_ref()
             .filter(|face| of_lamp && lights(face, samples));
         let aware = match face {
             Some(face) => {
@@ -340,7 +341,7 @@ fn lights(face: &Face, samples: &[Sample]) -> bool {
     samples.len() >= FEWEST
         && face.height.is_finite()
         && samples.iter().all(|s| face.height - s.at.height >= NEAREST)
-        && face.outline.is_none_or(|outline| {
+        && face.outline.as_ref().is_none_or(|outline| {
             let Point { x, y } = outline.centre;
             outline.shape.is_sound() && [x, y, outline.turn].iter().all(|v| v.is_finite())
         })

@@ -102,7 +102,7 @@ impl Family {
 }
 
 /// What a fit needs beside the samples.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct FitSettings {
     /// The family to use; `None`: source-aware where the face allows, else, or of more than [`MOST_READINGS`], the one
     /// of those with joint draws that predicts left-out positions best.
@@ -122,7 +122,7 @@ pub struct FitSettings {
 }
 
 /// The lower face of a lamp: where light comes from.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Face {
     /// Above the fixture's base, mm.
     pub height: f64,

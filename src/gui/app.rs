@@ -339,8 +339,15 @@ impl eframe::App for App {
                 step_panel(ui, step, &mut panel);
             });
         CentralPanel::default().show(ui, |ui| {
-            let chosen = &mut self.panels.chosen;
-            centre::show(ui, &self.session, &mut self.view, chosen, &mut commands);
+            let (trial, chosen) = (&self.panels.pattern, &mut self.panels.chosen);
+            centre::show(
+                ui,
+                &self.session,
+                &mut self.view,
+                trial,
+                chosen,
+                &mut commands,
+            );
         });
 
         if let Some(question) = self.session.question() {

@@ -3,7 +3,10 @@
 
 mod colours;
 mod cross;
+mod drags;
 mod legend;
+mod overlay;
+mod readout;
 mod strip;
 mod toolbar;
 
@@ -12,18 +15,18 @@ use std::sync::Arc;
 use eframe::egui::{Panel as Side, Ui};
 
 use super::panels::Thing;
+use super::panels::plan::{Overlay, Trial};
 use super::widgets::plan_view::{Drag, Handle, Phase, PlanView};
 use crate::assess::Answer;
 use crate::field::{Map, Raster};
 use crate::geometry::Point;
-use crate::progress::Progress;
 use crate::session::{Command, Gesture, MapOf, Same, Session, Step};
 use crate::sheet::against::Against;
 use crate::sheet::colour::ColourScale;
 use crate::sheet::drawing::Drawing;
 use crate::sheet::picture::{Layers, Picture, level_text};
-use crate::station::{Edit, Position, Station};
-use crate::units::{IrradianceUnit, fixed};
+use crate::station::{Position, Station};
+use crate::units::{IrradianceUnit, LengthUnit};
 use crate::work::Held;
 
 /// Dragged things come to lie on whole half millimetres.
@@ -65,7 +68,13 @@ impl Scene {
         Self {
             station: Same(station.clone()),
             step: session.step(),
-            handles: handles(session),
+            handles: drags::handles(session)
+                .into_iter()
+                .map(|h| Handle {
+                    key: Grip::Thing(h.key),
+                    at: h.at,
+                })
+                .collect(),
             contents: format!(
                 "{}: {} sites, {} keep-outs, {} positions",
                 station.name,
@@ -95,6 +104,8 @@ struct Key {
     layers: Layers,
     /// Of the contours' values, and of readings.
     units: [IrradianceUnit; 2],
+    overlay: Option<Same<Overlay>>,
+    length: LengthUnit,
 }
 
 impl Default for State {
@@ -152,6 +163,7 @@ pub fn show(
     ui: &mut Ui,
     session: &Session,
     state: &mut State,
+    trial: &Trial,
     chosen: &mut Option<Thing>,
     commands: &mut Vec<Command>,
 ) {
@@ -167,7 +179,7 @@ pub fn show(
         commands,
     );
     let mut layers = state.layers[at];
-    let shown = Shown::of(session, irradiance, layers, state.against);
+    let shown = Shown::of(session, irradiance, layers, state.against, trial);
     if shown.of == MapOf::Brightness {
         layers.face = true;
     }
@@ -182,7 +194,7 @@ pub fn show(
     }
     Side::bottom("read-out")
         .show_separator_line(false)
-        .show(ui, |ui| readout(ui, session, shown));
+        .show(ui, |ui| readout::show(ui, session, shown));
     if shown.against.is_some() {
         Side::right("legend of limits")
             .resizable(false)
@@ -201,7 +213,8 @@ pub fn show(
             });
     }
     let cross = session.cross().filter(|_| has_strip);
-    picture(ui, session, state, layers, shown, cross, chosen, commands);
+    let at = (shown, cross);
+    picture(ui, session, state, layers, at, chosen, commands);
 }
 
 /// The map that is seen, and the one against the limits where that is to be seen.
@@ -210,6 +223,8 @@ struct Shown<'a> {
     map: Option<(&'a Map, ColourScale)>,
     of: MapOf,
     against: Option<&'a Against>,
+    /// What is tried out of the plan, in its step.
+    trial: Option<&'a Trial>,
 }
 
 impl<'a> Shown<'a> {
@@ -219,6 +234,7 @@ impl<'a> Shown<'a> {
         irradiance: Option<&'a Map>,
         layers: Layers,
         against: bool,
+        trial: &'a Trial,
     ) -> Self {
         let answers = session.answers();
         let other = match session.map_of() {
@@ -230,6 +246,7 @@ impl<'a> Shown<'a> {
             Some(Held::Failed(..)) | None => None,
             Some(held) => held.any().filter(|_| layers.map),
         };
+        let is_planned = session.step() == Step::Plan;
         let against = (answers.against().any()).filter(|_| {
             session.step() == Step::Limits && against && layers.map && irradiance.is_some()
         });
@@ -243,18 +260,17 @@ impl<'a> Shown<'a> {
             map: map.and_then(|map| Some((map, scale(map)?))),
             of,
             against,
+            trial: is_planned.then_some(trial),
         }
     }
 }
 
-#[expect(clippy::too_many_arguments)]
 fn picture(
     ui: &mut Ui,
     session: &Session,
     state: &mut State,
     layers: Layers,
-    shown: Shown<'_>,
-    cross: Option<Point>,
+    (shown, cross): (Shown<'_>, Option<Point>),
     chosen: &mut Option<Thing>,
     commands: &mut Vec<Command>,
 ) {
@@ -286,26 +302,26 @@ fn picture(
         description: &description,
         handles: at_cross.as_ref().map_or(&scene.handles, |cross| &cross[..]),
         chosen: moved_by_keys,
-        snap: Some(SNAP),
+        snap: shown.trial.map_or(Some(SNAP), Trial::raster),
         fit: std::mem::take(&mut state.fit),
     };
-    let shown = view.show(ui);
+    let seen = view.show(ui);
     if let Some(at) = cross {
-        cross::paint(ui, &shown.transform, session, at);
+        cross::paint(ui, &seen.transform, session, at);
     }
-    state_hover(ui, shown.hover);
-    match shown.hovered_handle.filter(|_| shown.response.clicked()) {
+    readout::remember(ui, seen.hover);
+    match seen.hovered_handle.filter(|_| seen.response.clicked()) {
         Some(Grip::Thing(thing)) => *chosen = Some(thing),
         Some(Grip::Cross) => state.cross.is_chosen = true,
         None => {
-            if let Some(at) = shown.clicked {
+            if let Some(at) = seen.clicked {
                 *chosen = None;
                 state.cross.is_chosen = true;
                 commands.extend(cross::to(session, at));
             }
         }
     }
-    match shown.drag {
+    match seen.drag {
         Some(Drag {
             target: Grip::Cross,
             at,
@@ -318,7 +334,7 @@ fn picture(
             at,
             phase,
         }) => {
-            moved(
+            drags::moved(
                 session.station(),
                 state,
                 Drag { target, at, phase },
@@ -334,13 +350,19 @@ fn drawing(
     session: &Session,
     state: &mut State,
     layers: Layers,
-    Shown { map, of, against }: Shown<'_>,
+    Shown {
+        map,
+        of,
+        against,
+        trial,
+    }: Shown<'_>,
 ) -> Arc<Drawing> {
     let unit = match of {
         MapOf::Irradiance => session.preferences().irradiance_unit,
         // levels are said as they are
         MapOf::Uncertainty | MapOf::Brightness => IrradianceUnit::MilliwattPerCm2,
     };
+    let length = session.preferences().length_unit;
     let answer = session.answers().answer().any();
     let key = Key {
         station: Same(session.station().clone()),
@@ -353,6 +375,8 @@ fn drawing(
         answer: answer.cloned().map(Same),
         layers,
         units: [unit, session.preferences().irradiance_unit],
+        overlay: trial.map(|trial| Same(trial.overlay().clone())),
+        length,
     };
     if let Some((drawn, drawing)) = &state.drawn
         && *drawn == key
@@ -381,7 +405,14 @@ fn drawing(
         answer: answer.map(|a| &**a),
         layers,
     };
-    let drawing = Arc::new(picture.drawing(&text));
+    let mut drawing = picture.drawing(&text);
+    if let Some(overlay) = &key.overlay {
+        if !overlay.0.positions.is_empty() {
+            overlay::make_room(&mut drawing);
+        }
+        overlay::add(&mut drawing, &overlay.0, &key.station.0, length);
+    }
+    let drawing = Arc::new(drawing);
     state.drawn = Some((key, drawing.clone()));
     drawing
 }
@@ -394,61 +425,6 @@ fn proposed(session: &Session) -> Vec<Position> {
     positions.iter().map(|p| p.position.clone()).collect()
 }
 
-/// What can be dragged in this step.
-fn handles(session: &Session) -> Vec<Handle<Grip>> {
-    let station = session.station();
-    match session.step() {
-        Step::Fixture => {
-            let sites = station.sites.iter().enumerate().map(|(i, group)| Handle {
-                key: Grip::Thing(Thing::Sites(i)),
-                at: group.first_centre(),
-            });
-            let keep_outs = station.keep_outs.iter().enumerate().map(|(i, k)| Handle {
-                key: Grip::Thing(Thing::KeepOut(i)),
-                at: k.footprint.centre,
-            });
-            sites.chain(keep_outs).collect()
-        }
-        Step::Plan => station
-            .positions()
-            .into_iter()
-            .enumerate()
-            .map(|(i, p)| Handle {
-                key: Grip::Thing(Thing::Position(i)),
-                at: p.at,
-            })
-            .collect(),
-        Step::Readings | Step::Field | Step::Limits | Step::Export => Vec::new(),
-    }
-}
-
-/// A handle was moved: the whole gesture is one step of undo.
-fn moved(station: &Station, state: &mut State, drag: Drag<Thing>, commands: &mut Vec<Command>) {
-    match drag.phase {
-        Phase::Started => state.gesture += 1,
-        Phase::GivenUp => return commands.push(Command::GiveUp(state.gesture)),
-        Phase::Moving | Phase::Done => {}
-    }
-    let edit = match drag.target {
-        Thing::Sites(i) => {
-            let Some(group) = station.sites.get(i) else {
-                return;
-            };
-            let from = group.first_centre();
-            Edit::MoveSites(i, Point::new(drag.at.x - from.x, drag.at.y - from.y))
-        }
-        Thing::KeepOut(i) => {
-            let Some(mut keep_out) = station.keep_outs.get(i).cloned() else {
-                return;
-            };
-            keep_out.footprint.centre = drag.at;
-            Edit::SetKeepOut(i, keep_out)
-        }
-        Thing::Position(i) => Edit::MovePosition(i, drag.at),
-    };
-    commands.push(Command::Drag(edit, state.gesture));
-}
-
 /// The coldest spot in words.
 fn spot(session: &Session) -> String {
     session.answers().answer().any().map_or_else(
@@ -457,75 +433,5 @@ fn spot(session: &Session) -> String {
     )
 }
 
-fn hover_id() -> eframe::egui::Id {
-    eframe::egui::Id::unique("pointer over the plan")
-}
-
-/// The read-out stands below the picture and is laid out before it, so it shows last frame's pointer.
-fn state_hover(ui: &Ui, hover: Option<Point>) {
-    if hovered(ui) != hover {
-        ui.data_mut(|data| data.insert_temp(hover_id(), hover));
-        // after the closure: the context must not be asked for anything while it is held
-        ui.ctx().request_repaint();
-    }
-}
-
-fn hovered(ui: &Ui) -> Option<Point> {
-    ui.data(|data| data.get_temp::<Option<Point>>(hover_id()).flatten())
-}
-
-fn readout(ui: &mut Ui, session: &Session, shown: Shown<'_>) {
-    let preferences = session.preferences();
-    let (mm, unit) = (preferences.length_unit, preferences.irradiance_unit);
-    let Some(at) = hovered(ui) else {
-        let hint = match session.step() {
-            Step::Fixture => {
-                "Drag a site's or keep-out's centre to move it; arrow keys move what is chosen"
-            }
-            Step::Plan => "Drag a position to move it; arrow keys move what is chosen",
-            _ if session.answers().map().any().is_none() => {
-                "The map appears here as soon as there are readings"
-            }
-            Step::Field | Step::Readings => {
-                "Point at the map to read it; click, or drag the cross, to see irradiance along a line there"
-            }
-            _ => "Point at the map to read it",
-        };
-        ui.weak(hint);
-        return;
-    };
-    let mut text = format!("{}, {} {}", mm.show(at.x), mm.show(at.y), mm.symbol());
-    let brightness = shown.map.filter(|_| shown.of == MapOf::Brightness);
-    if let Some((brightness, _)) = brightness {
-        if let Some(value) = brightness.raster.nearest(at) {
-            text += &format!(
-                ": brightness {} of the face's mean, inferred",
-                fixed(value, 2)
-            );
-        }
-        ui.label(text);
-        return;
-    }
-    let inside = session.station().fixture.footprint().contains(at);
-    if let Some(fit) = session.answers().fit().current().filter(|_| inside) {
-        let place = [at.at_height(session.height())];
-        if let Ok(there) = fit.field.at(&place, &Progress::new())
-            && let Some(e) = there.first()
-        {
-            text += " at height ";
-            text += &mm.show_with_unit(session.height());
-            text += ": ";
-            text += &match e.uncertainty {
-                Some(u) => format!("{} {}", unit.show_expanded(e.irradiance, u), unit.symbol()),
-                None => format!(
-                    "{}, uncertainty not known",
-                    unit.show_with_unit(e.irradiance, None)
-                ),
-            };
-            if e.extrapolated {
-                text += ", extrapolated";
-            }
-        }
-    }
-    ui.label(text);
-}
+#[cfg(test)]
+mod tests;

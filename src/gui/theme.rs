@@ -46,6 +46,8 @@ pub fn look(role: Role, theme: Theme) -> Look {
     let (light, dark) = match role {
         Role::Fixture | Role::Site | Role::Contour | Role::Datum => ([26, 26, 26], [240, 240, 240]),
         Role::Face | Role::Body => ([68, 62, 78], [208, 202, 218]),
+        Role::Preview => ([104, 14, 104], [244, 176, 250]),
+        Role::Gap => ([96, 58, 0], [250, 206, 130]),
         Role::KeepOut => ([122, 30, 22], [255, 176, 164]),
         Role::Position => ([12, 60, 122], [166, 208, 255]),
         Role::Reading => ([14, 76, 72], [160, 232, 222]),
@@ -84,6 +86,17 @@ pub fn look(role: Role, theme: Theme) -> Look {
             // quiet: there are as many as positions, and they lie over the sites
             dash: Some((2.0, 5.0)),
             width: 1.0,
+            ..plain
+        },
+        Role::Preview => Look {
+            dash: Some((4.0, 3.0)),
+            width: 1.2,
+            ..plain
+        },
+        Role::Gap => Look {
+            dash: Some((8.0, 4.0)),
+            width: 1.2,
+            text_size: 11.0,
             ..plain
         },
         Role::KeepOut => Look {

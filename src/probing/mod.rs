@@ -1,9 +1,13 @@
-//! The probe-position plan: in which order positions are visited, what the detector stands on, and where to
-//! measure next.
+//! The probe-position plan: patterns of positions, in which order they are visited, what the detector stands
+//! on, and where to measure next.
 
 mod next;
+mod pattern;
+mod seat;
 
 pub use next::{Proposal, Proposed, propose};
+pub use pattern::{Made, Pattern, beside, room_for_rings};
+pub use seat::FINEST_RASTER;
 
 use crate::geometry::Place;
 

@@ -144,7 +144,7 @@ fn free_positions(fit: &SurveyFit, station: &Station) -> Vec<Point> {
         .surveys
         .get(fit.survey)
         .and_then(|s| s.radiometer.as_ref());
-    let body = body.or(station.plan_radiometer()).map(|r| r.body);
+    let body = body.or(station.plan_radiometer()).map(|r| &r.body);
     let (width, depth) = body.map_or((0.0, 0.0), |b| b.size());
     let bounds = outline.bounds();
     let step = (outline.area() / CANDIDATES).sqrt().max(2.0);

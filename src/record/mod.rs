@@ -10,7 +10,7 @@ pub use limits::{
     MonitorRecord, ReadingsRecord, SettleRecord, counts_name, said_mw_cm2, scale_name,
 };
 pub use next::{NextRecord, ProposedRecord};
-pub use plan::{PlanRecord, PositionRecord};
+pub use plan::{GapRecord, PlanRecord, PositionRecord};
 
 use serde::Serialize;
 

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::numeric::neighbours::largest_gap;
 use crate::probing;
 use crate::station::Station;
 
@@ -14,8 +15,21 @@ pub struct PlanRecord {
     pub radiometer: Option<String>,
     /// In the order in which they are visited.
     pub positions: Vec<PositionRecord>,
+    /// The largest disk without a position whose middle is on the fixture; `null` without positions.
+    pub largest_gap: Option<GapRecord>,
     /// Plain sentences.
     pub warnings: Vec<String>,
+}
+
+/// A disk without a position.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct GapRecord {
+    /// Its middle, to the right of the datum.
+    pub x_mm: f64,
+    /// Its middle, to the back of the datum.
+    pub y_mm: f64,
+    /// Its radius.
+    pub radius_mm: f64,
 }
 
 /// One stop of the route.
@@ -75,10 +89,18 @@ impl PlanRecord {
                 "No radiometer is chosen for the plan, so spacers and clearances are not known; choose one".into(),
             );
         }
+        let points: Vec<_> = station.positions().iter().map(|p| p.at).collect();
+        let largest_gap =
+            largest_gap(&station.fixture.footprint(), &points).map(|(at, radius)| GapRecord {
+                x_mm: at.x,
+                y_mm: at.y,
+                radius_mm: radius,
+            });
         Self {
             station: station.name.clone(),
             radiometer: radiometer.map(|r| r.name.clone()),
             positions,
+            largest_gap,
             warnings,
         }
     }

@@ -324,7 +324,7 @@ impl Answers {
     fn ask_map(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>) {
         let key = MapKey {
             field: Same(fit.field.clone()),
-            outline: wanted.station.fixture.shape,
+            outline: wanted.station.fixture.shape.clone(),
             height: wanted.height,
             nodes: if wanted.sliding { COARSE } else { Map::FINE },
         };
@@ -398,7 +398,7 @@ impl Answers {
     fn ask_uncertainty(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>) {
         let key = MapKey {
             field: Same(fit.field.clone()),
-            outline: wanted.station.fixture.shape,
+            outline: wanted.station.fixture.shape.clone(),
             height: wanted.height,
             nodes: if wanted.sliding { COARSE } else { AGAINST },
         };
@@ -429,7 +429,7 @@ impl Answers {
         let terms = judged.terms.clone();
         let key = AgainstKey {
             field: Same(fit.field.clone()),
-            outline: wanted.station.fixture.shape,
+            outline: wanted.station.fixture.shape.clone(),
             height: wanted.height,
             nodes: if wanted.sliding { COARSE } else { AGAINST },
             lower: terms.lower.clone(),
@@ -488,7 +488,7 @@ impl Answers {
         let key = ProfileKey {
             field: Same(fit.field.clone()),
             line,
-            outline: station.fixture.shape,
+            outline: station.fixture.shape.clone(),
         };
         let field = fit.field.clone();
         // soon there: a cross or a height that moves shows each that was begun

@@ -22,6 +22,10 @@ pub enum Role {
     Position,
     /// The detector's body at a position.
     Body,
+    /// A position that is tried out, with the detector's body; only on the screen.
+    Preview,
+    /// The largest gap between positions; only on the screen.
+    Gap,
     /// A reading that counts.
     Reading,
     /// A reading that does not count.

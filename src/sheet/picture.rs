@@ -72,7 +72,7 @@ impl Picture<'_> {
     /// spacing through `level_text`.
     pub fn drawing(&self, level_text: &dyn Fn(f64) -> String) -> Drawing {
         let fixture = self.station.fixture.footprint();
-        let face = self.station.source.face.filter(|_| self.layers.face);
+        let face = (self.station.source.face.as_ref()).filter(|_| self.layers.face);
         let inner = face
             .iter()
             .fold(fixture.bounds(), |all, f| all.union(f.bounds()));
@@ -214,10 +214,10 @@ impl Picture<'_> {
         if !self.layers.positions && !self.layers.bodies {
             return;
         }
-        let body = self.station.plan_radiometer().map(|r| r.body);
+        let body = self.station.plan_radiometer().map(|r| &r.body);
         for position in self.station.positions() {
             if let Some(body) = body.filter(|_| self.layers.bodies) {
-                items.push(area(&Footprint::new(body, position.at), Role::Body));
+                items.push(area(&Footprint::new(body.clone(), position.at), Role::Body));
             }
             if self.layers.positions {
                 items.push(Item::Mark {

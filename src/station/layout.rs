@@ -47,7 +47,7 @@ impl SiteGroup {
         let site = |name: String, centre: Point| Site {
             name,
             footprint: Footprint {
-                shape: self.shape,
+                shape: self.shape.clone(),
                 centre,
                 turn: self.turn,
             },

@@ -12,7 +12,7 @@ pub mod limits;
 mod sound;
 pub mod trials;
 
-pub use check::{Alike, Finding, Severity, Where};
+pub use check::{Alike, Finding, Seats, Severity, Where};
 pub use edit::{Edit, Refused};
 pub use layout::{Site, row_letters};
 pub use sound::Unsound;
@@ -92,7 +92,8 @@ pub enum SourceKind {
     Other,
 }
 
-/// The pallet. Its datum is its front left corner; a round one touches both axes from inside.
+/// The pallet. Its datum is its front left corner; a round one touches both axes from inside; the corners
+/// of a polygon are measured from it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Fixture {
@@ -491,10 +492,15 @@ impl Reading {
 }
 
 impl Fixture {
-    /// The outline where it is: its bounds touch both axes.
+    /// The outline where it is: the bounds of a rectangle or circle touch both axes, the corners of a
+    /// polygon are measured from the datum.
     pub fn footprint(&self) -> Footprint {
-        let (w, d) = self.shape.size();
-        Footprint::new(self.shape, Point::new(0.5 * w, 0.5 * d))
+        let datum = match self.shape {
+            Shape::Rectangle { width, depth } => Point::new(0.5 * width, 0.5 * depth),
+            Shape::Circle { diameter } => Point::new(0.5 * diameter, 0.5 * diameter),
+            Shape::Polygon { .. } => Point::default(),
+        };
+        Footprint::new(self.shape.clone(), datum)
     }
 }
 
@@ -589,7 +595,7 @@ impl Station {
     /// Whether a detector can be put there: inside the outline and clear of what bars it, with its body
     /// when the plan's radiometer is known.
     pub fn can_sit(&self, at: Point) -> bool {
-        let body = self.plan_radiometer().map(|r| r.body);
+        let body = self.plan_radiometer().map(|r| &r.body);
         check::can_sit(self, at, body)
     }
 

@@ -9,7 +9,7 @@ use super::{
     Fixture, KeepOut, Plan, PlanLayout, Radiometer, Reading, SiteGroup, SiteLayout, Source,
     SourceState, Station, Survey,
 };
-use crate::geometry::{Footprint, Point, Shape};
+use crate::geometry::{Corners, Footprint, Point, Shape, Unfit};
 
 /// Sites and positions that may be written out in one station, each.
 pub(super) const MOST_PLACES: u64 = 10_000;
@@ -92,15 +92,69 @@ pub(super) fn optional(value: Option<f64>, sound: impl Fn(f64) -> Sound) -> Soun
 }
 
 fn shape(of: &str, shape: &Shape) -> Sound {
-    match *shape {
+    match shape {
         Shape::Rectangle { width, depth } => {
-            above_zero(&format!("width of the {of}"), width, LONGEST)?;
-            above_zero(&format!("depth of the {of}"), depth, LONGEST)
+            above_zero(&format!("width of the {of}"), *width, LONGEST)?;
+            above_zero(&format!("depth of the {of}"), *depth, LONGEST)
         }
         Shape::Circle { diameter } => {
-            above_zero(&format!("diameter of the {of}"), diameter, LONGEST)
+            above_zero(&format!("diameter of the {of}"), *diameter, LONGEST)
         }
+        Shape::Polygon { corners } => polygon(of, corners),
     }
+}
+
+/// Corners are counted from 1, as the form does.
+fn polygon(of: &str, corners: &Corners) -> Sound {
+    for (i, corner) in corners.iter().enumerate() {
+        length(&format!("x of corner {} of the {of}", i + 1), corner.x)?;
+        length(&format!("y of corner {} of the {of}", i + 1), corner.y)?;
+    }
+    let (what, mend) = match corners.fit() {
+        Ok(()) => return Ok(()),
+        Err(Unfit::TooFew) => (
+            format!(
+                "an outline needs three corners, that of the {of} has {}",
+                corners.len()
+            ),
+            "add corners".to_owned(),
+        ),
+        Err(Unfit::TooMany) => (
+            format!("the outline of the {of} has {} corners", corners.len()),
+            format!(
+                "leave corners out until there are no more than {}",
+                Corners::MOST
+            ),
+        ),
+        Err(Unfit::NotFinite(i)) => (
+            format!("corner {} of the {of} is no number", i + 1),
+            "type a number".to_owned(),
+        ),
+        Err(Unfit::Twice(i, j)) => (
+            format!(
+                "corners {} and {} of the {of} are in the same place",
+                i + 1,
+                j + 1
+            ),
+            "move or remove one of them".to_owned(),
+        ),
+        Err(Unfit::Crossing(i, j)) => {
+            let side = |i: usize| format!("{} to {}", i + 1, (i + 1) % corners.len() + 1);
+            (
+                format!(
+                    "the outline of the {of} crosses itself: its sides {} and {} meet",
+                    side(i),
+                    side(j)
+                ),
+                "give the corners in their order along the rim".to_owned(),
+            )
+        }
+        Err(Unfit::NoArea) => (
+            format!("the corners of the {of} lie on one line"),
+            "move one of them, so that they enclose an area".to_owned(),
+        ),
+    };
+    fault(what, mend)
 }
 
 pub(super) fn point(of: &str, point: Point) -> Sound {

@@ -106,7 +106,7 @@ fn scan(n: usize) -> Vec<Sample> {
 
 /// How far the map of a scan is from the truth within the readings, percent.
 fn accuracy(samples: &[Sample]) -> f64 {
-    let raster = map(&fitted(samples, Some(face())), false);
+    let raster = map(&fitted(samples, Some(&face())), false);
     let (mut squares, mut count) = (0.0, 0.0_f64);
     for row in 0..raster.rows {
         for column in 0..raster.columns {
@@ -135,7 +135,8 @@ fn time(times: usize, mut run: impl FnMut()) -> (Duration, Duration) {
     (taken[times / 2], taken[0])
 }
 
-fn fitted(samples: &[Sample], face: Option<Face>) -> Fitted {
+fn fitted(samples: &[Sample], face: Option<&Face>) -> Fitted {
+    let face = face.cloned();
     let settings = FitSettings { face, ..SETTINGS };
     fit(&settings, samples, &Progress::new()).expect("a field")
 }
@@ -190,6 +191,7 @@ fn main() {
             println!("{case:<52} {median:>9.2} ms, least {least:>9.2} ms");
         }
     };
+    let face = face();
     let (one, three, many) = (forty_nine(), dome(7, 7), dome(25, 20));
     let (scan_20, scan_100) = (scan(20_000), scan(100_000));
     if kept.is_some_and(|kept| kept == "accuracy") {
@@ -200,11 +202,11 @@ fn main() {
     for (name, samples, face, times) in [
         ("49 readings at one height", &one, None, 31),
         ("147 readings at three heights", &three, None, 11),
-        ("147 readings, source-aware", &three, Some(face()), 11),
+        ("147 readings, source-aware", &three, Some(&face), 11),
         ("1500 readings at three heights", &many, None, 3),
-        ("1500 readings, source-aware", &many, Some(face()), 1),
-        ("20000 readings at one height", &scan_20, Some(face()), 7),
-        ("100000 readings at one height", &scan_100, Some(face()), 3),
+        ("1500 readings, source-aware", &many, Some(&face), 1),
+        ("20000 readings at one height", &scan_20, Some(&face), 7),
+        ("100000 readings at one height", &scan_100, Some(&face), 3),
     ] {
         report(format!("{name}: fit"), times, &mut || {
             black_box(fitted(samples, face));

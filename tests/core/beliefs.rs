@@ -163,11 +163,11 @@ fn proposed_positions_can_be_taken_and_raise_the_bound() {
     let fit = fit_survey(&station, &request, &progress).expect("a field");
     let first = propose(&fit, &station, &request, 3, &progress).expect("a proposal");
     assert!(!first.positions.is_empty() && first.positions.len() <= 3);
-    let body = station.plan_radiometer().map(|r| r.body);
+    let body = station.plan_radiometer().map(|r| r.body.clone());
     let known: Vec<String> = station.positions().into_iter().map(|p| p.name).collect();
     let mut expected = first.assured;
     for proposed in &first.positions {
-        assert!(station.seats_detector(proposed.position.at, body));
+        assert!(station.seats_detector(proposed.position.at, body.as_ref()));
         assert!(!known.contains(&proposed.position.name));
         assert!(proposed.expected > expected);
         expected = proposed.expected;

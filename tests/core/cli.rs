@@ -153,6 +153,35 @@ fn readings_as_spreadsheets_save_them_join_a_station() {
 }
 
 #[test]
+fn a_pattern_is_shown_instead_of_the_plan() {
+    let station = sample_maps("rain-gauge-pallet.ron");
+    let plan = |more: &[&str]| -> serde_json::Value {
+        let output = program(&[&["plan", station.as_str(), "--json"], more].concat());
+        assert_eq!(output.status.code(), Some(0));
+        serde_json::from_slice(&output.stdout).expect("JSON")
+    };
+    let stops = |plan: &serde_json::Value| plan["positions"].as_array().map(Vec::len);
+    let radius = |plan: &serde_json::Value| plan["largest_gap"]["radius_mm"].as_f64();
+    let now = plan(&[]);
+    // 7 x 7 positions 27 x 17 mm apart, 9 mm from the rim
+    assert_eq!(stops(&now), Some(3 * 49));
+    // the rim between two of them is farther away than the middle of four
+    let between = 13.5f64.hypot(9.0);
+    assert!(radius(&now).is_some_and(|r| (r - between).abs() < 0.01));
+    // 164 and 104 mm between the corners' seats in steps of 20, at three heights
+    assert_eq!(stops(&plan(&["--pattern", "rim"])), Some(3 * 30));
+    assert_eq!(stops(&plan(&["--pattern", "sites"])), Some(3 * 12));
+    assert_eq!(
+        stops(&plan(&["--pattern", "rows", "--rows", "3"])),
+        Some(3 * 14)
+    );
+    let rings = plan(&["--pattern", "rings", "--rings", "2"]);
+    assert_eq!(stops(&rings), Some(3 * 19));
+    // 52 mm are left between the middle and the rim; the corners are farthest away
+    assert!(radius(&rings).is_some_and(|r| r > 40.0));
+}
+
+#[test]
 fn what_can_not_be_done_is_said_in_one_message_with_status_2() {
     let station = sample_maps("rain-gauge-pallet.ron");
     for (arguments, said) in [
@@ -182,6 +211,11 @@ fn what_can_not_be_done_is_said_in_one_message_with_status_2() {
             vec!["field", &station, "--height", "20", "--step", "0"],
             "--step",
         ),
+        (
+            vec!["plan", &station, "--pattern", "rows", "--margin", "70"],
+            "The margin is more than half of the fixture's 120 mm",
+        ),
+        (vec!["plan", &station, "--columns", "7"], "--pattern"),
         (
             vec!["plan", &sample_maps("rain-gauge-pallet-readings.csv")],
             "rain-gauge",

@@ -172,17 +172,36 @@ fn one_place_asked_alone_or_with_others_or_on_a_raster_answers_the_same() {
             assert!((alone.irradiance / e.irradiance - 1.0).abs() < 1e-9);
             assert!((q / e.irradiance - 1.0).abs() < 1e-9);
         }
-        let outline = Footprint::new(Shape::Circle { diameter: 130.0 }, Point::new(5.0, 0.0));
-        let full = Raster::of(&field, &outline, 22.0, 7.0, &progress).expect("a raster");
-        let first =
-            Raster::of_irradiance(&field, &outline, 22.0, 7.0, &progress).expect("a raster");
-        assert_eq!(full.extrapolated, first.extrapolated);
-        assert!(full.range().is_some() && full.step_x <= 7.0 && full.bounds() == outline.bounds());
-        for (i, (a, b)) in full.irradiance.iter().zip(&first.irradiance).enumerate() {
-            let node = full.node(i % full.columns, i / full.columns);
-            assert_eq!(a.is_nan(), outline.signed_distance(node) > 1e-6);
-            assert_eq!(a.is_nan(), b.is_nan());
-            assert!(a.is_nan() || (a / b - 1.0).abs() < 1e-9);
+        // a disk, and an L with its dent to the back right
+        let corners = [
+            (-60.0, -60.0),
+            (60.0, -60.0),
+            (60.0, 0.0),
+            (-5.0, 0.0),
+            (-5.0, 50.0),
+            (-60.0, 50.0),
+        ];
+        let corners: Vec<Point> = corners.iter().map(|&(x, y)| Point::new(x, y)).collect();
+        for shape in [
+            Shape::Circle { diameter: 130.0 },
+            Shape::Polygon {
+                corners: corners.into(),
+            },
+        ] {
+            let outline = Footprint::new(shape, Point::new(5.0, 0.0));
+            let full = Raster::of(&field, &outline, 22.0, 7.0, &progress).expect("a raster");
+            let first =
+                Raster::of_irradiance(&field, &outline, 22.0, 7.0, &progress).expect("a raster");
+            assert_eq!(full.extrapolated, first.extrapolated);
+            assert!(
+                full.range().is_some() && full.step_x <= 7.0 && full.bounds() == outline.bounds()
+            );
+            for (i, (a, b)) in full.irradiance.iter().zip(&first.irradiance).enumerate() {
+                let node = full.node(i % full.columns, i / full.columns);
+                assert_eq!(a.is_nan(), outline.signed_distance(node) > 1e-6);
+                assert_eq!(a.is_nan(), b.is_nan());
+                assert!(a.is_nan() || (a / b - 1.0).abs() < 1e-9);
+            }
         }
     }
 }

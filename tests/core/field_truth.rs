@@ -130,12 +130,12 @@ fn the_extremes_are_found_between_the_nodes() {
             .expect("not cancelled")
             .expect("areas")
     };
-    let (_, hot) = find(&[whole], Extreme::Hottest);
+    let (_, hot) = find(std::slice::from_ref(&whole), Extreme::Hottest);
     assert!(
         hot.point().distance(Point::new(90.0, 60.0)) < 12.0,
         "{hot:?}"
     );
-    let (_, cold) = find(&[whole], Extreme::Coldest);
+    let (_, cold) = find(std::slice::from_ref(&whole), Extreme::Coldest);
     let corner = whole
         .outline
         .outline()

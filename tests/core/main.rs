@@ -21,6 +21,7 @@ mod published_trials;
 mod readings_files;
 mod sample;
 mod session;
+mod shapes;
 mod station;
 mod strategies;
 mod trials;

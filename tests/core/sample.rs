@@ -7,6 +7,8 @@
 //! nearer to the rim than 8 mm. One string of LEDs over the back right corner has aged, and the parts
 //! there reach further out than the detector can.
 
+mod worn;
+
 use std::path::{Path, PathBuf};
 
 use evenfield::geometry::{Footprint, Place, Point, Shape};
@@ -488,13 +490,13 @@ fn the_station_file_is_the_sample() {
     assert_eq!(evenfield::session::sample(), station);
 }
 
-/// The way out: three columns of parts instead of four, under the same light.
+/// The line designer's way out: three columns of parts instead of four, under the same light.
 fn three_columns() -> Station {
     let mut station = sample();
     station.name = "Rain gauge pallet in three columns under panel 2".into();
     station.notes = "Example station, invented from end to end: the rain gauge pallet after its corners were found \
-        too dim. The same round of readings; six gauge bodies and three lids, a column fewer, so that no part \
-        reaches into a corner."
+        too dim, as the line designer laid it out anew. The same round of readings; six gauge bodies and three \
+        lids, a column fewer, so that no part reaches into a corner and each one is inside the limits."
         .into();
     for group in &mut station.sites {
         if let SiteLayout::Grid { first, columns, .. } = &mut group.layout {

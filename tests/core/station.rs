@@ -19,6 +19,24 @@ fn disk(diameter: f64) -> Shape {
     Shape::Circle { diameter }
 }
 
+fn corners(points: &[(f64, f64)]) -> Shape {
+    let corners: Vec<Point> = points.iter().map(|&(x, y)| Point::new(x, y)).collect();
+    Shape::Polygon {
+        corners: corners.into(),
+    }
+}
+
+/// The fixture without its front right corner.
+fn cut_corner() -> Shape {
+    corners(&[
+        (0.0, 0.0),
+        (120.0, 0.0),
+        (180.0, 60.0),
+        (180.0, 120.0),
+        (0.0, 120.0),
+    ])
+}
+
 fn radiometer(name: &str) -> Radiometer {
     Radiometer {
         name: name.into(),
@@ -155,6 +173,58 @@ fn each_oddity_is_said_with_its_place() {
             Where::Fixture("Outline"),
             Warning,
             "the diameter of the fixture is -1",
+        ),
+        (
+            |s| s.fixture.shape = corners(&[(0.0, 0.0), (9.0, 0.0)]),
+            Where::Fixture("Outline"),
+            Warning,
+            "an outline needs three corners, that of the fixture has 2",
+        ),
+        (
+            |s| s.fixture.shape = corners(&[(0.0, 0.0), (9.0, 0.0), (5.0, 0.0)]),
+            Where::Fixture("Outline"),
+            Warning,
+            "the corners of the fixture lie on one line",
+        ),
+        (
+            |s| s.fixture.shape = corners(&[(0.0, 0.0), (9.0, 5.0), (9.0, 0.0), (0.0, 9.0)]),
+            Where::Fixture("Outline"),
+            Warning,
+            "the outline of the fixture crosses itself: its sides 1 to 2 and 3 to 4 meet",
+        ),
+        (
+            |s| s.fixture.shape = corners(&[(0.0, 0.0), (9.0, 0.0), (9.0, f64::NAN)]),
+            Where::Fixture("Outline"),
+            Warning,
+            "the y of corner 3 of the fixture is not a number",
+        ),
+        (
+            |s| {
+                s.fixture.shape = cut_corner();
+                s.sites[1] = single("D2", 150.0, 20.0, 10.0);
+            },
+            Where::Sites(1),
+            Warning,
+            "site D2 reaches over the fixture's rim",
+        ),
+        (
+            |s| {
+                s.fixture.shape = cut_corner();
+                s.plan.layout = by_hand(&[("A1", 150.0, 20.0)]);
+            },
+            Where::Position(0),
+            Warning,
+            "position A1 at 150, 20 mm is outside the fixture's outline",
+        ),
+        (
+            // 14.1 mm from the slanting side, the body's radius is 15 mm
+            |s| {
+                s.fixture.shape = cut_corner();
+                s.plan.layout = by_hand(&[("A1", 130.0, 30.0)]);
+            },
+            Where::Position(0),
+            Warning,
+            "position A1 at 130, 30 mm puts the detector's body over the fixture's rim",
         ),
         (
             |s| s.sites[1].height = 75.0,

@@ -49,7 +49,26 @@ fn shape() -> impl Strategy<Value = Shape> {
     prop_oneof![
         (size(), size()).prop_map(|(width, depth)| Shape::Rectangle { width, depth }),
         size().prop_map(|diameter| Shape::Circle { diameter }),
+        star().prop_map(|corners| Shape::Polygon {
+            corners: corners.into()
+        }),
     ]
+}
+
+/// Corners around the origin, each in its own sector, so that sides never cross.
+pub fn star() -> impl Strategy<Value = Vec<Point>> {
+    proptest::collection::vec((0.1..0.9, 4.0..60.0), 3..12).prop_map(|corners| {
+        let sector = std::f64::consts::TAU / corners.len() as f64;
+        corners
+            .into_iter()
+            .enumerate()
+            .map(|(i, (within, radius))| {
+                // within a third of the sector, so that even three corners go around the origin
+                let angle: f64 = sector * (i as f64 + 0.33 * within);
+                Point::new(radius * angle.cos(), radius * angle.sin())
+            })
+            .collect()
+    })
 }
 
 fn footprint() -> impl Strategy<Value = Footprint> {

@@ -164,17 +164,57 @@ fn a_face_is_described_and_centred() {
     assert!(harness.query_by_label("Face x").is_none());
     pick(&mut harness, "Face", "Circle");
     let over = Footprint::new(Shape::Circle { diameter: 150.0 }, Point::new(100.0, 75.0));
-    assert_eq!(now(&harness).source.face, Some(over));
+    assert_eq!(now(&harness).source.face, Some(over.clone()));
     fill(&mut harness, "Face diameter", "80");
     fill(&mut harness, "Face x", "60");
-    let face = now(&harness).source.face;
+    let face = now(&harness).source.face.clone();
     assert_eq!(face.map(|f| f.centre), Some(Point::new(60.0, 75.0)));
     click(&mut harness, "Centre over the fixture");
-    let face = now(&harness).source.face;
+    let face = now(&harness).source.face.clone();
     let centred = Footprint::new(Shape::Circle { diameter: 80.0 }, over.centre);
     assert_eq!(face, Some(centred));
     pick(&mut harness, "Face", "Not known");
     assert_eq!(now(&harness).source.face, None);
+}
+
+#[test]
+fn the_corners_of_an_outline_are_a_table() {
+    let mut harness = harness();
+    pick(&mut harness, "Outline", "Polygon");
+    let corners = |harness: &Harness<'_, Host>| now(harness).fixture.footprint().corners();
+    let whole = [(0.0, 0.0), (200.0, 0.0), (200.0, 150.0), (0.0, 150.0)];
+    assert_eq!(corners(&harness), whole.map(|(x, y)| Point::new(x, y)));
+    assert_eq!(value(&harness, "Corner 3 x"), "200");
+    click(&mut harness, "Add at corner 2");
+    assert_eq!(corners(&harness)[2], Point::new(200.0, 75.0));
+    fill(&mut harness, "Corner 2 x", "120");
+    fill(&mut harness, "Corner 3 y", "80");
+    assert_eq!(corners(&harness)[1], Point::new(120.0, 0.0));
+    assert_eq!(corners(&harness)[2], Point::new(200.0, 80.0));
+    let undo = harness.state().session.undo_names().0.map(str::to_owned);
+    assert_eq!(undo.as_deref(), Some("change outline of the fixture"));
+    assert!(
+        harness.state().width_needed <= WIDTH,
+        "wider than the panel"
+    );
+
+    // a side over another stays in its field with the reason below it
+    fill(&mut harness, "Corner 1 y", "170");
+    harness.get_by_label_contains("crosses itself: its sides");
+    assert_eq!(value(&harness, "Corner 1 y"), "170");
+    assert_eq!(corners(&harness)[0], Point::new(0.0, 0.0));
+    fill(&mut harness, "Corner 1 y", "5");
+    assert_eq!(corners(&harness)[0], Point::new(0.0, 5.0));
+
+    click(&mut harness, "Remove at corner 3");
+    click(&mut harness, "Remove at corner 3");
+    assert_eq!(corners(&harness).len(), 3);
+    click(&mut harness, "Remove at corner 3");
+    assert_eq!(corners(&harness).len(), 3, "three are needed");
+    let notice = harness.state().session.notice().map(|n| n.text.to_string());
+    assert!(notice.is_some_and(|text| text.contains("an outline needs three corners")));
+    pick(&mut harness, "Outline", "Rectangle");
+    assert_eq!(now(&harness).fixture.shape.size(), (120.0, 150.0));
 }
 
 #[test]
@@ -194,7 +234,7 @@ fn a_site_is_added_renamed_copied_and_deleted() {
 
     click(&mut harness, "Duplicate site");
     let copy = now(&harness).sites[1].clone();
-    assert_eq!((copy.name.as_str(), copy.shape), ("D2", group.shape));
+    assert_eq!((copy.name.as_str(), &copy.shape), ("D2", &group.shape));
     assert!(harness.state().session.findings().is_empty(), "beside it");
     assert_eq!(harness.state().state.chosen, Some(Thing::Sites(1)));
     click(&mut harness, "Delete site");

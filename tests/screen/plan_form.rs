@@ -2,14 +2,36 @@
 
 use egui_kittest::kittest::Queryable;
 use evenfield::files::Preferences;
+use evenfield::geometry::{Point, Shape};
 use evenfield::gui::panels::{Thing, plan};
 use evenfield::session::{Command, Step};
-use evenfield::station::PlanLayout;
+use evenfield::station::{Edit, PlanLayout, Radiometer};
 
 use crate::host::{Host, Window, click, fill, window};
 
 fn form() -> Window {
     window(Host::new(Preferences::default()), 360.0, plan::show)
+}
+
+fn radiometer(diameter: f64) -> Radiometer {
+    Radiometer {
+        name: "R".into(),
+        meter_serial: String::new(),
+        detector_serial: String::new(),
+        band: String::new(),
+        calibrated_against: String::new(),
+        body: Shape::Circle { diameter },
+        aperture_diameter: None,
+        sensing_plane: 0.0,
+        angular_error_percent: None,
+        angular_response: Default::default(),
+        resolution: None,
+        range: None,
+        calibrated_on: None,
+        due: None,
+        expanded_uncertainty_percent: None,
+        coverage_factor: 2.0,
+    }
 }
 
 fn layout(window: &Window) -> &PlanLayout {
@@ -71,4 +93,106 @@ fn the_plan_becomes_a_survey() {
     click(&mut window, "Prepare a survey from the plan");
     assert_eq!(window.state().readings().len(), 6);
     assert_eq!(window.state().session.step(), Step::Readings);
+}
+
+/// The bench with a radiometer whose body is 16 mm across, and two sites.
+fn with_radiometer() -> Window {
+    let mut host = Host::new(Preferences::default());
+    host.do_edit(Edit::AddRadiometer(radiometer(16.0)));
+    let mut plan = host.session.station().plan.clone();
+    plan.radiometer = Some("R".into());
+    host.do_edit(Edit::SetPlan(plan));
+    window(host, 360.0, plan::show)
+}
+
+fn try_pattern(window: &mut Window, name: &str) {
+    click(window, "Pattern");
+    click(window, name);
+}
+
+fn tried(window: &Window) -> Vec<Point> {
+    let overlay = window.state().state.pattern.overlay();
+    overlay.positions.iter().map(|p| p.at).collect()
+}
+
+#[test]
+fn a_pattern_is_in_the_document_only_when_it_is_taken() {
+    let mut window = with_radiometer();
+    let before = window.state().session.station().clone();
+    try_pattern(&mut window, "Around the rim");
+    // 204 and 104 mm between the seats in the corners
+    window.get_by_label_contains("This pattern: 34 positions, largest gap: radius");
+    assert_eq!(tried(&window).len(), 34);
+    assert!(tried(&window).contains(&Point::new(212.0, 112.0)));
+    fill(&mut window, "Spacing", "60");
+    // 204 / 60 and 104 / 60, rounded up
+    assert_eq!(tried(&window).len(), 2 * (4 + 2));
+    let gap = window.state().state.pattern.overlay().gap;
+    let (at, radius) = gap.expect("a gap");
+    assert!((at.y - 60.0).abs() < 1.0 && radius > 50.0, "{gap:?}");
+    assert_eq!(*window.state().session.station(), before, "nothing taken");
+
+    click(&mut window, "Use these positions");
+    assert_eq!(window.state().undo_name(), "place positions by hand");
+    let PlanLayout::ByHand(positions) = layout(&window) else {
+        panic!("not by hand");
+    };
+    assert_eq!((positions.len(), positions[0].name.as_str()), (12, "R1"));
+    assert!(tried(&window).is_empty() && window.query_by_label("Spacing").is_none());
+    let undo = window.state_mut();
+    undo.session.handle(Command::Undo);
+    assert_eq!(*undo.session.station(), before, "one step");
+}
+
+#[test]
+fn rows_rings_and_sites_are_tried_on_the_raster() {
+    let mut window = with_radiometer();
+    try_pattern(&mut window, "Staggered rows");
+    fill(&mut window, "Pattern columns", "4");
+    fill(&mut window, "Pattern rows", "3");
+    assert_eq!(tried(&window).len(), 4 + 3 + 4);
+    fill(&mut window, "Raster", "5");
+    let on = |v: f64| (v / 5.0).fract().abs() < 1e-9;
+    assert!(tried(&window).iter().all(|p| on(p.x) && on(p.y)));
+    fill(&mut window, "Pattern margin", "70");
+    window.get_by_label_contains("The margin is more than half of the fixture's 120 mm");
+    assert!(tried(&window).is_empty());
+    fill(&mut window, "Pattern margin", "-1");
+    window.get_by_label("Type a number that is not below zero");
+
+    try_pattern(&mut window, "Rings");
+    assert_eq!(tried(&window).len(), 1 + 6 + 12 + 18);
+    fill(&mut window, "Number of rings", "2");
+    assert_eq!(tried(&window).len(), 1 + 6 + 12);
+    fill(&mut window, "Rings' centre x", "0");
+    window.get_by_label_contains("places are left out");
+
+    try_pattern(&mut window, "One at each site");
+    window.get_by_label_contains("The station has no sites");
+    try_pattern(&mut window, "None");
+    assert!(window.query_by_label("Use these positions").is_none());
+    fill(&mut window, "Raster", "0.001");
+    window.get_by_label("Type 0 for no raster, or 0.1 mm or more");
+    assert_eq!(window.state().state.pattern.raster(), Some(5.0));
+}
+
+#[test]
+fn a_pattern_is_added_beside_the_plan() {
+    let mut window = with_radiometer();
+    try_pattern(&mut window, "Around the rim");
+    fill(&mut window, "Spacing", "60");
+    click(&mut window, "Add them to the plan");
+    let positions = window.state().session.station().positions();
+    assert_eq!(positions.len(), 6 + 12);
+    assert_eq!(
+        (positions[0].name.as_str(), positions[6].name.as_str()),
+        ("A1", "R1")
+    );
+}
+
+#[test]
+fn without_a_radiometer_the_rim_is_not_known() {
+    let mut window = form();
+    try_pattern(&mut window, "Around the rim");
+    window.get_by_label_contains("Without a radiometer it is not known how near to the rim");
 }

@@ -63,7 +63,7 @@ impl Lattice {
             .fold(f64::INFINITY, f64::min)
             .max(10.0);
         let read = Bounds::around(places.iter().map(|p| p.point()));
-        let outline = face.outline.map(|o| o.bounds());
+        let outline = face.outline.as_ref().map(|o| o.bounds());
         let covered = match (read, outline) {
             (Some(a), Some(b)) => a.union(b),
             (Some(a), None) | (None, Some(a)) => a,
@@ -86,7 +86,7 @@ impl Lattice {
         let mask: Vec<f64> = x
             .iter()
             .zip(&y)
-            .map(|(&x, &y)| match (extent, face.outline) {
+            .map(|(&x, &y)| match (extent, &face.outline) {
                 (Extent::OfFace, Some(outline)) => {
                     let beyond = outline.signed_distance(Point::new(x, y));
                     OUTSIDE.max((0.5 - beyond / soft).clamp(0.0, 1.0))

@@ -94,7 +94,7 @@ pub(super) struct Made {
 /// What a field is made from.
 #[derive(Clone, Copy)]
 pub(super) struct Given<'a> {
-    pub face: Face,
+    pub face: &'a Face,
     pub samples: &'a [Sample],
     pub groups: &'a Groups,
     pub reach: &'a Reach,
@@ -131,7 +131,7 @@ pub(super) fn make(
     } = *given;
     let stopped = |Cancelled| FitError::Cancelled;
     let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
-    let lattice = std::sync::Arc::new(Lattice::new(&face, extent, &places));
+    let lattice = std::sync::Arc::new(Lattice::new(face, extent, &places));
     let beliefs = beliefs(lobe, missed_over(&places));
     let mut rows = Rows::new(samples, reach, &detector);
     let part = |most: usize, wanted: usize| -> Vec<usize> {

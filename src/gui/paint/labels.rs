@@ -110,7 +110,8 @@ fn rank(role: Role) -> u8 {
         Role::Site | Role::KeepOut => 4,
         Role::Reading | Role::ReadingLeftOut => 5,
         Role::Below | Role::NotProven | Role::Inside | Role::Above => 3,
+        Role::Gap => 2,
         Role::Contour => 6,
-        Role::Fixture | Role::Face | Role::Body | Role::Extrapolated => 7,
+        Role::Fixture | Role::Face | Role::Body | Role::Preview | Role::Extrapolated => 7,
     }
 }

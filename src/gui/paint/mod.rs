@@ -7,11 +7,11 @@ mod labels;
 mod marks;
 mod points;
 
-use eframe::egui::{Id, Painter, Pos2, Rect, Shape, Stroke, Theme};
+use eframe::egui::{Id, Mesh, Painter, Pos2, Rect, Shape, Stroke, Theme};
 use egui_plot::{PlotPoint, PlotTransform};
 
 use super::theme::{self, HALO, Look, look};
-use crate::geometry::Point;
+use crate::geometry::{Corners, Point};
 use crate::sheet::drawing::{Drawing, Item, MarkForm, Role};
 
 pub use marks::mark;
@@ -166,8 +166,8 @@ impl Canvas<'_> {
         }
     }
 
-    /// Fills the fixture's outline where it has no dents; what has some stays an outline, for the
-    /// screen's polygons are convex.
+    /// Fills the fixture's outline; one with dents triangle by triangle, for the screen's polygons are
+    /// convex.
     fn plate(&self, points: &[Point]) {
         let Some(outline) = self.on_screen(points) else {
             return;
@@ -178,7 +178,17 @@ impl Canvas<'_> {
                 theme::plate(self.theme),
                 Stroke::NONE,
             ));
+            return;
         }
+        let mut mesh = Mesh::default();
+        let corners = Corners::from(points.to_vec());
+        for (corner, p) in corners.triangles().into_iter().flatten().enumerate() {
+            if let Some(at) = self.place(p) {
+                mesh.colored_vertex(at, theme::plate(self.theme));
+                mesh.indices.push(corner as u32);
+            }
+        }
+        self.painter.add(Shape::mesh(mesh));
     }
 }
 

@@ -29,6 +29,10 @@ pub enum Thing {
     KeepOut(usize),
     /// A planned position.
     Position(usize),
+    /// A corner of the fixture's outline.
+    FixtureCorner(usize),
+    /// A corner of a keep-out's outline: which keep-out and which corner.
+    KeepOutCorner(usize, usize),
 }
 
 /// What is chosen and half done on the screen; never saved.
@@ -44,6 +48,8 @@ pub struct State {
     pub entry: readings::Entry,
     /// Figures of the plan, kept as long as they hold.
     pub plan: plan::Figures,
+    /// The pattern of positions that is tried out.
+    pub pattern: plan::Trial,
     /// What is half done about cure trials.
     pub trials: limits::trials::Entry,
     /// A command that needs a dialog, wanted by a panel's button; the window takes and handles it.

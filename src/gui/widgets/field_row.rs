@@ -73,83 +73,118 @@ impl FieldRow<'_> {
         self.show(ui, true, rule)
     }
 
+    /// A number without its row: what a table puts beside others. Its label is only spoken. Also the
+    /// sentence of what is wrong with it, which belongs below the table's row.
+    pub fn read_cell<T>(
+        self,
+        ui: &mut Ui,
+        width: f32,
+        rule: impl Fn(&str) -> Result<T, String>,
+    ) -> (Option<T>, Option<String>) {
+        let field = |ui: &mut Ui, id, text: &mut String| {
+            let response = self.field(ui, id, text, Some(width));
+            ui.ctx()
+                .accesskit_node_builder(response.id, |node| node.set_label(self.label));
+            response
+        };
+        self.edited(ui, field, rule)
+    }
+
     fn show<T>(
         self,
         ui: &mut Ui,
         is_number: bool,
         rule: impl Fn(&str) -> Result<T, String>,
     ) -> Option<T> {
+        let width = is_number.then_some(NUMBER_WIDTH);
+        let (mut taken, mut wrong) = (None, None);
+        labelled(ui, self.label, |ui, label| {
+            let field = |ui: &mut Ui, id, text: &mut String| {
+                let response = self.field(ui, id, text, width).labelled_by(label);
+                if !self.unit.is_empty() {
+                    ui.label(self.unit);
+                }
+                response
+            };
+            (taken, wrong) = self.edited(ui, field, rule);
+        });
+        if let Some(wrong) = wrong {
+            below(ui, &wrong);
+        }
+        taken
+    }
+
+    /// Shows the field and reads what was typed: what was taken, and what is wrong with what stands there.
+    fn edited<T>(
+        &self,
+        ui: &mut Ui,
+        field: impl FnOnce(&mut Ui, Id, &mut String) -> Response,
+        rule: impl Fn(&str) -> Result<T, String>,
+    ) -> (Option<T>, Option<String>) {
         let id = field_id(self.key);
         let mut typed = ui
             .data(|data| data.get_temp::<Typed>(id))
             .filter(|typed| typed.over == self.shown);
         let mut taken = None;
-        labelled(ui, self.label, |ui, label| {
-            let mut text = typed.as_ref().map_or(self.shown, |t| &t.text).to_owned();
-            let response = self.field(ui, id, &mut text, is_number).labelled_by(label);
-            if !self.unit.is_empty() {
-                ui.label(self.unit);
-            }
-            if response.changed() {
-                typed = Some(Typed {
-                    text,
-                    over: self.shown.to_owned(),
-                    wrong: None,
-                });
-            }
-            if typed.is_some() && take_escape(ui, &response) {
-                typed = None;
-            }
-            if response.lost_focus() {
-                // taken out of the input, or it would also press the button that it moves on to
-                let enter =
-                    ui.input_mut(|input| input.consume_key(egui::Modifiers::NONE, Key::Enter));
-                if let Some(finished) = typed.take().filter(|typed| typed.text != self.shown) {
-                    match rule(&finished.text) {
-                        Ok(value) => taken = Some(value),
-                        Err(wrong) => {
-                            typed = Some(Typed {
-                                wrong: Some(wrong),
-                                ..finished
-                            });
-                        }
+        let mut text = typed.as_ref().map_or(self.shown, |t| &t.text).to_owned();
+        let response = field(ui, id, &mut text);
+        if response.changed() {
+            typed = Some(Typed {
+                text,
+                over: self.shown.to_owned(),
+                wrong: None,
+            });
+        }
+        if typed.is_some() && take_escape(ui, &response) {
+            typed = None;
+        }
+        if response.lost_focus() {
+            // taken out of the input, or it would also press the button that it moves on to
+            let enter = ui.input_mut(|input| input.consume_key(egui::Modifiers::NONE, Key::Enter));
+            if let Some(finished) = typed.take().filter(|typed| typed.text != self.shown) {
+                match rule(&finished.text) {
+                    Ok(value) => taken = Some(value),
+                    Err(wrong) => {
+                        typed = Some(Typed {
+                            wrong: Some(wrong),
+                            ..finished
+                        });
                     }
                 }
-                let is_wrong = typed.is_some();
-                if enter {
-                    ui.memory_mut(|memory| memory.request_focus(id));
-                }
-                if enter && !is_wrong {
-                    hand_on(ui.ctx());
-                }
             }
-            show_outcome(ui, &response, typed.as_ref());
-        });
-        if let Some(wrong) = typed.as_ref().and_then(|typed| typed.wrong.as_deref()) {
-            below(ui, wrong);
+            let is_wrong = typed.is_some();
+            if enter {
+                ui.memory_mut(|memory| memory.request_focus(id));
+            }
+            if enter && !is_wrong {
+                hand_on(ui.ctx());
+            }
         }
+        show_outcome(ui, &response, typed.as_ref());
+        let wrong = typed.as_ref().and_then(|typed| typed.wrong.clone());
         ui.data_mut(|data| {
             data.remove::<Typed>(id);
             if let Some(typed) = typed {
                 data.insert_temp(id, typed);
             }
         });
-        taken
+        (taken, wrong)
     }
 
     /// The text field itself. Reaching it by the keyboard selects its text; so does a first click into a
-    /// number, which is typed anew far more often than it is mended.
-    fn field(&self, ui: &mut Ui, id: Id, text: &mut String, is_number: bool) -> Response {
+    /// number, which is typed anew far more often than it is mended. `number`: it is one, this wide.
+    fn field(&self, ui: &mut Ui, id: Id, text: &mut String, number: Option<f32>) -> Response {
+        let is_number = number.is_some();
         let field = TextEdit::singleline(text).id(id).event_filter(EventFilter {
             horizontal_arrows: true,
             escape: true,
             ..EventFilter::default()
         });
-        let field = if is_number {
+        let field = if let Some(width) = number {
             field
                 .font(TextStyle::Monospace)
                 .align(Align2::RIGHT_CENTER)
-                .desired_width(NUMBER_WIDTH)
+                .desired_width(width)
         } else {
             field.desired_width(f32::INFINITY)
         };

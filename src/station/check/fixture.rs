@@ -85,7 +85,7 @@ fn places(station: &Station, found: &mut Vec<Finding>) {
             }
         }
     }
-    let outlines: Vec<_> = sites.iter().map(|s| s.footprint).collect();
+    let outlines: Vec<_> = sites.iter().map(|s| s.footprint.clone()).collect();
     for (i, j) in overlap::pairs(&outlines) {
         found.push(warning(
             Where::Sites(sites[j].group),

@@ -192,7 +192,7 @@ fn repeated<K: std::hash::Hash + Eq>(keys: impl Iterator<Item = K>) -> Vec<(usiz
 }
 
 /// Whether a detector can be put there.
-pub(super) fn can_sit(station: &Station, at: Point, body: Option<Shape>) -> bool {
+pub(super) fn can_sit(station: &Station, at: Point, body: Option<&Shape>) -> bool {
     Seats::new(station).wrong(at, body).is_none()
 }
 
@@ -223,23 +223,29 @@ impl Seat<'_> {
 }
 
 impl Station {
+    /// Where detectors can sit, to be asked for many points.
+    pub fn seats(&self) -> Seats<'_> {
+        Seats::new(self)
+    }
+
     /// Whether a detector can sit at a point: on the fixture, its body too where it is known, and clear of
     /// keep-outs.
-    pub fn seats_detector(&self, point: Point, body: Option<Shape>) -> bool {
+    pub fn seats_detector(&self, point: Point, body: Option<&Shape>) -> bool {
         Seats::new(self).wrong(point, body).is_none()
     }
 
     /// Why the detector of the plan can't sit at a point, to stand behind what is there: "at 5, 5 mm is outside the
     /// fixture's outline". `None`: it can.
     pub fn no_seat(&self, point: Point) -> Option<String> {
-        let body = self.plan_radiometer().map(|r| r.body);
+        let body = self.plan_radiometer().map(|r| &r.body);
         let seats = Seats::new(self);
         seats.wrong(point, body).map(|seat| seat.what(point))
     }
 }
 
 /// Where detectors can sit: the outline and the keep-outs that bar them, and their body when known.
-struct Seats<'a> {
+#[derive(Debug)]
+pub struct Seats<'a> {
     outline: Footprint,
     barred: Vec<&'a KeepOut>,
 }
@@ -256,15 +262,20 @@ impl<'a> Seats<'a> {
         }
     }
 
+    /// Whether a detector can sit there; with its body where it is known.
+    pub fn is_free(&self, point: Point, body: Option<&Shape>) -> bool {
+        self.wrong(point, body).is_none()
+    }
+
     /// What is wrong with a detector there, the worst first; `body` where it is known.
-    fn wrong(&self, point: Point, body: Option<Shape>) -> Option<Seat<'a>> {
+    fn wrong(&self, point: Point, body: Option<&Shape>) -> Option<Seat<'a>> {
         if !self.outline.contains(point) {
             return Some(Seat::Outside);
         }
         if let Some(k) = self.barred.iter().find(|k| k.footprint.contains(point)) {
             return Some(Seat::InKeepOut(k));
         }
-        let body = Footprint::new(body?, point);
+        let body = Footprint::new(body?.clone(), point);
         if !self.outline.covers(&body) {
             return Some(Seat::BodyOverRim);
         }

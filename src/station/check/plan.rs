@@ -95,7 +95,7 @@ fn positions(station: &Station, found: &mut Vec<Finding>) {
         ));
     }
     let seats = Seats::new(station);
-    let body = station.plan_radiometer().map(|r| r.body);
+    let body = station.plan_radiometer().map(|r| &r.body);
     for (i, position) in positions.iter().enumerate() {
         if let Some(seat) = seats.wrong(position.at, body) {
             found.push(warning(
@@ -105,16 +105,21 @@ fn positions(station: &Station, found: &mut Vec<Finding>) {
                     called("position", &position.name),
                     seat.what(position.at)
                 ),
-                mend(&seat, &station.plan.layout, body),
+                mend(&seat, station, body),
             ));
         }
     }
 }
 
 /// What to do about a position where no detector can sit; each kind of seat has a sentence of its own.
-fn mend(seat: &Seat<'_>, layout: &PlanLayout, body: Option<Shape>) -> String {
-    let in_rows = matches!(layout, PlanLayout::Grid { .. });
+fn mend(seat: &Seat<'_>, station: &Station, body: Option<&Shape>) -> String {
+    // a margin is counted from the bounds, which are the rim of a rectangle only
+    let is_rim = matches!(station.fixture.shape, Shape::Rectangle { .. });
+    let in_rows = matches!(station.plan.layout, PlanLayout::Grid { .. });
     match (seat, body) {
+        (Seat::BodyOverRim, _) if in_rows && !is_rim => {
+            "place the positions by hand and move this one inwards, or use a pattern".into()
+        }
         (Seat::BodyOverRim, Some(body)) if in_rows => {
             let (width, depth) = body.size();
             format!(

@@ -137,7 +137,7 @@ impl Rows<'_> {
 
     fn places(&self, station: &Station, found: &mut Vec<Finding>) {
         let seats = Seats::new(station);
-        let body = self.survey.radiometer.as_ref().map(|r| r.body);
+        let body = self.survey.radiometer.as_ref().map(|r| &r.body);
         for (row, reading) in self.survey.readings.iter().enumerate() {
             // where an excluded reading was taken is of no account
             if reading.excluded.is_some() {

@@ -124,8 +124,8 @@ fn source_change(old: &Source, new: &Source) -> &'static str {
         "rename source"
     } else if same_but(|s, new| s.kind = new.kind) {
         "change kind of source"
-    } else if same_but(|s, new| s.face = new.face) {
-        match (old.face, new.face) {
+    } else if same_but(|s, new| s.face.clone_from(&new.face)) {
+        match (&old.face, &new.face) {
             (None, _) => "add face",
             (_, None) => "delete face",
             (Some(a), Some(b)) if a.shape == b.shape && a.turn == b.turn => "move face",
@@ -150,7 +150,7 @@ fn sites_change(old: Option<&SiteGroup>, new: &SiteGroup) -> String {
         format!("rename {group}")
     } else if same_but(|g, new| g.height = new.height) {
         format!("change height of {group}")
-    } else if same_but(|g, new| g.shape = new.shape) {
+    } else if same_but(|g, new| g.shape.clone_from(&new.shape)) {
         format!("change outline of {group}")
     } else if same_but(|g, new| g.turn = new.turn) {
         format!("turn {group}")

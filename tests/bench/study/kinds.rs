@@ -350,7 +350,7 @@ fn two_lamps(chance: &mut Chance, face: &Footprint, face_height: f64) -> Option<
     // both are driven alike, whatever they were drawn for, and one is older
     let matched = chance.between(0.8, 1.0) * total(&first) / total(&second);
     let second = second.dimmed(|_| matched);
-    let outline = Footprint { turn: 0.0, ..*face };
+    let outline = Footprint::new(face.shape.clone(), face.centre);
     let lamps: Vec<AnyLamp> = vec![Box::new(first), Box::new(second)];
     Some(lit(Lamps(lamps), outline))
 }

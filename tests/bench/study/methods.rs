@@ -177,7 +177,7 @@ fn settings(station: &Station, family: Option<Family>) -> FitSettings {
     FitSettings {
         family,
         resolution: 0.01,
-        face: Some(station.face),
+        face: Some(station.face.clone()),
         aperture: station.aperture,
         directional: Directional::default(),
         mirrors: Some(station.mirrors),
@@ -261,7 +261,7 @@ fn of_field(station: &Station, fitted: &Fitted, fit_seconds: f64) -> Result<Answ
     let places: Vec<Place> = station.map.iter().map(|(at, _)| *at).collect();
     let map = fitted.irradiance(&places, &progress)?;
     let area = Area {
-        outline: station.fixture,
+        outline: station.fixture.clone(),
         height: station.assessed,
     };
     let (_, at) = extremum(fitted, &[area], Extreme::Coldest, &progress)?.expect("one area");

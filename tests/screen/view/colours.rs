@@ -20,7 +20,9 @@ fn roles() -> impl Iterator<Item = Role> {
             Role::Site => Role::KeepOut,
             Role::KeepOut => Role::Position,
             Role::Position => Role::Body,
-            Role::Body => Role::Reading,
+            Role::Body => Role::Preview,
+            Role::Preview => Role::Gap,
+            Role::Gap => Role::Reading,
             Role::Reading => Role::ReadingLeftOut,
             Role::ReadingLeftOut => Role::Contour,
             Role::Contour => Role::Extrapolated,
@@ -40,7 +42,7 @@ fn roles() -> impl Iterator<Item = Role> {
 
 #[test]
 fn every_role_reads_in_both_themes_whatever_lies_below() {
-    assert_eq!(roles().count(), 18);
+    assert_eq!(roles().count(), 20);
     for theme in [Theme::Light, Theme::Dark] {
         for role in roles() {
             let look = look(role, theme);

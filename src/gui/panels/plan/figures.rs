@@ -34,6 +34,11 @@ impl Figures {
         };
     }
 
+    /// Middle and radius of the largest gap, mm.
+    pub(super) fn gap(&self) -> Option<(Point, f64)> {
+        self.gap
+    }
+
     pub(super) fn show(&self, ui: &mut Ui, station: &Station, unit: LengthUnit) {
         let mut say = |text: String| ui.add(Label::new(text).wrap());
         let heights = &station.plan.heights;

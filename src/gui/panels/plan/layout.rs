@@ -148,7 +148,7 @@ fn list(ui: &mut Ui, panel: &mut Panel<'_>, positions: &[Position]) {
         });
     ui.horizontal(|ui| {
         if ui.button("Add position").clicked() {
-            let at = panel.session.station().fixture.footprint().centre;
+            let at = panel.session.station().fixture.footprint().middle();
             let mut all = positions.to_vec();
             all.push(Position {
                 name: free_name(positions),

@@ -2,10 +2,12 @@
 
 mod figures;
 mod layout;
+mod pattern;
 
 use eframe::egui::{Context, Label, Ui};
 
 pub use figures::Figures;
+pub use pattern::{Overlay, Trial};
 
 use super::cautions::cautions;
 use super::numbers::length_text;
@@ -32,8 +34,10 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     heights(ui, panel);
     heading(ui, "Positions");
     layout::show(ui, panel);
-    heading(ui, "What it comes to");
     panel.state.plan.renew(&station);
+    heading(ui, "Make a pattern");
+    pattern::show(ui, panel);
+    heading(ui, "What the plan comes to");
     let unit = panel.session.preferences().length_unit;
     panel.state.plan.show(ui, &station, unit);
     ui.add_space(8.0);

@@ -1,0 +1,95 @@
+use super::drags::{handles, moved};
+use super::*;
+use crate::files::Preferences;
+use crate::geometry::{Footprint, Shape};
+use crate::station::{Bars, KeepOut};
+
+fn polygon(points: &[(f64, f64)]) -> Shape {
+    let corners: Vec<Point> = points.iter().map(|&(x, y)| Point::new(x, y)).collect();
+    Shape::Polygon {
+        corners: corners.into(),
+    }
+}
+
+fn session() -> Session {
+    let outline = polygon(&[(0.0, 0.0), (180.0, 0.0), (180.0, 120.0), (0.0, 120.0)]);
+    let mut station = Station::new("Tray", outline, 75.0);
+    station.keep_outs.push(KeepOut {
+        name: "Clamp".into(),
+        footprint: Footprint {
+            shape: polygon(&[(-10.0, 0.0), (10.0, 0.0), (0.0, 8.0)]),
+            centre: Point::new(50.0, 50.0),
+            turn: 90.0,
+        },
+        bars: Bars::Both,
+    });
+    let today = jiff::civil::date(2026, 3, 9);
+    Session::new(station, Preferences::default(), today, Arc::new(|| {}))
+}
+
+/// Drags a handle through places, each a frame.
+fn drag(session: &mut Session, state: &mut State, target: Thing, way: &[(f64, f64)]) {
+    for (i, &(x, y)) in way.iter().enumerate() {
+        let phase = match i {
+            0 => Phase::Started,
+            _ if i + 1 == way.len() => Phase::Done,
+            _ => Phase::Moving,
+        };
+        let at = Point::new(x, y);
+        let mut commands = Vec::new();
+        moved(
+            session.station(),
+            state,
+            Drag { target, at, phase },
+            &mut commands,
+        );
+        commands.into_iter().for_each(|c| session.handle(c));
+    }
+}
+
+#[test]
+fn corners_of_polygons_can_be_dragged_each_as_one_step() {
+    let (mut session, mut state) = (session(), State::default());
+    session.handle(Command::Go(Step::Fixture));
+    let before = session.station().clone();
+    let all = handles(&session);
+    assert_eq!(all.len(), 1 + 4 + 3);
+    let third = all.iter().find(|h| h.key == Thing::FixtureCorner(2));
+    assert_eq!(third.map(|h| h.at), Some(Point::new(180.0, 120.0)));
+
+    let way = [(175.0, 115.0), (150.0, 100.0), (140.0, 90.0)];
+    drag(&mut session, &mut state, Thing::FixtureCorner(2), &way);
+    let corners = session.station().fixture.footprint().corners();
+    assert_eq!(corners[2], Point::new(140.0, 90.0));
+    assert_eq!(corners[1], Point::new(180.0, 0.0));
+    let undo = session.undo_names().0;
+    assert_eq!(undo, Some("change outline of the fixture"));
+
+    // turned by a right angle, a corner goes where it is put
+    let corner = Thing::KeepOutCorner(0, 2);
+    drag(
+        &mut session,
+        &mut state,
+        corner,
+        &[(44.0, 50.0), (30.0, 52.0)],
+    );
+    let keep_out = session.station().keep_outs[0].footprint.corners();
+    assert!(keep_out[2].distance(Point::new(30.0, 52.0)) < 1e-9);
+    assert!(keep_out[0].distance(Point::new(50.0, 40.0)) < 1e-9);
+
+    session.handle(Command::Undo);
+    session.handle(Command::Undo);
+    assert_eq!(*session.station(), before);
+    assert_eq!(session.undo_names().0, None);
+}
+
+#[test]
+fn a_corner_over_another_side_stays_where_it_could_be() {
+    let (mut session, mut state) = (session(), State::default());
+    let way = [(60.0, 60.0), (-50.0, 50.0)];
+    drag(&mut session, &mut state, Thing::FixtureCorner(2), &way);
+    let corners = session.station().fixture.footprint().corners();
+    assert_eq!(corners[2], Point::new(60.0, 60.0));
+    let said = session.notice().map(|n| n.text.to_string());
+    assert!(said.is_some_and(|text| text.contains("crosses itself")));
+}

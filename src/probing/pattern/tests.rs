@@ -1,0 +1,279 @@
+use super::*;
+use crate::geometry::Footprint;
+use crate::station::{Bars, KeepOut, Radiometer, SiteGroup, SiteLayout, Source};
+
+fn radiometer(diameter: f64) -> Radiometer {
+    Radiometer {
+        name: "R".into(),
+        meter_serial: String::new(),
+        detector_serial: String::new(),
+        band: String::new(),
+        calibrated_against: String::new(),
+        body: Shape::Circle { diameter },
+        aperture_diameter: None,
+        sensing_plane: 0.0,
+        angular_error_percent: None,
+        angular_response: Default::default(),
+        resolution: None,
+        range: None,
+        calibrated_on: None,
+        due: None,
+        expanded_uncertainty_percent: None,
+        coverage_factor: 2.0,
+    }
+}
+
+fn station(shape: Shape, body: f64) -> Station {
+    let mut station = Station::new("s", shape, 100.0);
+    station.radiometers.push(radiometer(body));
+    station.plan.radiometer = Some("R".into());
+    station
+}
+
+fn rectangle(width: f64, depth: f64) -> Shape {
+    Shape::Rectangle { width, depth }
+}
+
+/// 100 by 60 without the part right of 40 and behind 20.
+fn an_l() -> Shape {
+    let corners = [
+        (0.0, 0.0),
+        (100.0, 0.0),
+        (100.0, 20.0),
+        (40.0, 20.0),
+        (40.0, 60.0),
+        (0.0, 60.0),
+    ];
+    let corners: Vec<Point> = corners.map(|(x, y)| Point::new(x, y)).to_vec();
+    Shape::Polygon {
+        corners: corners.into(),
+    }
+}
+
+fn post(x: f64, y: f64, diameter: f64) -> KeepOut {
+    KeepOut {
+        name: "Post".into(),
+        footprint: Footprint::new(Shape::Circle { diameter }, Point::new(x, y)),
+        bars: Bars::Both,
+    }
+}
+
+fn site(x: f64, y: f64) -> SiteGroup {
+    SiteGroup {
+        name: "D1".into(),
+        shape: rectangle(20.0, 10.0),
+        turn: 0.0,
+        height: 5.0,
+        layout: SiteLayout::Single {
+            centre: Point::new(x, y),
+        },
+    }
+}
+
+fn all_seated(station: &Station, made: &Made) {
+    let mut names: Vec<&str> = made.positions.iter().map(|p| p.name.as_str()).collect();
+    names.sort_unstable();
+    names.dedup();
+    assert_eq!(names.len(), made.positions.len(), "names are unique");
+    for p in &made.positions {
+        assert!(station.can_sit(p.at), "{p:?}");
+    }
+}
+
+#[test]
+fn every_second_row_stands_in_the_gaps() {
+    let station = station(rectangle(180.0, 120.0), 16.0);
+    let pattern = Pattern::Staggered {
+        columns: 4,
+        rows: 3,
+        margin: 10.0,
+    };
+    let made = pattern.make(&station, None).expect("positions");
+    all_seated(&station, &made);
+    let at: Vec<(f64, f64)> = made.positions.iter().map(|p| (p.at.x, p.at.y)).collect();
+    assert_eq!(at.len(), 4 + 3 + 4);
+    assert_eq!((at[0], at[3]), ((10.0, 10.0), (170.0, 10.0)));
+    assert!((at[4].0 - (10.0 + 160.0 / 6.0)).abs() < 1e-9 && at[4].1 == 60.0);
+    assert_eq!(made.positions[4].name, "B1");
+    // on a raster of 5 mm
+    let made = pattern.make(&station, Some(5.0)).expect("positions");
+    let on = |v: f64| (v / 5.0).fract().abs() < 1e-9;
+    assert!(made.positions.iter().all(|p| on(p.at.x) && on(p.at.y)));
+    assert_eq!(made.positions.len(), 11);
+}
+
+#[test]
+fn rings_count_up_with_their_radius() {
+    let mut station = station(Shape::Circle { diameter: 120.0 }, 16.0);
+    let pattern = Pattern::rings_for(&station);
+    let Pattern::Rings { centre, radius, .. } = pattern else {
+        panic!("no rings");
+    };
+    assert_eq!((centre, radius), (Point::new(60.0, 60.0), 52.0));
+    let made = pattern.make(&station, None).expect("positions");
+    all_seated(&station, &made);
+    assert_eq!((made.positions.len(), made.left_out), (1 + 6 + 12 + 18, 0));
+    let radii: Vec<f64> = made
+        .positions
+        .iter()
+        .map(|p| p.at.distance(centre))
+        .collect();
+    for (ring, count) in [(1, 6), (2, 12), (3, 18)] {
+        let r = 52.0 * f64::from(ring) / 3.0;
+        let here = radii.iter().filter(|d| (**d - r).abs() < 1e-9).count();
+        assert_eq!(here, count);
+    }
+    // a source that stands off the middle, and a post in the way
+    station.source = Source {
+        face: Some(Footprint::new(
+            Shape::Circle { diameter: 40.0 },
+            Point::new(70.0, 60.0),
+        )),
+        ..station.source
+    };
+    station.keep_outs.push(post(70.0, 60.0, 4.0));
+    let made = Pattern::rings_for(&station)
+        .make(&station, Some(0.5))
+        .expect("positions");
+    all_seated(&station, &made);
+    assert!(made.left_out >= 1 && made.positions.iter().all(|p| p.name != "A1"));
+}
+
+#[test]
+fn a_site_under_a_post_gets_the_nearest_seat() {
+    let mut station = station(rectangle(180.0, 120.0), 16.0);
+    station.sites = vec![site(50.0, 60.0), site(120.0, 60.0), site(10.0, 5.0)];
+    station.keep_outs.push(post(121.0, 60.0, 10.0));
+    let made = Pattern::Sites.make(&station, Some(0.5)).expect("positions");
+    all_seated(&station, &made);
+    assert_eq!(made.positions[0].at, Point::new(50.0, 60.0));
+    assert_eq!(made.positions[0].name, "D1");
+    // body and post need 13 mm from middle to middle; the site is left of the post
+    assert_eq!(made.positions[1].at, Point::new(108.0, 60.0));
+    // 8 mm from the rim is as near as the body comes
+    assert_eq!(made.positions[2].at, Point::new(10.0, 8.0));
+    assert_eq!((made.left_out, made.beside_site), (0, 1));
+    let free = Pattern::Sites.make(&station, None).expect("positions");
+    let distance = free.positions[1].at.distance(Point::new(121.0, 60.0));
+    assert!((distance - 13.0).abs() < 0.02, "{distance}");
+}
+
+#[test]
+fn along_the_rim_the_body_touches_it() {
+    for shape in [
+        rectangle(180.0, 120.0),
+        an_l(),
+        Shape::Circle { diameter: 90.0 },
+    ] {
+        let station = station(shape.clone(), 16.0);
+        let outline = station.fixture.footprint();
+        let made = Pattern::Rim { spacing: 20.0 }
+            .make(&station, None)
+            .expect("positions");
+        all_seated(&station, &made);
+        for p in &made.positions {
+            let inset = -outline.signed_distance(p.at);
+            assert!((inset - 8.0).abs() < 0.05, "{shape:?} {p:?} {inset}");
+        }
+        let places: Vec<Point> = made.positions.iter().map(|p| p.at).collect();
+        // no place at the rim is farther from a seat than half a step and the body's way in
+        for p in outline.lattice(1.0) {
+            if outline.signed_distance(p) > -1e-6 {
+                let d = places.iter().map(|q| q.distance(p)).fold(1e9, f64::min);
+                assert!(d < 16.0, "{shape:?} {p:?} {d}");
+            }
+        }
+    }
+    // the corners of a rectangle have one each, at 8 mm from both sides
+    let station = station(rectangle(180.0, 120.0), 16.0);
+    let made = Pattern::Rim { spacing: 20.0 }.make(&station, Some(0.5));
+    let places: Vec<Point> = made
+        .expect("positions")
+        .positions
+        .iter()
+        .map(|p| p.at)
+        .collect();
+    for (x, y) in [(8.0, 8.0), (172.0, 8.0), (172.0, 112.0), (8.0, 112.0)] {
+        assert!(places.contains(&Point::new(x, y)));
+    }
+    // 164 and 104 mm in steps of no more than 20
+    assert_eq!(places.len(), 2 * (9 + 6));
+}
+
+#[test]
+fn what_yields_nothing_says_why() {
+    let small = station(rectangle(10.0, 10.0), 16.0);
+    let why = |pattern: Pattern, station: &Station| pattern.make(station, None).expect_err("why");
+    for pattern in [
+        Pattern::Rim { spacing: 5.0 },
+        Pattern::rings_for(&small),
+        Pattern::Staggered {
+            columns: 2,
+            rows: 2,
+            margin: 1.0,
+        },
+    ] {
+        assert!(why(pattern, &small).contains("detector"), "{pattern:?}");
+    }
+    assert!(why(Pattern::Sites, &small).contains("no sites"));
+    let mut bare = station(rectangle(180.0, 120.0), 16.0);
+    assert!(why(Pattern::Rim { spacing: 0.0 }, &bare).contains("spacing"));
+    assert!(why(Pattern::Rim { spacing: 0.01 }, &bare).contains("no more than 2000"));
+    bare.plan.radiometer = None;
+    assert!(why(Pattern::Rim { spacing: 20.0 }, &bare).contains("radiometer"));
+    for margin in [70.0, f64::NAN] {
+        let rows = Pattern::Staggered {
+            columns: 3,
+            rows: 3,
+            margin,
+        };
+        assert!(why(rows, &bare).contains("margin"));
+    }
+    let huge = Pattern::Rings {
+        centre: Point::new(90.0, 60.0),
+        rings: u32::MAX,
+        first: u32::MAX,
+        radius: 50.0,
+    };
+    assert!(why(huge, &bare).contains("positions"));
+}
+
+/// A raster of a thousandth and posts all over the fixture: asked about one by one, its points would take hours.
+#[test]
+fn nothing_is_looked_for_without_end() {
+    let mut station = station(rectangle(150.0, 150.0), 16.0);
+    for i in 0..100 {
+        let (x, y) = (f64::from(i % 10), f64::from(i / 10));
+        station
+            .keep_outs
+            .push(post(15.0 * x + 5.0, 15.0 * y + 5.0, 8.0));
+    }
+    station.sites = (0..100)
+        .map(|i| {
+            site(
+                15.0 * f64::from(i % 10) + 5.0,
+                15.0 * f64::from(i / 10) + 5.0,
+            )
+        })
+        .collect();
+    assert!(Pattern::Sites.make(&station, Some(1e-3)).is_err());
+    assert!(
+        Pattern::Rim { spacing: 20.0 }
+            .make(&station, Some(1e-3))
+            .is_err()
+    );
+}
+
+#[test]
+fn positions_are_added_beside_those_there_are() {
+    let at = |name: &str, x: f64| Position {
+        name: name.into(),
+        at: Point::new(x, 5.0),
+    };
+    let all = beside(
+        &[at("A1", 5.0), at("A2", 25.0)],
+        &[at("A1", 5.4), at("A1", 45.0)],
+    );
+    let names: Vec<&str> = all.iter().map(|p| p.name.as_str()).collect();
+    assert_eq!(names, ["A1", "A2", "A1-2"]);
+}
