@@ -138,7 +138,6 @@ impl Default for State {
                 },
                 Layers {
                     readings: true,
-                    numbers: true,
                     ..field
                 },
                 field,

@@ -9,7 +9,7 @@ use crate::assess::Answer;
 use crate::field::{Contour, Raster};
 use crate::geometry::{Footprint, Point};
 use crate::station::{Position, Station};
-use crate::units::{IrradianceUnit, fixed};
+use crate::units::{IrradianceUnit, fixed, trim_zeros};
 
 mod labels;
 
@@ -259,7 +259,7 @@ impl Picture<'_> {
             let at = reading.place().point();
             let mark = Item::Mark { at, form, role };
             let said = match reading.irradiance.filter(|_| self.layers.numbers) {
-                Some(e) => self.unit.show(e, None),
+                Some(e) => trim_zeros(self.unit.show(e, None)),
                 None => String::new(),
             };
             if last.as_ref() == Some(&mark) {

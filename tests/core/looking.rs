@@ -238,7 +238,7 @@ fn readings_are_written_beside_their_marks_repeats_together() {
         };
         items.filter_map(label).collect()
     };
-    assert_eq!(texts(true, height), ["812.5, 805.0"]);
+    assert_eq!(texts(true, height), ["812.5, 805"]);
     assert!(texts(false, height).is_empty());
     assert!(texts(true, height + 5.0).is_empty());
 }

@@ -39,7 +39,7 @@ pub(super) fn show(ui: &mut Ui, session: &Session, shown: Shown<'_>) {
                 "The map appears here as soon as there are readings"
             }
             Step::Field | Step::Readings => {
-                "Point at the map to read it; click, or drag the cross, to see irradiance along a line there"
+                "Point at the map to read it; click, or drag the cross, for the line below"
             }
             _ => "Point at the map to read it",
         };
