@@ -142,9 +142,9 @@ fn title(line: &ProfileLine, unit: LengthUnit) -> (&'static str, String) {
 fn said_of(readings: &[(f64, f64)], unit: LengthUnit) -> String {
     let near = unit.show_with_unit(NEAR);
     match readings.len() {
-        0 => format!("band k = 2; no readings within {near}"),
-        1 => format!("band k = 2; dot: 1 reading within {near}"),
-        n => format!("band k = 2; dots: {n} readings within {near}"),
+        0 => format!("band k\u{a0}=\u{a0}2; no readings within {near}"),
+        1 => format!("band k\u{a0}=\u{a0}2; dot: 1 reading within {near}"),
+        n => format!("band k\u{a0}=\u{a0}2; dots: {n} readings within {near}"),
     }
 }
 

@@ -27,7 +27,9 @@ pub(super) fn show(
             what_of(ui, session, commands);
         }
         if session.map_of() != MapOf::Brightness {
-            ui.separator();
+            if is_against || !layers.map {
+                ui.label("Map");
+            }
             heights(ui, session, commands);
         }
         if session.step() == Step::Limits && session.judged().is_some() {
@@ -117,7 +119,7 @@ fn what_of(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
 fn heights(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
     let unit = session.preferences().length_unit;
     let mut height = unit.from_mm(session.height());
-    let label = ui.label("Map at height");
+    ui.label("at height");
     let field = ui
         .add(
             DragValue::new(&mut height)
@@ -125,8 +127,8 @@ fn heights(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
                 .fixed_decimals(unit.decimals())
                 .suffix(format!(" {}", unit.symbol())),
         )
-        .labelled_by(label.id)
-        .on_hover_text("Above the fixture's base; drag or type");
+        .on_hover_text("Above the fixture's base; drag or type")
+        .accessible_name("Height of the map");
     if field.changed() || field.drag_stopped() {
         commands.push(Command::SetHeight {
             height: unit.to_mm(height),
