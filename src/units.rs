@@ -165,7 +165,8 @@ pub fn fixed(value: f64, decimals: usize) -> String {
     }
 }
 
-fn trim_zeros(text: String) -> String {
+/// Without zeros at the end of its decimals.
+pub fn trim_zeros(text: String) -> String {
     if !text.contains('.') {
         return text;
     }

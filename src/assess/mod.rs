@@ -6,12 +6,14 @@ mod area;
 mod fit;
 mod leaning;
 pub mod limits;
+mod out_of_line;
 mod spots;
 mod warnings;
 
 pub use area::{Assessed, assessed_area};
 pub use fit::{fit_settings, fit_survey, heights_of};
 pub use leaning::{Leaning, LeansOn};
+pub use out_of_line::{OutOfLine, out_of_line};
 pub use spots::answer_with;
 
 use std::sync::Arc;

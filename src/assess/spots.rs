@@ -113,7 +113,6 @@ pub fn answer_with(
         assessed: &assessed,
         coldest: &coldest,
         hottest: &hottest,
-        leave_one_out: &leave_one_out,
         calibration,
     };
     let mut warnings = warnings(&seen);

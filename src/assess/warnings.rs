@@ -1,7 +1,7 @@
 //! What a person has to be careful about, as plain sentences of what and what to do.
 
-use super::{Assessed, Spot, SurveyFit};
-use crate::field::{LeaveOneOut, Shortcoming};
+use super::{Assessed, Spot, SurveyFit, out_of_line};
+use crate::field::Shortcoming;
 use crate::station::{Alike, GoverningRule, Severity, SourceKind, Station, Survey, Where};
 
 /// Everything that warnings are drawn from.
@@ -13,12 +13,9 @@ pub(super) struct Seen<'a> {
     pub assessed: &'a Assessed,
     pub coldest: &'a Spot,
     pub hottest: &'a Spot,
-    pub leave_one_out: &'a [(usize, LeaveOneOut)],
     pub calibration: Option<f64>,
 }
 
-/// Leave-one-out residuals beyond this many standard deviations are pointed out.
-const OUT_OF_LINE: f64 = 4.0;
 /// So many rows are named one by one; more are counted.
 const NAMED: usize = 5;
 
@@ -133,19 +130,15 @@ fn readings(seen: &Seen<'_>, list: &mut Vec<String>) {
             }
         ));
     }
-    let out_of_line: Vec<_> = seen
-        .leave_one_out
-        .iter()
-        .filter(|(_, loo)| loo.standardised.is_some_and(|z| z.abs() > OUT_OF_LINE))
-        .collect();
-    for (row, loo) in out_of_line.iter().take(NAMED) {
-        let r = &all[*row];
-        let read = r.irradiance.unwrap_or(f64::NAN);
+    let out_of_line = out_of_line(survey, seen.fit);
+    for out in out_of_line.iter().take(NAMED) {
+        let r = &all[out.row];
         list.push(format!(
-            "Row {} ({}) reads {read:.1} mW/cm² where the others predict {:.1} mW/cm²; read there again, until then it counts in full",
-            row + 1,
+            "Row {} ({}) reads {:.1} mW/cm² where the others predict {:.1} mW/cm²; read there again, until then it counts in full",
+            out.row + 1,
             if r.position.is_empty() { format!("{}, {} mm", r.x, r.y) } else { r.position.clone() },
-            loo.predicted
+            out.read,
+            out.predicted
         ));
     }
     if out_of_line.len() > NAMED {

@@ -58,6 +58,7 @@ impl Export {
             irradiance: Default::default(),
             paper: self.paper.into(),
             colours: Default::default(),
+            range: None,
         };
         let made = watched(|progress| bundle::files(&wanted, progress))
             .map_err(|error| Failure::of(&self.station, error))?;

@@ -106,6 +106,8 @@ pub struct Bundle<'a> {
     pub paper: PaperSize,
     /// The colours of the map.
     pub colours: ColourMap,
+    /// From and to which irradiance they go, mW/cm²; `None`: from the map's least to its greatest.
+    pub range: Option<[f64; 2]>,
 }
 
 /// Why the sheets could not be made.
@@ -257,6 +259,7 @@ fn answered(
             paper: bundle.paper,
             version: env!("CARGO_PKG_VERSION"),
             colours: bundle.colours,
+            range: bundle.range,
         });
         let first = pages.first().ok_or(ExportError::NoPages)?;
         let title = format!("Map of irradiance: {}", station.name);

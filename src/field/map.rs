@@ -13,11 +13,11 @@ const LEVELS: usize = 8;
 /// A field at one height, to be looked at.
 #[derive(Debug, Clone)]
 pub struct Map {
-    /// Irradiance on nodes; without uncertainties, which no map shows.
+    /// What the map shows on nodes, as `irradiance`: mW/cm², or percent or a part of a mean for a map of those.
     pub raster: Arc<Raster>,
-    /// Levels of the contours, mW/cm².
+    /// Levels of the contours.
     pub levels: Vec<f64>,
-    /// Lines of equal irradiance.
+    /// Lines of equal value.
     pub contours: Vec<Contour>,
 }
 
@@ -33,6 +33,35 @@ impl Map {
             contours: Vec::new(),
             raster: Arc::new(raster),
         }
+    }
+
+    /// As [`of`](Self::of), of the expanded uncertainty (k = 2) in percent of the irradiance; `None` for a family
+    /// without.
+    ///
+    /// # Errors
+    /// [`Cancelled`].
+    pub fn of_uncertainty(
+        fitted: &Fitted,
+        outline: &Footprint,
+        height: f64,
+        nodes: usize,
+        progress: &Progress,
+    ) -> Result<Option<Self>, Cancelled> {
+        let bounds = outline.bounds();
+        let step = bounds.width().max(bounds.depth()) / nodes as f64;
+        let mut raster = Raster::of(fitted, outline, height, step, progress)?;
+        for (e, u) in raster.irradiance.iter_mut().zip(&raster.uncertainty) {
+            *e = 200.0 * u / *e;
+        }
+        let Some((low, high)) = raster.range() else {
+            return Ok(None);
+        };
+        let levels = round_levels(low, high, LEVELS);
+        Ok(Some(Self {
+            contours: contours(&raster, &levels),
+            levels,
+            raster: Arc::new(raster),
+        }))
     }
 
     /// The map over an outline at a height in mm, with about `nodes` nodes along its longer side.

@@ -47,7 +47,7 @@ pub struct Preferences {
     pub irradiance_unit: IrradianceUnit,
     /// Light or dark.
     pub theme: Theme,
-    /// How large the window's text and buttons are, 1 being the usual; from 0.5 to 3.
+    /// How large the window's text and buttons are, 1 being the usual; from [`Self::SCALES`]' first to its last.
     pub interface_scale: f32,
     /// For sheets.
     pub paper: Paper,
@@ -69,6 +69,16 @@ impl Default for Preferences {
 }
 
 impl Preferences {
+    /// The least and the greatest [`interface_scale`](Self::interface_scale).
+    pub const SCALES: [f32; 2] = [0.5, 3.0];
+
+    /// Makes text and buttons larger by so many tenths of the usual size, or smaller, as far as there are sizes.
+    pub fn scale_interface(&mut self, tenths: i32) {
+        let [least, most] = Self::SCALES;
+        let now = (10.0 * self.interface_scale).round();
+        self.interface_scale = ((now + tenths as f32) / 10.0).clamp(least, most);
+    }
+
     /// The settings kept in that folder; defaults when there are none yet. When they can't be read,
     /// defaults and a note for the person.
     pub fn load(folder: &Path) -> (Self, Option<String>) {
@@ -122,7 +132,7 @@ impl Preferences {
 
     fn sensible(mut self) -> Self {
         self.interface_scale = if self.interface_scale.is_finite() {
-            self.interface_scale.clamp(0.5, 3.0)
+            self.interface_scale.clamp(Self::SCALES[0], Self::SCALES[1])
         } else {
             1.0
         };
@@ -158,6 +168,22 @@ mod tests {
         settings.save(&inner).expect("saved again");
         assert_eq!(Preferences::load(&inner), (settings, None));
         assert_eq!(fs::read_dir(&inner).expect("listed").count(), 1);
+    }
+
+    #[test]
+    fn the_scale_goes_by_tenths_to_its_ends() {
+        let mut settings = Preferences {
+            interface_scale: 1.24,
+            ..Preferences::default()
+        };
+        settings.scale_interface(1);
+        assert_eq!(settings.interface_scale, 1.3);
+        settings.scale_interface(-2);
+        assert_eq!(settings.interface_scale, 1.1);
+        settings.scale_interface(-40);
+        assert_eq!(settings.interface_scale, 0.5);
+        settings.scale_interface(100);
+        assert_eq!(settings.interface_scale, 3.0);
     }
 
     #[test]

@@ -75,6 +75,8 @@ impl App {
     /// A window on a session that is there already; it keeps no settings and asks for paths by typing.
     pub fn of(ctx: &Context, session: Session) -> Self {
         theme::install(ctx);
+        // the scale is a setting of ours, changed by commands of ours
+        ctx.options_mut(|options| options.zoom_with_keyboard = false);
         Self {
             kept: session.preferences().clone(),
             session,
@@ -137,7 +139,12 @@ impl App {
                 return;
             }
             Action::FindCommand => return self.search.open(),
-            Action::ToggleLengthUnit | Action::NextIrradianceUnit | Action::ToggleTheme => {
+            Action::ToggleLengthUnit
+            | Action::NextIrradianceUnit
+            | Action::ToggleTheme
+            | Action::LargerInterface
+            | Action::SmallerInterface
+            | Action::UsualInterface => {
                 let mut preferences = self.session.preferences().clone();
                 match action {
                     Action::ToggleLengthUnit => {
@@ -147,6 +154,9 @@ impl App {
                         preferences.irradiance_unit =
                             next(&IrradianceUnit::ALL, preferences.irradiance_unit);
                     }
+                    Action::LargerInterface => preferences.scale_interface(1),
+                    Action::SmallerInterface => preferences.scale_interface(-1),
+                    Action::UsualInterface => preferences.interface_scale = 1.0,
                     _ => {
                         preferences.theme = match ctx.theme() {
                             egui::Theme::Dark => Theme::Light,

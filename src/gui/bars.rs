@@ -1,158 +1,18 @@
 //! What stands around the picture: the top bar, the steps, the answer line, notices and questions.
 
+mod top;
+
 use eframe::egui::{
     self, Align, Button, Context, Id, Layout, Modal, RichText, Sense, Stroke, Ui, pos2, vec2,
 };
 
 use super::panels::findings;
 use super::words;
-use crate::files::Preferences;
 use crate::session::{
     Action, Command, LeftUnsaved, Notice, Question, Reply, Session, Step, StepState, Tone,
 };
-use crate::units::{IrradianceUnit, LengthUnit};
 use crate::work::Held;
-
-/// The top bar: what is open, undo and redo, units, menu.
-pub fn top(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>, actions: &mut Vec<Action>) {
-    ui.add_space(2.0);
-    ui.horizontal(|ui| {
-        ui.menu_button("File", |ui| {
-            for action in [
-                Action::New,
-                Action::Open,
-                Action::OpenSample,
-                Action::Save,
-                Action::SaveAs,
-                Action::Import,
-                Action::Export,
-                Action::Quit,
-            ] {
-                entry(ui, action, actions);
-            }
-            let recent = &session.preferences().recent;
-            if !recent.is_empty() {
-                ui.separator();
-                ui.weak("Recent stations");
-            }
-            for path in recent {
-                let name = path.file_name().map_or_else(
-                    || path.display().to_string(),
-                    |n| n.to_string_lossy().into(),
-                );
-                if ui
-                    .button(name)
-                    .on_hover_text(path.display().to_string())
-                    .clicked()
-                {
-                    ui.close();
-                    commands.push(Command::Open(path.clone()));
-                }
-            }
-        });
-        let name = &session.station().name;
-        let changed = if session.is_changed() {
-            " (changed)"
-        } else {
-            ""
-        };
-        ui.add(egui::Label::new(RichText::new(format!("{name}{changed}")).strong()).truncate());
-        survey_choice(ui, session, commands);
-        ui.separator();
-        let (undo, redo) = session.undo_names();
-        for (action, verb, what) in [(Action::Undo, "Undo", undo), (Action::Redo, "Redo", redo)] {
-            let tip = what.map_or_else(
-                || format!("Nothing to {}", verb.to_lowercase()),
-                |what| format!("{verb} {what} ({})", action.text().keys),
-            );
-            let button = ui.add_enabled(what.is_some(), Button::new(verb));
-            if button
-                .on_hover_text(&tip)
-                .on_disabled_hover_text(&tip)
-                .clicked()
-            {
-                actions.push(action);
-            }
-        }
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            let search = Action::FindCommand.text();
-            if ui
-                .button("Find a command")
-                .on_hover_text(format!("{} ({})", search.tip, search.keys))
-                .clicked()
-            {
-                actions.push(Action::FindCommand);
-            }
-            units(ui, session.preferences(), commands);
-            if let Some((what, fraction)) = session.busy() {
-                ui.weak(format!("{what} {:.0} %", 100.0 * fraction));
-                if what == "Exporting" && ui.button("Stop").clicked() {
-                    commands.push(Command::CancelExport);
-                }
-            }
-        });
-    });
-    ui.add_space(2.0);
-}
-
-fn entry(ui: &mut Ui, action: Action, actions: &mut Vec<Action>) {
-    let row = action.text();
-    let button = Button::new(row.text).shortcut_text(row.keys);
-    if ui.add(button).on_hover_text(row.tip).clicked() {
-        // By the keyboard, too, the menu is done with.
-        ui.close();
-        actions.push(action);
-    }
-}
-
-fn survey_choice(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
-    let Some((shown, survey)) = session.survey() else {
-        ui.weak("no survey yet");
-        return;
-    };
-    ui.label("Survey");
-    egui::ComboBox::from_id_salt("survey shown")
-        .selected_text(words::survey(survey))
-        .show_ui(ui, |ui| {
-            for (i, survey) in words::newest_first(session.station()) {
-                if ui
-                    .selectable_label(i == shown, words::survey(survey))
-                    .clicked()
-                {
-                    commands.push(Command::ShowSurvey(i));
-                }
-            }
-        })
-        .response
-        .on_hover_text("The survey that the map is made from");
-}
-
-fn units(ui: &mut Ui, now: &Preferences, commands: &mut Vec<Command>) {
-    let mut wanted = now.clone();
-    egui::ComboBox::from_id_salt("irradiance unit")
-        .width(72.0)
-        .selected_text(now.irradiance_unit.symbol())
-        .show_ui(ui, |ui| {
-            for unit in IrradianceUnit::ALL {
-                ui.selectable_value(&mut wanted.irradiance_unit, unit, unit.symbol());
-            }
-        })
-        .response
-        .on_hover_text("Unit of irradiance");
-    egui::ComboBox::from_id_salt("length unit")
-        .width(48.0)
-        .selected_text(now.length_unit.symbol())
-        .show_ui(ui, |ui| {
-            for unit in LengthUnit::ALL {
-                ui.selectable_value(&mut wanted.length_unit, unit, unit.symbol());
-            }
-        })
-        .response
-        .on_hover_text("Unit of length");
-    if wanted != *now {
-        commands.push(Command::Prefer(wanted));
-    }
-}
+pub use top::top;
 
 /// One sentence that stays until it is dismissed.
 pub fn notice(ui: &mut Ui, notice: &Notice, commands: &mut Vec<Command>) {

@@ -1,35 +1,43 @@
 //! The middle of the window: the plan view that everybody looks at, its colour bar, what is shown on it
-//! and the strip of irradiance against height below it.
+//! and the strip of irradiance along a line below it.
 
+mod colours;
+mod cross;
+mod drags;
 mod legend;
 mod overlay;
+mod readout;
+mod strip;
+mod toolbar;
 
 use std::sync::Arc;
 
-use eframe::egui::{DragValue, Panel as Side, Ui};
+use eframe::egui::{Panel as Side, Ui};
 
 use super::panels::Thing;
 use super::panels::plan::{Overlay, Trial};
-use super::widgets::colour_bar::ColourBar;
-use super::widgets::height_strip::{HeightStrip, StripPoint};
 use super::widgets::plan_view::{Drag, Handle, Phase, PlanView};
 use crate::assess::Answer;
 use crate::field::{Map, Raster};
-use crate::geometry::{Footprint, Point};
-use crate::progress::Progress;
-use crate::session::{Command, Gesture, Same, Session, Step};
+use crate::geometry::Point;
+use crate::session::{Command, Gesture, MapOf, Same, Session, Step};
 use crate::sheet::against::Against;
 use crate::sheet::colour::ColourScale;
 use crate::sheet::drawing::Drawing;
 use crate::sheet::picture::{Layers, Picture, level_text};
-use crate::station::{Edit, Position, Station};
-use crate::units::{IrradianceUnit, LengthUnit, fixed};
+use crate::station::{Position, Station};
+use crate::units::{IrradianceUnit, LengthUnit};
 use crate::work::Held;
 
 /// Dragged things come to lie on whole half millimetres.
 const SNAP: f64 = 0.5;
-/// Readings this near to the strip's point are drawn on it, mm.
-const NEAR: f64 = 6.0;
+
+/// What the pointer can hold in the plan view.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Grip {
+    Thing(Thing),
+    Cross,
+}
 
 /// What is shown and half done in the middle; never saved.
 pub struct State {
@@ -40,6 +48,7 @@ pub struct State {
     /// Show the whole fixture again.
     pub fit: bool,
     gesture: Gesture,
+    cross: cross::State,
     drawn: Option<(Key, Arc<Drawing>)>,
     scene: Option<Scene>,
 }
@@ -48,7 +57,7 @@ pub struct State {
 struct Scene {
     station: Same<Station>,
     step: Step,
-    handles: Vec<Handle<Thing>>,
+    handles: Vec<Handle<Grip>>,
     /// What a screen reader says of the picture, without the field.
     contents: String,
 }
@@ -59,7 +68,13 @@ impl Scene {
         Self {
             station: Same(station.clone()),
             step: session.step(),
-            handles: handles(session),
+            handles: drags::handles(session)
+                .into_iter()
+                .map(|h| Handle {
+                    key: Grip::Thing(h.key),
+                    at: h.at,
+                })
+                .collect(),
             contents: format!(
                 "{}: {} sites, {} keep-outs, {} positions",
                 station.name,
@@ -82,11 +97,13 @@ struct Key {
     survey: Option<usize>,
     height: f64,
     raster: Option<Same<Raster>>,
+    scale: Option<ColourScale>,
     against: Option<Same<Raster>>,
     proposed: Vec<Position>,
     answer: Option<Same<Answer>>,
     layers: Layers,
-    unit: IrradianceUnit,
+    /// Of the contours' values, and of readings.
+    units: [IrradianceUnit; 2],
     overlay: Option<Same<Overlay>>,
     length: LengthUnit,
 }
@@ -102,6 +119,7 @@ impl Default for State {
             positions: false,
             bodies: false,
             readings: false,
+            numbers: false,
             spots: true,
         };
         let bare = Layers {
@@ -132,6 +150,7 @@ impl Default for State {
             against: true,
             fit: false,
             gesture: 0,
+            cross: cross::State::default(),
             drawn: None,
             scene: None,
         }
@@ -149,200 +168,100 @@ pub fn show(
 ) {
     let step = session.step();
     let at = Step::ALL.iter().position(|s| *s == step).unwrap_or(0);
-    let map = session
-        .answers()
-        .map()
-        .any()
-        .filter(|_| session.survey().is_some());
-    toolbar(
+    let irradiance = (session.answers().map().any()).filter(|_| session.survey().is_some());
+    toolbar::show(
         ui,
         session,
         &mut state.layers[at],
-        map.is_some(),
+        irradiance.is_some(),
         &mut state.against,
         commands,
     );
     let mut layers = state.layers[at];
-    let brightness = session.answers().brightness().any();
-    let brightness = brightness.filter(|_| session.shows_brightness() && layers.map);
-    if brightness.is_some() {
+    let shown = Shown::of(session, irradiance, layers, state.against, trial);
+    if shown.of == MapOf::Brightness {
         layers.face = true;
     }
-    let map = map.filter(|_| layers.map || layers.contours);
-    let map = brightness.or(map);
-    let scale = map.and_then(scale_of);
-    if session.answers().profile().any().is_some() && matches!(step, Step::Field | Step::Readings) {
-        Side::bottom("height strip")
+    let has_strip =
+        session.answers().profile().any().is_some() && matches!(step, Step::Field | Step::Readings);
+    if has_strip {
+        Side::bottom("strip")
             .resizable(true)
-            .default_size(150.0)
-            .size_range(110.0..=320.0)
-            .show(ui, |ui| strip(ui, session, commands));
+            .default_size(176.0)
+            .size_range(130.0..=340.0)
+            .show(ui, |ui| strip::show(ui, session, commands));
     }
     Side::bottom("read-out")
         .show_separator_line(false)
-        .show(ui, |ui| readout(ui, session, brightness));
-    let against = (session.answers().against().any())
-        .filter(|_| step == Step::Limits && state.against && layers.map && map.is_some());
-    if against.is_some() {
+        .show(ui, |ui| readout::show(ui, session, shown));
+    if shown.against.is_some() {
         Side::right("legend of limits")
             .resizable(false)
             .show_separator_line(false)
             .exact_size(98.0)
             .show(ui, legend::show);
-    } else if let Some((map, scale)) = map.zip(scale).filter(|_| layers.map) {
+    } else if let Some((map, scale)) = shown.map.filter(|_| layers.map) {
         Side::right("colour bar")
             .resizable(false)
             .show_separator_line(false)
             .exact_size(98.0)
             .show(ui, |ui| {
                 let spots = session.answers().answer().any();
-                let spots = spots.filter(|_| layers.spots && brightness.is_none());
-                let unit = session.preferences().irradiance_unit;
-                ColourBar {
-                    scale,
-                    ticks: &map.levels,
-                    unit: brightness.is_none().then_some(unit),
-                    coldest: spots.map(|a| a.coldest.irradiance),
-                    hottest: spots.map(|a| a.hottest.irradiance),
-                }
-                .show(ui)
+                let spots = spots.filter(|_| layers.spots).map(|a| &**a);
+                colours::show(ui, session, (map, scale, shown.of), spots, commands);
             });
     }
-    let shown = Shown {
-        map: map.zip(scale),
-        against,
-        trial: (step == Step::Plan).then_some(trial),
-    };
-    picture(ui, session, state, layers, shown, chosen, commands);
+    let cross = session.cross().filter(|_| has_strip);
+    let at = (shown, cross);
+    picture(ui, session, state, layers, at, chosen, commands);
 }
 
-/// The map, and the one against the limits where that is to be seen.
+/// The map that is seen, and the one against the limits where that is to be seen.
 #[derive(Clone, Copy)]
 struct Shown<'a> {
     map: Option<(&'a Map, ColourScale)>,
+    of: MapOf,
     against: Option<&'a Against>,
     /// What is tried out of the plan, in its step.
     trial: Option<&'a Trial>,
 }
 
-fn scale_of(map: &Map) -> Option<ColourScale> {
-    let (low, high) = map.raster.range()?;
-    Some(ColourScale {
-        low,
-        high,
-        map: Default::default(),
-    })
-}
-
-/// Which layers are shown, and at which height.
-fn toolbar(
-    ui: &mut Ui,
-    session: &Session,
-    layers: &mut Layers,
-    mapped: bool,
-    against: &mut bool,
-    commands: &mut Vec<Command>,
-) {
-    ui.horizontal_wrapped(|ui| {
-        ui.menu_button("Show", |ui| {
-            for (layer, name) in [
-                (&mut layers.map, "Map"),
-                (&mut layers.contours, "Contours"),
-                (&mut layers.spots, "Coldest and hottest spot"),
-                (&mut layers.sites, "Sites"),
-                (&mut layers.keep_outs, "Keep-outs"),
-                (&mut layers.positions, "Positions"),
-                (&mut layers.bodies, "Detector's body at each position"),
-                (&mut layers.readings, "Readings"),
-                (&mut layers.face, "Source's face"),
-            ] {
-                ui.checkbox(layer, name);
-            }
-        })
-        .response
-        .on_hover_text("What the plan view shows in this step");
-        if !mapped || !(layers.map || layers.contours) {
-            return;
-        }
-        if session.step() == Step::Field && layers.map {
-            let mut shown = session.shows_brightness();
-            let tip = "How bright each part of the lamp's face is, as the readings tell by the law of light: \
-                       where it is dead or worn";
-            if ui.checkbox(&mut shown, "Lamp's brightness").on_hover_text(tip).changed() {
-                commands.push(Command::ShowBrightness(shown));
-            }
-            if shown {
-                let held = session.answers().brightness();
-                if let Held::Failed(why, _) = held {
-                    ui.weak(why);
-                    return;
-                }
-                if held.any().is_some() {
-                    ui.weak("inferred, not measured");
-                    return;
-                }
-            }
-        }
-        ui.separator();
-        let unit = session.preferences().length_unit;
-        let mut height = unit.from_mm(session.height());
-        let label = ui.label("Map at height");
-        let field = ui
-            .add(
-                DragValue::new(&mut height)
-                    .speed(0.2 / unit.in_mm())
-                    .fixed_decimals(unit.decimals())
-                    .suffix(format!(" {}", unit.symbol())),
-            )
-            .labelled_by(label.id)
-            .on_hover_text("Above the fixture's base; drag or type");
-        if field.changed() || field.drag_stopped() {
-            commands.push(Command::SetHeight {
-                height: unit.to_mm(height),
-                sliding: field.dragged(),
-            });
-        }
-        for (name, at) in bond_lines(session.station()) {
-            let tip = format!("The bond line of {name}");
-            if ui
-                .small_button(unit.show_with_unit(at))
-                .on_hover_text(tip)
-                .clicked()
-            {
-                commands.push(Command::SetHeight {
-                    height: at,
-                    sliding: false,
-                });
-            }
-        }
-        if session.step() == Step::Limits && session.judged().is_some() {
-            ui.separator();
-            ui.checkbox(against, "Against the limits").on_hover_text(
-                "What can be said of each place with 95 % confidence: below, not proven, inside, above",
-            );
-        }
-        let map = session.answers().map();
-        if map.is_updating() || session.answers().against().is_updating() {
-            ui.weak("updating the map");
-        }
-    });
-}
-
-/// Distinct bond-line heights with the group that has each.
-fn bond_lines(station: &Station) -> Vec<(String, f64)> {
-    let mut lines: Vec<(String, f64)> = Vec::new();
-    for group in &station.sites {
-        if !lines.iter().any(|(_, h)| (h - group.height).abs() < 0.05) {
-            let name = if group.name.is_empty() {
-                "the sites".to_owned()
-            } else {
-                format!("sites {}", group.name)
-            };
-            lines.push((name, group.height));
+impl<'a> Shown<'a> {
+    /// What is wanted, as far as it is there: until another map is, and where there is none, that of irradiance.
+    fn of(
+        session: &'a Session,
+        irradiance: Option<&'a Map>,
+        layers: Layers,
+        against: bool,
+        trial: &'a Trial,
+    ) -> Self {
+        let answers = session.answers();
+        let other = match session.map_of() {
+            MapOf::Irradiance => None,
+            MapOf::Uncertainty => Some(answers.uncertainty()),
+            MapOf::Brightness => Some(answers.brightness()),
+        };
+        let other = match other {
+            Some(Held::Failed(..)) | None => None,
+            Some(held) => held.any().filter(|_| layers.map),
+        };
+        let is_planned = session.step() == Step::Plan;
+        let against = (answers.against().any()).filter(|_| {
+            session.step() == Step::Limits && against && layers.map && irradiance.is_some()
+        });
+        let (map, of, fixed) = match other.filter(|_| against.is_none()) {
+            Some(other) => (Some(other), session.map_of(), None),
+            None => (irradiance, MapOf::Irradiance, session.colours()),
+        };
+        let map = map.filter(|_| layers.map || layers.contours);
+        let scale = |map: &Map| ColourScale::over(map.raster.range(), fixed, Default::default());
+        Self {
+            map: map.and_then(|map| Some((map, scale(map)?))),
+            of,
+            against,
+            trial: is_planned.then_some(trial),
         }
     }
-    lines.truncate(4);
-    lines
 }
 
 fn picture(
@@ -350,7 +269,7 @@ fn picture(
     session: &Session,
     state: &mut State,
     layers: Layers,
-    shown: Shown<'_>,
+    (shown, cross): (Shown<'_>, Option<Point>),
     chosen: &mut Option<Thing>,
     commands: &mut Vec<Command>,
 ) {
@@ -361,28 +280,68 @@ fn picture(
         None => Scene::of(session),
     };
     let scene = state.scene.insert(scene);
-    let description = format!("{}; {}", scene.contents, spot(session));
+    let mut description = format!("{}; {}", scene.contents, spot(session));
+    let at_cross = cross.map(|at| {
+        [Handle {
+            key: Grip::Cross,
+            at,
+        }]
+    });
+    if let Some(at) = cross {
+        description += &cross::words(at, preferences.length_unit);
+    }
+    let moved_by_keys = match *chosen {
+        Some(thing) => Some(Grip::Thing(thing)),
+        None => state.cross.is_chosen.then_some(Grip::Cross),
+    };
     let view = PlanView {
         id_salt: "plan",
         drawing: &drawing,
         unit: preferences.length_unit,
         description: &description,
-        handles: &scene.handles,
-        chosen: *chosen,
+        handles: at_cross.as_ref().map_or(&scene.handles, |cross| &cross[..]),
+        chosen: moved_by_keys,
         snap: shown.trial.map_or(Some(SNAP), Trial::raster),
         fit: std::mem::take(&mut state.fit),
     };
-    let shown = view.show(ui);
-    state_hover(ui, shown.hover);
-    if let Some(key) = shown.hovered_handle.filter(|_| shown.response.clicked()) {
-        *chosen = Some(key);
-    } else if let Some(at) = shown.clicked {
-        *chosen = None;
-        commands.push(Command::ProfileAt(at));
+    let seen = view.show(ui);
+    if let Some(at) = cross {
+        cross::paint(ui, &seen.transform, session, at);
     }
-    if let Some(drag) = shown.drag {
-        moved(session.station(), state, drag, commands);
-        *chosen = Some(drag.target);
+    readout::remember(ui, seen.hover);
+    match seen.hovered_handle.filter(|_| seen.response.clicked()) {
+        Some(Grip::Thing(thing)) => *chosen = Some(thing),
+        Some(Grip::Cross) => state.cross.is_chosen = true,
+        None => {
+            if let Some(at) = seen.clicked {
+                *chosen = None;
+                state.cross.is_chosen = true;
+                commands.extend(cross::to(session, at));
+            }
+        }
+    }
+    match seen.drag {
+        Some(Drag {
+            target: Grip::Cross,
+            at,
+            phase,
+        }) => {
+            state.cross.dragged(session, at, phase, commands);
+        }
+        Some(Drag {
+            target: Grip::Thing(target),
+            at,
+            phase,
+        }) => {
+            drags::moved(
+                session.station(),
+                state,
+                Drag { target, at, phase },
+                commands,
+            );
+            *chosen = Some(target);
+        }
+        None => {}
     }
 }
 
@@ -392,11 +351,16 @@ fn drawing(
     layers: Layers,
     Shown {
         map,
+        of,
         against,
         trial,
     }: Shown<'_>,
 ) -> Arc<Drawing> {
-    let unit = session.preferences().irradiance_unit;
+    let unit = match of {
+        MapOf::Irradiance => session.preferences().irradiance_unit,
+        // levels are said as they are
+        MapOf::Uncertainty | MapOf::Brightness => IrradianceUnit::MilliwattPerCm2,
+    };
     let length = session.preferences().length_unit;
     let answer = session.answers().answer().any();
     let key = Key {
@@ -404,11 +368,12 @@ fn drawing(
         survey: session.survey().map(|(i, _)| i),
         height: session.height(),
         raster: map.map(|(map, _)| Same(map.raster.clone())),
+        scale: map.map(|(_, scale)| scale),
         proposed: proposed(session),
         against: against.map(|a| Same(a.raster.clone())),
         answer: answer.cloned().map(Same),
         layers,
-        unit,
+        units: [unit, session.preferences().irradiance_unit],
         overlay: trial.map(|trial| Same(trial.overlay().clone())),
         length,
     };
@@ -429,6 +394,7 @@ fn drawing(
         survey: key.survey,
         height: Some(key.height),
         map: map.map(|(map, scale)| (&map.raster, scale)),
+        unit: session.preferences().irradiance_unit,
         contours: match against {
             Some(against) => &against.lines,
             None => map.map_or(&[][..], |(map, _)| &map.contours),
@@ -458,228 +424,12 @@ fn proposed(session: &Session) -> Vec<Position> {
     positions.iter().map(|p| p.position.clone()).collect()
 }
 
-/// What can be dragged in this step.
-fn handles(session: &Session) -> Vec<Handle<Thing>> {
-    let station = session.station();
-    match session.step() {
-        Step::Fixture => {
-            let sites = station.sites.iter().enumerate().map(|(i, group)| Handle {
-                key: Thing::Sites(i),
-                at: group.first_centre(),
-            });
-            let keep_outs = station.keep_outs.iter().enumerate().map(|(i, k)| Handle {
-                key: Thing::KeepOut(i),
-                at: k.footprint.centre,
-            });
-            sites.chain(keep_outs).chain(corners(station)).collect()
-        }
-        Step::Plan => station
-            .positions()
-            .into_iter()
-            .enumerate()
-            .map(|(i, p)| Handle {
-                key: Thing::Position(i),
-                at: p.at,
-            })
-            .collect(),
-        Step::Readings | Step::Field | Step::Limits | Step::Export => Vec::new(),
-    }
-}
-
-/// The corners of polygons: of the fixture and of its keep-outs.
-fn corners(station: &Station) -> Vec<Handle<Thing>> {
-    let of = |footprint: &Footprint, key: &dyn Fn(usize) -> Thing| -> Vec<Handle<Thing>> {
-        let corners = footprint.corners().into_iter().enumerate();
-        corners.map(|(i, at)| Handle { key: key(i), at }).collect()
-    };
-    let mut all = of(&station.fixture.footprint(), &Thing::FixtureCorner);
-    for (k, keep_out) in station.keep_outs.iter().enumerate() {
-        all.extend(of(&keep_out.footprint, &|i| Thing::KeepOutCorner(k, i)));
-    }
-    all
-}
-
-/// A handle was moved: the whole gesture is one step of undo.
-fn moved(station: &Station, state: &mut State, drag: Drag<Thing>, commands: &mut Vec<Command>) {
-    match drag.phase {
-        Phase::Started => state.gesture += 1,
-        Phase::GivenUp => return commands.push(Command::GiveUp(state.gesture)),
-        Phase::Moving | Phase::Done => {}
-    }
-    let edit = match drag.target {
-        Thing::Sites(i) => {
-            let Some(group) = station.sites.get(i) else {
-                return;
-            };
-            let from = group.first_centre();
-            Edit::MoveSites(i, Point::new(drag.at.x - from.x, drag.at.y - from.y))
-        }
-        Thing::KeepOut(i) => {
-            let Some(mut keep_out) = station.keep_outs.get(i).cloned() else {
-                return;
-            };
-            keep_out.footprint.centre = drag.at;
-            Edit::SetKeepOut(i, keep_out)
-        }
-        Thing::Position(i) => Edit::MovePosition(i, drag.at),
-        Thing::FixtureCorner(i) => {
-            let mut fixture = station.fixture.clone();
-            let Some(shape) = fixture.footprint().with_corner(i, drag.at) else {
-                return;
-            };
-            fixture.shape = shape;
-            Edit::SetFixture(fixture)
-        }
-        Thing::KeepOutCorner(k, i) => {
-            let Some(mut keep_out) = station.keep_outs.get(k).cloned() else {
-                return;
-            };
-            let Some(shape) = keep_out.footprint.with_corner(i, drag.at) else {
-                return;
-            };
-            keep_out.footprint.shape = shape;
-            Edit::SetKeepOut(k, keep_out)
-        }
-    };
-    commands.push(Command::Drag(edit, state.gesture));
-}
-
 /// The coldest spot in words.
 fn spot(session: &Session) -> String {
     session.answers().answer().any().map_or_else(
         || "no field yet".to_owned(),
         |answer| super::words::answer_line(answer, session.preferences())[0].clone(),
     )
-}
-
-fn hover_id() -> eframe::egui::Id {
-    eframe::egui::Id::unique("pointer over the plan")
-}
-
-/// The read-out stands below the picture and is laid out before it, so it shows last frame's pointer.
-fn state_hover(ui: &Ui, hover: Option<Point>) {
-    if hovered(ui) != hover {
-        ui.data_mut(|data| data.insert_temp(hover_id(), hover));
-        // after the closure: the context must not be asked for anything while it is held
-        ui.ctx().request_repaint();
-    }
-}
-
-fn hovered(ui: &Ui) -> Option<Point> {
-    ui.data(|data| data.get_temp::<Option<Point>>(hover_id()).flatten())
-}
-
-fn readout(ui: &mut Ui, session: &Session, brightness: Option<&Map>) {
-    let preferences = session.preferences();
-    let (mm, unit) = (preferences.length_unit, preferences.irradiance_unit);
-    let Some(at) = hovered(ui) else {
-        let hint = match session.step() {
-            Step::Fixture => {
-                "Drag a site's or keep-out's centre, or a corner, to move it; arrow keys move what is chosen"
-            }
-            Step::Plan => "Drag a position to move it; arrow keys move what is chosen",
-            _ if session.answers().map().any().is_none() => {
-                "The map appears here as soon as there are readings"
-            }
-            _ => "Point at the map to read it; click to see irradiance against height there",
-        };
-        ui.weak(hint);
-        return;
-    };
-    let mut text = format!("{}, {} {}", mm.show(at.x), mm.show(at.y), mm.symbol());
-    if let Some(brightness) = brightness {
-        if let Some(value) = brightness.raster.nearest(at) {
-            text += &format!(
-                ": brightness {} of the face's mean, inferred",
-                fixed(value, 2)
-            );
-        }
-        ui.label(text);
-        return;
-    }
-    let inside = session.station().fixture.footprint().contains(at);
-    if let Some(fit) = session.answers().fit().current().filter(|_| inside) {
-        let place = [at.at_height(session.height())];
-        if let Ok(there) = fit.field.at(&place, &Progress::new())
-            && let Some(e) = there.first()
-        {
-            text += " at height ";
-            text += &mm.show_with_unit(session.height());
-            text += ": ";
-            text += &match e.uncertainty {
-                Some(u) => format!("{} {}", unit.show_expanded(e.irradiance, u), unit.symbol()),
-                None => format!(
-                    "{}, uncertainty not known",
-                    unit.show_with_unit(e.irradiance, None)
-                ),
-            };
-            if e.extrapolated {
-                text += ", extrapolated";
-            }
-        }
-    }
-    ui.label(text);
-}
-
-/// Irradiance against height.
-fn strip(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
-    let Some(profile) = session.answers().profile().any() else {
-        return;
-    };
-    let curve: Vec<StripPoint> = profile
-        .values
-        .iter()
-        .map(|&(height, e)| StripPoint {
-            height,
-            irradiance: e.irradiance,
-            // in the logarithm, as the field is made, so the band never reaches below zero
-            band: e.uncertainty.filter(|_| e.irradiance > 0.0).map(|u| {
-                let factor = (2.0 * u / e.irradiance).exp();
-                (e.irradiance / factor, e.irradiance * factor)
-            }),
-            extrapolated: e.extrapolated,
-        })
-        .collect();
-    let (Some(first), Some(last)) = (curve.first(), curve.last()) else {
-        return;
-    };
-    let heights = (first.height, last.height);
-    let measured = session
-        .answers()
-        .fit()
-        .any()
-        .map_or(&[][..], |fit| &fit.heights);
-    let readings: Vec<(f64, f64)> = session
-        .survey()
-        .map_or(&[][..], |(_, survey)| &survey.readings)
-        .iter()
-        .filter(|r| r.place().point().distance(profile.point) <= NEAR)
-        .filter_map(|r| Some((r.height, r.counted()?)))
-        .collect();
-    let preferences = session.preferences();
-    let strip = HeightStrip {
-        id_salt: "height strip",
-        at: profile.point,
-        curve: &curve,
-        measured,
-        readings: &readings,
-        height: session.height(),
-        heights,
-        length: preferences.length_unit,
-        unit: preferences.irradiance_unit,
-    };
-    if let Some(height) = strip.show(ui) {
-        let height = (height * 10.0).round() / 10.0;
-        commands.push(Command::SetHeight {
-            height: height.clamp(heights.0, heights.1),
-            sliding: ui.input(|input| input.pointer.any_down()),
-        });
-    } else if session.is_sliding() && !ui.input(|input| input.pointer.any_down()) {
-        commands.push(Command::SetHeight {
-            height: session.height(),
-            sliding: false,
-        });
-    }
 }
 
 #[cfg(test)]

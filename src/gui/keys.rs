@@ -1,6 +1,6 @@
 //! Shortcuts, read from the table of commands.
 
-use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers};
+use eframe::egui::{Context, InputState, Key, KeyboardShortcut, Modifiers};
 
 use crate::session::{ACTIONS, Action};
 
@@ -28,9 +28,16 @@ pub fn pressed(ctx: &Context, editing_cell: bool) -> Vec<Action> {
     rows.into_iter()
         .filter(|row| !(editing_text && matches!(row.action, Action::Undo | Action::Redo)))
         .filter_map(|row| Some((row.action, shortcut(row.keys)?)))
-        .filter(|(_, keys)| ctx.input_mut(|input| input.consume_shortcut(keys)))
+        .filter(|(_, keys)| ctx.input_mut(|input| consume(input, *keys)))
         .map(|(action, _)| action)
         .collect()
+}
+
+/// On many keyboards plus is the shifted equals key, and people press that without Shift.
+fn consume(input: &mut InputState, keys: KeyboardShortcut) -> bool {
+    let unshifted = KeyboardShortcut::new(keys.modifiers, Key::Equals);
+    input.consume_shortcut(&keys)
+        || (keys.logical_key == Key::Plus && input.consume_shortcut(&unshifted))
 }
 
 #[cfg(test)]

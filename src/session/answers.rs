@@ -3,10 +3,12 @@
 
 use std::sync::Arc;
 
+use super::looking::{Along, MapOf};
+use super::profile::{Profile, ProfileLine};
 use crate::assess::limits::{Line, Outlook, Terms, outlook, terms};
 use crate::assess::{self, Answer, NoAnswer, Request, SurveyFit};
-use crate::field::{Estimate, FitSettings, Fitted, Map, Raster};
-use crate::geometry::{Place, Point, Shape};
+use crate::field::{FitSettings, Fitted, Map, Raster};
+use crate::geometry::{Point, Shape};
 use crate::probing::{Proposal, propose};
 use crate::progress::Progress;
 use crate::sheet::against::Against;
@@ -15,15 +17,6 @@ use crate::trials::dose::DoseLaw;
 use crate::trials::{self, Analysis};
 use crate::units::IrradianceUnit;
 use crate::work::{Held, Latest, Wake};
-
-/// The field against height over one point.
-#[derive(Debug, Clone)]
-pub struct Profile {
-    /// Where.
-    pub point: Point,
-    /// Height and what the field is there, ascending.
-    pub values: Vec<(f64, Estimate)>,
-}
 
 /// A shared value by identity: two are the same when they are the same value in memory.
 #[derive(Debug)]
@@ -83,8 +76,8 @@ struct TermsKey {
 #[derive(Debug, Clone, PartialEq)]
 struct ProfileKey {
     field: Same<Fitted>,
-    point: Point,
-    top: f64,
+    line: ProfileLine,
+    outline: Shape,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -121,8 +114,6 @@ impl PartialEq for TrialsKey {
 const AGAINST: usize = 110;
 /// Nodes along the longer side of a map while the height slides.
 const COARSE: usize = 48;
-/// Heights in a profile.
-const PROFILE: usize = 61;
 
 /// The slots.
 pub struct Answers {
@@ -134,6 +125,7 @@ pub struct Answers {
     outlook: Latest<AnswerKey, Arc<Outlook>>,
     next: Latest<AnswerKey, Proposal>,
     brightness: Latest<Same<Fitted>, Map>,
+    uncertainty: Latest<MapKey, Map>,
     trials: Latest<TrialsKey, Arc<TrialsTold>>,
     terms: Latest<TermsKey, Terms>,
     /// The trials' key and the document it was made for, so that it is made once an edit.
@@ -153,12 +145,14 @@ pub struct Wanted<'a> {
     pub height: f64,
     /// The height slides: a coarser map now rather than a fine one later.
     pub sliding: bool,
-    /// Where the height profile is wanted.
-    pub profile_at: Option<Point>,
+    /// The cross, through which the field along a line is wanted.
+    pub cross: Option<Point>,
+    /// Which line.
+    pub along: Along,
     /// Where to measure next is wanted.
     pub next: bool,
-    /// The lamp's brightness is wanted.
-    pub brightness: bool,
+    /// What is wanted beside the map of irradiance.
+    pub map_of: MapOf,
     /// What is said in sentences is said in this unit.
     pub unit: IrradianceUnit,
     /// What hangs on the verdict is looked at, and the map against the limits.
@@ -177,6 +171,7 @@ impl Answers {
             outlook: Latest::new(wake.clone()),
             next: Latest::new(wake.clone()),
             brightness: Latest::new(wake.clone()),
+            uncertainty: Latest::new(wake.clone()),
             trials: Latest::new(wake.clone()),
             terms: Latest::new(wake.clone()),
             keyed_trials: None,
@@ -194,6 +189,7 @@ impl Answers {
         self.outlook.collect();
         self.next.collect();
         self.brightness.collect();
+        self.uncertainty.collect();
         self.trials.collect();
         self.terms.collect();
         self.ask_trials(&wanted);
@@ -207,6 +203,7 @@ impl Answers {
             self.outlook.forget();
             self.next.forget();
             self.brightness.forget();
+            self.uncertainty.forget();
             self.keyed = None;
             return;
         };
@@ -217,14 +214,16 @@ impl Answers {
         };
         self.ask_map(&fit, &wanted);
         self.ask_answer(&fit, wanted.station);
-        if let Some(point) = wanted.profile_at {
-            self.ask_profile(&fit, wanted.station, point);
+        if let Some(cross) = wanted.cross {
+            self.ask_profile(&fit, &wanted, cross);
         }
         if wanted.next {
             self.ask_next(&fit, wanted.station);
         }
-        if wanted.brightness {
-            self.ask_brightness(&fit);
+        match wanted.map_of {
+            MapOf::Irradiance => {}
+            MapOf::Uncertainty => self.ask_uncertainty(&fit, &wanted),
+            MapOf::Brightness => self.ask_brightness(&fit),
         }
         let answer = self.answer.held().current().cloned();
         match answer.filter(|a| matches!(a.judged, Some(Ok(_)))) {
@@ -396,6 +395,33 @@ impl Answers {
         });
     }
 
+    fn ask_uncertainty(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>) {
+        let key = MapKey {
+            field: Same(fit.field.clone()),
+            outline: wanted.station.fixture.shape.clone(),
+            height: wanted.height,
+            nodes: if wanted.sliding { COARSE } else { AGAINST },
+        };
+        let outline = wanted.station.fixture.footprint();
+        let MapKey {
+            field,
+            height,
+            nodes,
+            ..
+        } = key.clone();
+        let kept = |running: &MapKey| {
+            wanted.sliding && running.nodes == COARSE && running.field == key.field
+        };
+        self.uncertainty.ask_after(kept, key.clone(), || {
+            move |progress: &Progress| {
+                let none = "This family of fields does not say how far off it may be; \
+                            choose source-aware or a kriging, which do";
+                let map = Map::of_uncertainty(&field.0, &outline, height, nodes, progress).ok()?;
+                Some(map.ok_or(none.into()))
+            }
+        });
+    }
+
     fn ask_against(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>, answer: &Arc<Answer>) {
         let Some(Ok(judged)) = &answer.judged else {
             return;
@@ -448,34 +474,27 @@ impl Answers {
         });
     }
 
-    fn ask_profile(&mut self, fit: &SurveyFit, station: &Station, point: Point) {
-        // A little beyond the measured heights, never up to the face, where the law of distance ends.
-        let (low, high) = match (fit.heights.first(), fit.heights.last()) {
-            (Some(&low), Some(&high)) => (low, high),
-            _ => return,
-        };
-        let face = station.surveys[fit.survey].face_height(station);
-        let span = (high - low).max(10.0);
-        let top = (high + 0.75 * span).min(face - 1.0).max(high);
-        let bottom = (low - 0.75 * span).max(0.0).min(low);
+    fn ask_profile(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>, cross: Point) {
+        let station = wanted.station;
+        let outline = station.fixture.footprint();
+        let mut line = ProfileLine::across(wanted.along, cross, wanted.height, &outline);
+        if wanted.along == Along::Height {
+            let Some(ends) = heights_shown(fit, station) else {
+                return;
+            };
+            // the same at every height of the map
+            (line.ends, line.height) = (ends, 0.0);
+        }
         let key = ProfileKey {
             field: Same(fit.field.clone()),
-            point,
-            top,
+            line,
+            outline: station.fixture.shape.clone(),
         };
         let field = fit.field.clone();
-        self.profile.ask(key, || {
-            move |progress: &Progress| {
-                let places: Vec<Place> = (0..PROFILE)
-                    .map(|i| bottom + (top - bottom) * i as f64 / (PROFILE - 1) as f64)
-                    .map(|height| point.at_height(height))
-                    .collect();
-                let there = field.at(&places, progress).ok()?;
-                Some(Ok(Profile {
-                    point,
-                    values: places.iter().map(|p| p.height).zip(there).collect(),
-                }))
-            }
+        // soon there: a cross or a height that moves shows each that was begun
+        let kept = |running: &ProfileKey| running.field == key.field;
+        self.profile.ask_after(kept, key.clone(), || {
+            move |progress: &Progress| Profile::of(&field, line, &outline, progress).ok().map(Ok)
         });
     }
 
@@ -514,6 +533,11 @@ impl Answers {
         self.brightness.held()
     }
 
+    /// How far off the map may be, percent (k = 2).
+    pub fn uncertainty(&self) -> Held<'_, Map> {
+        self.uncertainty.held()
+    }
+
     /// What the cure trials tell.
     pub fn trials(&self) -> Held<'_, Arc<TrialsTold>> {
         self.trials.held()
@@ -524,7 +548,7 @@ impl Answers {
         self.terms.held()
     }
 
-    /// The height profile.
+    /// The field along a line through the cross.
     pub fn profile(&self) -> Held<'_, Profile> {
         self.profile.held()
     }
@@ -543,9 +567,21 @@ impl Answers {
             || self.outlook.held().is_updating()
             || self.next.held().is_updating()
             || self.brightness.held().is_updating()
+            || self.uncertainty.held().is_updating()
             || self.trials.held().is_updating()
             || self.terms.held().is_updating()
     }
+}
+
+/// The heights of a height profile: a little beyond the measured ones, never up to the face, where the law of
+/// distance ends.
+fn heights_shown(fit: &SurveyFit, station: &Station) -> Option<[f64; 2]> {
+    let (&low, &high) = (fit.heights.first()?, fit.heights.last()?);
+    let face = station.surveys[fit.survey].face_height(station);
+    let span = (high - low).max(10.0);
+    let top = (high + 0.75 * span).min(face - 1.0).max(high);
+    let bottom = (low - 0.75 * span).max(0.0).min(low);
+    Some([bottom, top])
 }
 
 /// A computation's end as background work says it.

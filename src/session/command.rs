@@ -4,6 +4,7 @@
 use std::path::PathBuf;
 
 use super::history::Gesture;
+use super::looking::{Along, MapOf};
 use super::steps::Step;
 use crate::export::bundle::Sheets;
 use crate::files::{Cut, Preferences, Understanding};
@@ -80,12 +81,17 @@ pub enum Command {
         /// Whether it is still moving.
         sliding: bool,
     },
-    /// Show the height profile over a point.
-    ProfileAt(Point),
+    /// Put the cross there: the field is shown along a line through it.
+    SetCross(Point),
+    /// Show the field along this line through the cross.
+    ShowAlong(Along),
     /// Work out where to measure next, and keep that up to date.
     ProposeNext,
-    /// Show the lamp's brightness in place of the map, or the map again.
-    ShowBrightness(bool),
+    /// Let the map show this.
+    ShowMapOf(MapOf),
+    /// Give every map of irradiance the same colours, from and to these mW/cm²; `None`: each its own. A range that does
+    /// not ascend changes nothing.
+    FixColours(Option<[f64; 2]>),
     /// Take other settings of this person.
     Prefer(Preferences),
     /// The notice was read.
@@ -140,6 +146,12 @@ pub enum Action {
     NextIrradianceUnit,
     /// Light or dark.
     ToggleTheme,
+    /// Text and buttons a step larger.
+    LargerInterface,
+    /// Text and buttons a step smaller.
+    SmallerInterface,
+    /// Text and buttons of the usual size.
+    UsualInterface,
     /// Show the whole fixture.
     FitView,
     /// Open the command search.
@@ -191,7 +203,10 @@ pub const ACTIONS: &[ActionText] = actions![
     Action::ToggleLengthUnit, "Switch mm and inch", "Show lengths in the other unit", "Ctrl+L";
     Action::NextIrradianceUnit, "Switch irradiance unit", "Show irradiance in mW/cm², W/cm² or W/m²", "Ctrl+U";
     Action::ToggleTheme, "Switch light and dark", "Show the window in the other theme", "Ctrl+D";
-    Action::FitView, "Fit the view", "Show the whole fixture in the plan view", "Ctrl+0";
+    Action::LargerInterface, "Larger text and buttons", "Show everything in the window a tenth larger", "Ctrl+Plus";
+    Action::SmallerInterface, "Smaller text and buttons", "Show everything in the window a tenth smaller", "Ctrl+Minus";
+    Action::UsualInterface, "Usual size of text and buttons", "Show everything in the window at 100 %", "Ctrl+0";
+    Action::FitView, "Fit the view", "Show the whole fixture in the plan view", "Ctrl+F";
     Action::FindCommand, "Find a command", "Search all commands by name", "Ctrl+K";
     Action::Quit, "Quit", "Leave the program", "Ctrl+Q";
 ];

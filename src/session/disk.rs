@@ -88,6 +88,7 @@ pub(super) struct Export {
     pub station: Arc<Station>,
     pub survey: Option<usize>,
     pub height: f64,
+    pub colours: Option<[f64; 2]>,
     pub preferences: Preferences,
 }
 
@@ -313,6 +314,7 @@ impl Disk {
                 station,
                 survey,
                 height,
+                colours,
                 preferences,
             } = export;
             let there = files::those_there(&folder, &bundle::names(sheets));
@@ -342,6 +344,7 @@ impl Disk {
                     Paper::Letter => PaperSize::Letter,
                 },
                 colours: Default::default(),
+                range: colours,
             };
             let made = match bundle::files(&wanted, progress) {
                 Ok(made) => made,

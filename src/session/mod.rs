@@ -9,15 +9,19 @@ mod history;
 mod import;
 mod keeper;
 mod keeping;
+mod looking;
+mod profile;
 mod standing;
 mod steps;
 
-pub use answers::{Answers, Profile, Same, TrialsTold, Wanted};
+pub use answers::{Answers, Same, TrialsTold, Wanted};
 pub use command::{ACTIONS, Action, ActionText, Command, Reply};
 pub use disk::{OpenFile, sample};
 pub use history::{Gesture, History};
 pub use import::{Import, Outcome};
 pub use keeping::{Keep, LeftUnsaved};
+pub use looking::{Along, MapOf};
+pub use profile::{Profile, ProfileLine};
 pub use steps::{Step, StepState};
 
 use std::path::PathBuf;
@@ -122,10 +126,13 @@ pub struct Session {
     /// Whether the person has chosen the height; until then it is the usual one of the document.
     height_chosen: bool,
     sliding: bool,
-    profile_at: Option<Point>,
+    cross: Option<Point>,
+    along: Along,
     /// Positions to measure next are wanted.
     proposing: bool,
-    brightness: bool,
+    map_of: MapOf,
+    /// The ends of the map's colours where they are the same for every map, mW/cm².
+    colours: Option<[f64; 2]>,
     question: Option<Question>,
     /// What to do once the save that a question asked for has ended.
     after_save: Option<Command>,
@@ -163,9 +170,11 @@ impl Session {
             height: 0.0,
             height_chosen: false,
             sliding: false,
-            profile_at: None,
+            cross: None,
+            along: Along::default(),
             proposing: false,
-            brightness: false,
+            map_of: MapOf::default(),
+            colours: None,
             question: None,
             after_save: None,
             wish: None,
@@ -251,9 +260,17 @@ impl Session {
         self.proposing
     }
 
-    /// Whether the lamp's brightness is to be shown in place of the map.
-    pub fn shows_brightness(&self) -> bool {
-        self.brightness && self.step == Step::Field
+    /// What the map is to show.
+    pub fn map_of(&self) -> MapOf {
+        match self.map_of {
+            MapOf::Brightness if self.step != Step::Field => MapOf::Irradiance,
+            shown => shown,
+        }
+    }
+
+    /// From and to which irradiance the map's colours go where they are fixed, mW/cm².
+    pub fn colours(&self) -> Option<[f64; 2]> {
+        self.colours
     }
 
     /// Whether the height is being moved.
@@ -261,9 +278,14 @@ impl Session {
         self.sliding
     }
 
-    /// Where the height profile is drawn.
-    pub fn profile_at(&self) -> Option<Point> {
-        self.profile_at
+    /// The cross on the plan.
+    pub fn cross(&self) -> Option<Point> {
+        self.cross
+    }
+
+    /// Along which line through the cross the field is shown.
+    pub fn along(&self) -> Along {
+        self.along
     }
 
     /// How far a step is.
@@ -358,16 +380,17 @@ impl Session {
             survey: self.survey,
             height: self.height,
             sliding: self.sliding,
-            profile_at: self.profile_at,
+            cross: self.cross,
+            along: self.along,
             next: self.proposing && self.step == Step::Field,
-            brightness: self.brightness && self.step == Step::Field,
+            map_of: self.map_of(),
             unit: self.preferences.irradiance_unit,
             outlook: self.step == Step::Limits,
         });
-        if self.profile_at.is_none()
+        if self.cross.is_none()
             && let Some(answer) = self.answers.answer().current()
         {
-            self.profile_at = Some(answer.coldest.at.point());
+            self.cross = Some(answer.coldest.at.point());
         }
         self.stand();
     }
@@ -486,8 +509,20 @@ impl Session {
                 self.sliding = sliding;
             }
             Command::ProposeNext => self.proposing = true,
-            Command::ShowBrightness(shown) => self.brightness = shown,
-            Command::ProfileAt(point) => self.profile_at = Some(point),
+            Command::ShowMapOf(what) => self.map_of = what,
+            Command::FixColours(range) => {
+                let ascends =
+                    |[low, high]: &[f64; 2]| low.is_finite() && high.is_finite() && low < high;
+                if range.as_ref().is_none_or(ascends) {
+                    self.colours = range;
+                }
+            }
+            Command::SetCross(point) => {
+                if point.x.is_finite() && point.y.is_finite() {
+                    self.cross = Some(point);
+                }
+            }
+            Command::ShowAlong(along) => self.along = along,
             Command::Prefer(preferences) => self.preferences = preferences,
             Command::DismissNotice => self.notice = None,
         }
@@ -544,9 +579,10 @@ impl Session {
     fn look_at_newest(&mut self) {
         self.survey = self.station().newest_survey();
         self.height_chosen = false;
-        self.profile_at = None;
+        self.cross = None;
         self.proposing = false;
-        self.brightness = false;
+        self.map_of = MapOf::default();
+        self.colours = None;
         self.changed();
     }
 
@@ -656,6 +692,7 @@ impl Session {
             station: self.station().clone(),
             survey: self.survey,
             height: self.height,
+            colours: self.colours,
             preferences: self.preferences.clone(),
         });
     }

@@ -24,7 +24,49 @@ pub struct ColourScale {
     pub map: ColourMap,
 }
 
+/// Whether values lie beyond a scale's ends, where they have the end's colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct LeftOut {
+    /// Some are below the dark end.
+    pub below: bool,
+    /// Some are above the light end.
+    pub above: bool,
+}
+
+impl LeftOut {
+    /// As a sentence without its full stop; `None` where nothing is left out.
+    pub fn words(self) -> Option<&'static str> {
+        match (self.below, self.above) {
+            (false, false) => None,
+            (true, false) => Some("Part of the map is below that and has the darkest colour"),
+            (false, true) => Some("Part of the map is above that and has the lightest colour"),
+            (true, true) => Some(
+                "Parts of the map are below and above that and have the darkest and the lightest colour",
+            ),
+        }
+    }
+}
+
 impl ColourScale {
+    /// A scale over a fixed range, or else from the least to the greatest of the values; `None` without either.
+    pub fn over(
+        values: Option<(f64, f64)>,
+        fixed: Option<[f64; 2]>,
+        map: ColourMap,
+    ) -> Option<Self> {
+        let (low, high) = fixed.map(|[low, high]| (low, high)).or(values)?;
+        Some(Self { low, high, map })
+    }
+
+    /// What of values from a least to a greatest lies beyond the scale by more than rounding.
+    pub fn left_out(&self, (least, greatest): (f64, f64)) -> LeftOut {
+        let slack = 1e-9 * (self.high - self.low).abs();
+        LeftOut {
+            below: least < self.low - slack,
+            above: greatest > self.high + slack,
+        }
+    }
+
     /// Red, green, blue of an irradiance; what lies beyond the range takes the end's colour, a value
     /// that is not a number has none. A range of no width is all middle.
     pub fn colour(&self, irradiance: f64) -> Option<[u8; 3]> {
@@ -49,6 +91,25 @@ impl ColourScale {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_fixed_scale_says_what_it_leaves_out() {
+        let of = |fixed| ColourScale::over(Some((60.0, 90.0)), fixed, ColourMap::Cividis);
+        let own = of(None).expect("values");
+        assert_eq!((own.low, own.high), (60.0, 90.0));
+        assert_eq!(own.left_out((60.0, 90.0)).words(), None);
+        let narrow = of(Some([70.0, 80.0])).expect("a range");
+        let both = LeftOut {
+            below: true,
+            above: true,
+        };
+        assert_eq!(narrow.left_out((60.0, 90.0)), both);
+        assert_eq!(narrow.colour(60.0), narrow.colour(70.0));
+        assert_eq!(narrow.colour(90.0), narrow.colour(80.0));
+        let words = narrow.left_out((75.0, 90.0)).words();
+        assert!(words.is_some_and(|w| w.contains("above") && !w.contains("below")));
+        assert!(ColourScale::over(None, None, ColourMap::Cividis).is_none());
+    }
 
     #[test]
     fn more_light_is_lighter_all_the_way() {

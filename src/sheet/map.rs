@@ -11,7 +11,7 @@ use super::page::{Page, PaperSize};
 use super::picture::{Layers, Picture, level_text};
 use crate::assess::Answer;
 use crate::assess::limits::Outlook;
-use crate::field::{Contour, Raster};
+use crate::field::{Contour, Raster, round_levels};
 use crate::station::Station;
 use crate::units::{IrradianceUnit, LengthUnit, fixed};
 
@@ -44,6 +44,8 @@ pub struct MapSheet<'a> {
     pub version: &'a str,
     /// The colours of the map.
     pub colours: ColourMap,
+    /// From and to which irradiance they go, mW/cm²; `None`: from the map's least to its greatest.
+    pub range: Option<[f64; 2]>,
 }
 
 /// The pages of a map. A survey that the station does not have leaves its fields `not recorded`.
@@ -75,16 +77,14 @@ pub fn map_pages(sheet: &MapSheet<'_>) -> Vec<Page> {
 fn figure(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
     let levels: Vec<f64> = sheet.contours.iter().map(|c| c.level).collect();
     let said = level_text(&levels, sheet.irradiance);
-    let scale = sheet.raster.range().map(|(low, high)| ColourScale {
-        low,
-        high,
-        map: sheet.colours,
-    });
+    let values = sheet.raster.range();
+    let scale = ColourScale::over(values, sheet.range, sheet.colours);
     let drawing = Picture {
         station: sheet.station,
         survey: Some(sheet.answer.survey),
         height: Some(sheet.raster.height),
         map: scale.map(|scale| (sheet.raster, scale)),
+        unit: sheet.irradiance,
         contours: sheet.contours,
         against: None,
         proposed: &[],
@@ -98,13 +98,22 @@ fn figure(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
             positions: false,
             bodies: false,
             readings: true,
+            numbers: false,
             spots: true,
         },
     }
     .drawing(&said);
-    let legend = legend(sheet, &drawing);
+    let mut legend = legend(sheet, &drawing);
+    if let Some((scale, beyond)) = scale.zip(values).filter(|_| sheet.range.is_some()) {
+        legend += &fixed_colours(scale, beyond, sheet.irradiance);
+    }
+    let fixed_levels = sheet.range.map(|[low, high]| round_levels(low, high, 8));
     let bar = scale.map(|scale| ColourBar {
-        ticks: bar_ticks(&levels, scale, sheet.irradiance),
+        ticks: bar_ticks(
+            fixed_levels.as_ref().unwrap_or(&levels),
+            scale,
+            sheet.irradiance,
+        ),
         unit: sheet.irradiance.symbol(),
         scale,
     });
@@ -120,6 +129,19 @@ fn figure(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         bar.as_ref(),
     );
     flow.paragraph(&legend);
+}
+
+/// That the colours do not follow this map, and what they do not show of it.
+fn fixed_colours(scale: ColourScale, values: (f64, f64), unit: IrradianceUnit) -> String {
+    let mut said = format!(
+        " The colours go from {} to {}, whatever the map.",
+        unit.show(scale.low, None),
+        unit.show_with_unit(scale.high, None)
+    );
+    if let Some(beyond) = scale.left_out(values).words() {
+        said += &format!(" {beyond}.");
+    }
+    said
 }
 
 /// What the marks on the map are: only of those that are there.

@@ -9,7 +9,7 @@ use crate::assess::Answer;
 use crate::field::{Contour, Raster};
 use crate::geometry::{Footprint, Point};
 use crate::station::{Position, Station};
-use crate::units::{IrradianceUnit, fixed};
+use crate::units::{IrradianceUnit, fixed, trim_zeros};
 
 mod labels;
 
@@ -32,6 +32,8 @@ pub struct Layers {
     pub bodies: bool,
     /// Readings near the picture's height.
     pub readings: bool,
+    /// What was read, beside each of them.
+    pub numbers: bool,
     /// Coldest and hottest spot.
     pub spots: bool,
 }
@@ -47,6 +49,8 @@ pub struct Picture<'a> {
     pub height: Option<f64>,
     /// The map and its colours.
     pub map: Option<(&'a Arc<Raster>, ColourScale)>,
+    /// In which readings are said.
+    pub unit: IrradianceUnit,
     /// Lines of equal irradiance of that map.
     pub contours: &'a [Contour],
     /// The map against the limits, drawn instead of the map.
@@ -231,9 +235,11 @@ impl Picture<'_> {
         }
     }
 
-    /// One mark a place: repeats lie on each other, and one that counts hides none that does not.
+    /// One mark a place: repeats lie on each other, and one that counts hides none that does not. The numbers of repeats
+    /// stand side by side.
     fn readings(&self) -> Vec<Item> {
         let mut items = Vec::new();
+        let mut last = None;
         let readings = self
             .survey
             .and_then(|i| self.station.surveys.get(i))
@@ -252,8 +258,26 @@ impl Picture<'_> {
             };
             let at = reading.place().point();
             let mark = Item::Mark { at, form, role };
-            if items.last() != Some(&mark) {
-                items.push(mark);
+            let said = match reading.irradiance.filter(|_| self.layers.numbers) {
+                Some(e) => trim_zeros(self.unit.show(e, None)),
+                None => String::new(),
+            };
+            if last.as_ref() == Some(&mark) {
+                if let Some(Item::Label { text, .. }) = items.last_mut() {
+                    text.push_str(", ");
+                    text.push_str(&said);
+                }
+                continue;
+            }
+            items.push(mark.clone());
+            last = Some(mark);
+            if self.layers.numbers {
+                items.push(Item::Label {
+                    at,
+                    text: said,
+                    anchor: Anchor::Above,
+                    role,
+                });
             }
         }
         items

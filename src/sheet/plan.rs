@@ -113,6 +113,7 @@ fn drawing(sheet: &PlanSheet<'_>, route: &[Position]) -> super::drawing::Drawing
         survey: None,
         height: None,
         map: None,
+        unit: sheet.irradiance,
         contours: &[],
         against: None,
         proposed: &[],
@@ -126,6 +127,7 @@ fn drawing(sheet: &PlanSheet<'_>, route: &[Position]) -> super::drawing::Drawing
             positions: false,
             bodies: false,
             readings: false,
+            numbers: false,
             spots: false,
         },
     }

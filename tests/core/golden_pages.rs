@@ -8,6 +8,7 @@ use evenfield::assess::limits::{Class, Verdict};
 use evenfield::export::{PdfOptions, field_csv, pdf, plan_csv, svg};
 use evenfield::sheet::against::Against;
 use evenfield::sheet::colour::ColourMap;
+use evenfield::sheet::drawing::Item;
 use evenfield::sheet::map::{MapSheet, map_pages};
 use evenfield::sheet::page::{Page, PageItem, PaperSize};
 use evenfield::sheet::plan::{PlanSheet, plan_pages};
@@ -45,6 +46,7 @@ fn map_against(
         paper: PaperSize::A4,
         version: "0.0.0",
         colours: ColourMap::Cividis,
+        range: None,
     };
     change(&mut sheet);
     map_pages(&sheet)
@@ -163,6 +165,29 @@ fn the_legend_names_only_what_the_map_shows() {
         reading.height = [10.0, 30.0, 40.0][i % 3];
     }
     assert!(legend(&station).contains("they are at 10, 30 and 40 mm."));
+}
+
+#[test]
+fn fixed_colours_are_those_of_the_map_and_the_sheet_says_what_they_leave_out() {
+    let station = station();
+    let answer = answer(&station);
+    let pages = map_of(&station, &answer, |sheet| sheet.range = Some([95.0, 105.0]));
+    let drawings = pages[0].items.iter().filter_map(|item| match item {
+        PageItem::Drawing(placed) => Some(&placed.drawing),
+        _ => None,
+    });
+    let scales: Vec<(f64, f64)> = drawings
+        .flat_map(|drawing| &drawing.items)
+        .filter_map(|item| match item {
+            Item::Field { scale, .. } => Some((scale.low, scale.high)),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(scales, [(95.0, 105.0)]);
+    let text = said(&pages).replace('\n', " ");
+    assert!(text.contains("The colours go from 95.00 to 105.0 mW/cm², whatever the map. Parts of the map are below and above that"), "{text}");
+    let own = said(&map_of(&station, &answer, |_| {}));
+    assert!(!own.contains("The colours go from"));
 }
 
 #[test]

@@ -13,6 +13,7 @@ mod killed;
 mod layers;
 mod limits;
 mod limits_truth;
+mod looking;
 mod mutations;
 mod published_kriging;
 mod published_radiometry;

@@ -2,7 +2,7 @@
 
 use egui_kittest::kittest::Queryable as _;
 
-use crate::main_job::{click, on_sample, session, wait};
+use crate::main_job::{click, on_sample, pick, session, wait};
 
 #[test]
 fn the_lamps_brightness_is_shown_in_place_of_the_map() {
@@ -12,7 +12,7 @@ fn the_lamps_brightness_is_shown_in_place_of_the_map() {
         s.answers().answer().current().is_some() && s.answers().map().current().is_some()
     });
     assert!(window.query_by_label("inferred, not measured").is_none());
-    click(&mut window, "Lamp's brightness");
+    pick(&mut window, "Map of", "Lamp's brightness");
     wait(&mut window, "the brightness", |w| {
         session(w).answers().brightness().current().is_some()
     });
@@ -22,7 +22,7 @@ fn the_lamps_brightness_is_shown_in_place_of_the_map() {
             .query_by_label_contains("Colours of the lamp's brightness from")
             .is_some()
     );
-    click(&mut window, "Lamp's brightness");
+    pick(&mut window, "Map of", "Irradiance");
     assert!(window.query_by_label("inferred, not measured").is_none());
 }
 

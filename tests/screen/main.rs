@@ -7,6 +7,7 @@ mod grid;
 mod host;
 mod import;
 mod limits;
+mod looking;
 mod main_job;
 mod plan_form;
 mod readings_entry;

@@ -60,7 +60,7 @@ pub fn click(window: &mut Window, label: &str) {
     window.run();
 }
 
-fn press(window: &mut Window, key: Key) {
+pub fn press(window: &mut Window, key: Key) {
     window.key_press(key);
     window.run();
 }
@@ -70,13 +70,13 @@ fn command(window: &mut Window, key: Key) {
     window.run();
 }
 
-fn write(window: &mut Window, text: &str) {
+pub fn write(window: &mut Window, text: &str) {
     window.event(Event::Text(text.to_owned()));
     window.run();
 }
 
 /// Types over what is in a field and presses Enter.
-fn fill(window: &mut Window, label: &str, text: &str) {
+pub fn fill(window: &mut Window, label: &str, text: &str) {
     window.get_by_label(label).focus();
     window.run();
     command(window, Key::A);
@@ -84,13 +84,13 @@ fn fill(window: &mut Window, label: &str, text: &str) {
     press(window, Key::Enter);
 }
 
-fn pick(window: &mut Window, label: &str, option: &str) {
+pub fn pick(window: &mut Window, label: &str, option: &str) {
     click(window, label);
     click(window, option);
 }
 
 /// Goes to a step by the list on the left.
-fn go(window: &mut Window, step: &str) {
+pub fn go(window: &mut Window, step: &str) {
     window
         .get_by(|node| {
             let label = node.label().unwrap_or_default();
@@ -101,7 +101,7 @@ fn go(window: &mut Window, step: &str) {
 }
 
 /// Whether some text of the window is so.
-fn says(window: &Window, is_so: impl Fn(&str) -> bool) -> bool {
+pub fn says(window: &Window, is_so: impl Fn(&str) -> bool) -> bool {
     let said = window.query_all_by(|node| {
         let texts = [node.label(), node.value()];
         texts.into_iter().flatten().any(|text| is_so(&text))

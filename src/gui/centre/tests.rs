@@ -1,6 +1,7 @@
+use super::drags::{handles, moved};
 use super::*;
 use crate::files::Preferences;
-use crate::geometry::Shape;
+use crate::geometry::{Footprint, Shape};
 use crate::station::{Bars, KeepOut};
 
 fn polygon(points: &[(f64, f64)]) -> Shape {

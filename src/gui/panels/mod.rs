@@ -8,7 +8,7 @@ pub mod findings;
 pub mod fixture;
 mod form;
 pub mod limits;
-mod numbers;
+pub(super) mod numbers;
 pub mod plan;
 mod prepare;
 pub mod readings;

@@ -7,7 +7,7 @@ use crate::units::LengthUnit;
 const DIGITS: usize = 7;
 
 /// A number as text without trailing zeros, to seven significant digits.
-pub(super) fn number_text(value: f64) -> String {
+pub(in crate::gui) fn number_text(value: f64) -> String {
     let rounded = format!("{value:.*e}", DIGITS - 1)
         .parse::<f64>()
         .unwrap_or(value);

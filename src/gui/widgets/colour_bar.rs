@@ -9,19 +9,50 @@ use eframe::egui::{
 use super::axes::decimals;
 use crate::gui::paint::mark;
 use crate::gui::theme::look;
-use crate::sheet::colour::ColourScale;
+use crate::sheet::colour::{ColourScale, LeftOut};
 use crate::sheet::drawing::{MarkForm, Role};
 use crate::units::{IrradianceUnit, fixed};
+
+/// What the colours stand for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Quantity {
+    /// Irradiance, said in this unit.
+    Irradiance(IrradianceUnit),
+    /// Expanded uncertainty (k = 2), percent.
+    Uncertainty,
+    /// Brightness of the lamp's face over its mean.
+    Brightness,
+}
+
+impl Quantity {
+    fn head(self) -> &'static str {
+        match self {
+            Self::Irradiance(unit) => unit.symbol(),
+            Self::Uncertainty => "±, % (k = 2)",
+            Self::Brightness => "of mean",
+        }
+    }
+
+    /// A value of the map as it is said.
+    fn in_unit(self, value: f64) -> f64 {
+        match self {
+            Self::Irradiance(unit) => unit.from_mw_cm2(value),
+            Self::Uncertainty | Self::Brightness => value,
+        }
+    }
+}
 
 /// A colour bar to be shown.
 #[derive(Debug, Clone, Copy)]
 pub struct ColourBar<'a> {
     /// The map's.
     pub scale: ColourScale,
-    /// Where a value is written, mW/cm², upwards.
+    /// Where a value is written, as the map has it, upwards.
     pub ticks: &'a [f64],
-    /// The unit of the values; `None`: they are relative to a mean.
-    pub unit: Option<IrradianceUnit>,
+    /// What the values are.
+    pub quantity: Quantity,
+    /// Whether the map has values beyond the scale.
+    pub left_out: LeftOut,
     /// Of the coldest spot, mW/cm².
     pub coldest: Option<f64>,
     /// Of the hottest spot, mW/cm².
@@ -43,6 +74,10 @@ impl ColourBar<'_> {
         response.widget_info(|| {
             WidgetInfo::labeled(Spoken::Image, ui.is_enabled(), self.description())
         });
+        let response = match self.left_out.words() {
+            Some(beyond) => response.on_hover_text(beyond),
+            None => response,
+        };
         if !ui.is_rect_visible(whole) {
             return response;
         }
@@ -58,12 +93,30 @@ impl ColourBar<'_> {
         painter.text(
             pos2(bar.left(), whole.top()),
             Align2::LEFT_TOP,
-            self.unit.map_or("of mean", IrradianceUnit::symbol),
+            self.quantity.head(),
             font.clone(),
             text,
         );
         painter.add(Shape::mesh(self.gradient(bar)));
         painter.rect_stroke(bar, 0.0, (1.0, text), StrokeKind::Outside);
+        for (is_left_out, y, anchor, said) in [
+            (
+                self.left_out.above,
+                bar.top() - 1.0,
+                Align2::LEFT_BOTTOM,
+                "and above",
+            ),
+            (
+                self.left_out.below,
+                bar.bottom() + 1.0,
+                Align2::LEFT_TOP,
+                "and below",
+            ),
+        ] {
+            if is_left_out {
+                painter.text(pos2(bar.left(), y), anchor, said, font.clone(), text);
+            }
+        }
 
         let places = self.decimals();
         let mut free_below = f32::INFINITY;
@@ -75,7 +128,7 @@ impl ColourBar<'_> {
                 painter.text(
                     pos2(bar.right() + 7.0, y),
                     Align2::LEFT_CENTER,
-                    fixed(self.in_unit(tick), places),
+                    fixed(self.quantity.in_unit(tick), places),
                     font.clone(),
                     text,
                 );
@@ -127,22 +180,32 @@ impl ColourBar<'_> {
         let spacing = self
             .ticks
             .windows(2)
-            .map(|w| self.in_unit(w[1] - w[0]))
+            .map(|w| self.quantity.in_unit(w[1] - w[0]))
             .fold(f64::INFINITY, f64::min);
         match self.ticks {
-            [only] => self.unit.map_or(2, |unit| unit.decimals(*only, None)),
+            [only] => match self.quantity {
+                Quantity::Irradiance(unit) => unit.decimals(*only, None),
+                Quantity::Uncertainty => 1,
+                Quantity::Brightness => 2,
+            },
             _ => decimals(spacing),
         }
     }
 
-    fn in_unit(&self, value: f64) -> f64 {
-        self.unit.map_or(value, |unit| unit.from_mw_cm2(value))
-    }
-
     fn description(&self) -> String {
-        let Some(unit) = self.unit else {
-            let (low, high) = (fixed(self.scale.low, 2), fixed(self.scale.high, 2));
-            return format!("Colours of the lamp's brightness from {low} to {high} of its mean");
+        let ends = |decimals| [self.scale.low, self.scale.high].map(|v| fixed(v, decimals));
+        let unit = match self.quantity {
+            Quantity::Irradiance(unit) => unit,
+            Quantity::Uncertainty => {
+                let [low, high] = ends(1);
+                return format!("Colours of the uncertainty (k = 2) from {low} to {high} %");
+            }
+            Quantity::Brightness => {
+                let [low, high] = ends(2);
+                return format!(
+                    "Colours of the lamp's brightness from {low} to {high} of its mean"
+                );
+            }
         };
         let say = |e: f64| unit.show(e, None);
         let mut words = format!(
@@ -155,6 +218,9 @@ impl ColourBar<'_> {
             if let Some(value) = value {
                 words += &format!(", {name} spot {}", say(value));
             }
+        }
+        if let Some(beyond) = self.left_out.words() {
+            words += &format!(". {beyond}");
         }
         words
     }

@@ -186,6 +186,7 @@ pub(super) fn picture(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         survey: Some(sheet.answer.survey),
         height: Some(sheet.raster.height),
         map: None,
+        unit: sheet.irradiance,
         contours: &against.lines,
         against: Some(against),
         proposed: &[],
@@ -199,6 +200,7 @@ pub(super) fn picture(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
             positions: false,
             bodies: false,
             readings: false,
+            numbers: false,
             spots: true,
         },
     }

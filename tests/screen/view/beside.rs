@@ -3,9 +3,8 @@
 use eframe::egui::{Key, Modifiers, Pos2, Ui, vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
-use evenfield::geometry::Point;
-use evenfield::gui::widgets::colour_bar::ColourBar;
-use evenfield::gui::widgets::height_strip::{HeightStrip, StripPoint};
+use evenfield::gui::widgets::colour_bar::{ColourBar, Quantity};
+use evenfield::gui::widgets::strip::{Strip, StripPoint};
 use evenfield::sheet::colour::ColourScale;
 use evenfield::units::{IrradianceUnit, LengthUnit};
 
@@ -15,7 +14,7 @@ pub fn strip(height: f64) -> (Vec<StripPoint>, f64) {
     let curve = (0..=40)
         .map(f64::from)
         .map(|h| StripPoint {
-            height: h,
+            at: h,
             irradiance: 60.0 + 0.6 * h,
             band: Some((59.0 + 0.57 * h, 61.0 + 0.63 * h)),
             extrapolated: !(5.0..=30.0).contains(&h),
@@ -25,14 +24,16 @@ pub fn strip(height: f64) -> (Vec<StripPoint>, f64) {
 }
 
 pub fn show_strip(ui: &mut Ui, curve: &[StripPoint], height: f64) -> Option<f64> {
-    HeightStrip {
+    Strip {
         id_salt: "strip",
-        at: Point::new(92.0, 60.0),
+        title: "Irradiance against height at 92, 60 mm",
+        axis: "height",
+        stroke: "height of the map",
         curve,
         measured: &[5.0, 15.0, 25.0],
         readings: &[(5.0, 63.2), (15.0, 68.8), (25.0, 75.1)],
-        height,
-        heights: (0.0, 40.0),
+        chosen: height,
+        ends: (0.0, 40.0),
         length: LengthUnit::Mm,
         unit: IrradianceUnit::MilliwattPerCm2,
     }
@@ -105,7 +106,8 @@ pub fn show_bar(ui: &mut Ui, scale: ColourScale) {
     ColourBar {
         scale,
         ticks: &[60.0, 70.0, 80.0, 90.0, 100.0],
-        unit: Some(IrradianceUnit::WattPerM2),
+        quantity: Quantity::Irradiance(IrradianceUnit::WattPerM2),
+        left_out: scale.left_out((60.0, 100.0)),
         coldest: Some(61.0),
         hottest: Some(94.0),
     }
@@ -118,6 +120,16 @@ fn the_colour_bar_says_its_range() {
     window.run();
     window.get_by_label(
         "Colours of irradiance from 600.0 to 1000 W/m², coldest spot 610.0, hottest spot 940.0",
+    );
+    let narrow = ColourScale {
+        low: 70.0,
+        high: 90.0,
+        ..SCALE
+    };
+    let mut window = Harness::new_ui(move |ui| show_bar(ui, narrow));
+    window.run();
+    window.get_by_label_contains(
+        "Parts of the map are below and above that and have the darkest and the lightest colour",
     );
     for end in [60.0, f64::NAN] {
         let scale = ColourScale { high: end, ..SCALE };

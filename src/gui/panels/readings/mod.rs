@@ -126,6 +126,11 @@ fn readings(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
     let units = Units::of(session.preferences());
     let entry = &mut panel.state.entry;
     entry.marks.renew(session, index, units);
+    if let Some(row) = out_of_line(ui, &entry.marks) {
+        panel
+            .commands
+            .push(Command::GoTo(Where::Reading(index, row)));
+    }
     let draft = (entry.draft.take())
         .filter(|(of, draft)| *of == index && draft.at <= survey.readings.len())
         .map(|(_, draft)| draft);
@@ -178,6 +183,35 @@ fn readings(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
         }
     }
     entry.draft = table.draft.map(|draft| (index, draft));
+}
+
+/// A line about the readings that are out of line; the row to go to where one was clicked.
+fn out_of_line(ui: &mut Ui, marks: &Marks) -> Option<usize> {
+    /// Rows that are named; more are counted.
+    const NAMED: usize = 6;
+    let all: Vec<(usize, &str)> = marks.all_out_of_line().collect();
+    let mut gone_to = None;
+    if let Some((_, said)) = all.first() {
+        ui.horizontal_wrapped(|ui| {
+            ui.label(match all.len() {
+                1 => "1 reading is out of line with the others:".to_owned(),
+                n => format!("{n} readings are out of line with the others:"),
+            });
+            for &(row, said) in all.iter().take(NAMED) {
+                let link = ui.link(format!("row {}", row + 1));
+                if link.on_hover_text(said).clicked() {
+                    gone_to = Some(row);
+                }
+            }
+            if all.len() > NAMED {
+                ui.label(format!("and {} more", all.len() - NAMED));
+            }
+        });
+        if all.len() == 1 {
+            ui.add(Label::new(*said).wrap());
+        }
+    }
+    gone_to
 }
 
 fn reading_cell(

@@ -186,6 +186,9 @@ impl Grid<'_> {
             node.set_row_index(at.row);
             node.set_column_index(at.column);
             node.set_selected(marks.selected);
+            if let Some(hover) = &cell.hover {
+                node.set_description(hover.as_ref());
+            }
         });
     }
 

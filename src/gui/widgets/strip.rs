@@ -1,25 +1,24 @@
-//! Irradiance against height at one place: the field's curve with its band, the heights that were
-//! read, and the height of the map as a line that can be dragged.
+//! Irradiance along a line, upwards or over the fixture: the field's curve with its band, readings near it, and one
+//! place on it (the height of the map, or the cross) as a stroke that can be dragged.
 
 use eframe::egui::{
-    Color32, CursorIcon, EventFilter, Id, Key, Mesh, Painter, Pos2, RichText, Shape, Stroke,
-    StrokeKind, Ui, WidgetInfo,
+    Color32, CursorIcon, EventFilter, Id, Key, Mesh, Painter, Pos2, Shape, Stroke, StrokeKind, Ui,
+    WidgetInfo,
 };
 use egui_plot::{Plot, PlotPoint, PlotTransform};
 
 use super::axes;
-use crate::geometry::Point;
 use crate::gui::paint::mark;
 use crate::gui::theme::{Look, look};
 use crate::sheet::drawing::{MarkForm, Role};
 use crate::units::{IrradianceUnit, LengthUnit};
 
-/// The field at one height.
+/// The field at one place of the line.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StripPoint {
-    /// mm.
-    pub height: f64,
-    /// mW/cm².
+    /// Where on the line, mm.
+    pub at: f64,
+    /// mW/cm²; not a number where there is no field: the curve has a gap there.
     pub irradiance: f64,
     /// Lower and upper end of the band (k = 2), mW/cm²; `None` where the family has none.
     pub band: Option<(f64, f64)>,
@@ -27,45 +26,38 @@ pub struct StripPoint {
     pub extrapolated: bool,
 }
 
-/// A height strip to be shown.
+/// A strip to be shown.
 #[derive(Debug, Clone, Copy)]
-pub struct HeightStrip<'a> {
+pub struct Strip<'a> {
     /// Tells this strip from others in the same part of the window.
     pub id_salt: &'a str,
-    /// The place on the plan, mm.
-    pub at: Point,
-    /// The curve, heights ascending.
+    /// What it shows, for a screen reader: `Irradiance against height at 92, 60 mm`.
+    pub title: &'a str,
+    /// What the line runs along: `height`.
+    pub axis: &'a str,
+    /// What the stroke is, for a screen reader: `height of the map`.
+    pub stroke: &'a str,
+    /// The curve, ascending.
     pub curve: &'a [StripPoint],
-    /// Heights at which there are readings, mm.
+    /// Where on the line there are readings at all, mm.
     pub measured: &'a [f64],
-    /// Readings near the place: height in mm, irradiance in mW/cm².
+    /// Readings near the line: where in mm, irradiance in mW/cm².
     pub readings: &'a [(f64, f64)],
-    /// The height of the map, mm.
-    pub height: f64,
-    /// Least and greatest height that can be chosen, mm.
-    pub heights: (f64, f64),
-    /// The unit of heights.
+    /// Where the stroke is, mm.
+    pub chosen: f64,
+    /// Least and greatest place that can be chosen, mm.
+    pub ends: (f64, f64),
+    /// The unit of lengths.
     pub length: LengthUnit,
     /// The unit of irradiance.
     pub unit: IrradianceUnit,
 }
 
-impl HeightStrip<'_> {
-    /// What is shown, in words: `Irradiance against height at 92, 60 mm`.
-    pub fn title(&self) -> String {
-        format!(
-            "Irradiance against height at {}, {}",
-            self.length.show(self.at.x),
-            self.length.show_with_unit(self.at.y)
-        )
-    }
-
-    /// Shows the strip in all the room there is. While the line is dragged, or where the strip is
-    /// clicked, the new height in mm; with the focus, the arrow keys move it by 1 mm, with Shift by
+impl Strip<'_> {
+    /// Shows the strip in all the room there is. While the stroke is dragged, or where the strip is
+    /// clicked, the new place in mm; with the focus, the arrow keys move it by 1 mm, with Shift by
     /// 10 mm.
     pub fn show(&self, ui: &mut Ui) -> Option<f64> {
-        let title = self.title();
-        ui.label(RichText::new(&title).strong());
         let theme = ui.theme();
         let shown = self.plot(ui).show(ui, |_| ());
         let (response, transform) = (shown.response, shown.transform);
@@ -76,18 +68,18 @@ impl HeightStrip<'_> {
         self.band(&painter, &transform, curve.ink.gamma_multiply(0.18));
         self.curve(&painter, &transform, &curve);
         let reading = look(Role::Reading, theme);
-        for &height in self.measured {
-            if let Some(at) = place(&transform, height, 0.0) {
+        for &measured in self.measured {
+            if let Some(at) = place(&transform, measured, 0.0) {
                 let y = frame.bottom();
                 painter.vline(at.x, y - 8.0..=y, (2.0, reading.ink));
             }
         }
-        for &(height, irradiance) in self.readings {
-            if let Some(at) = place(&transform, height, irradiance) {
+        for &(read, irradiance) in self.readings {
+            if let Some(at) = place(&transform, read, irradiance) {
                 painter.extend(mark(at, MarkForm::Dot, &reading));
             }
         }
-        if let Some(at) = place(&transform, self.height, 0.0) {
+        if let Some(at) = place(&transform, self.chosen, 0.0) {
             let line = look(Role::Selected, theme);
             painter.vline(at.x, frame.y_range(), (line.width + 2.0, line.halo));
             painter.vline(at.x, frame.y_range(), (line.width, line.ink));
@@ -107,8 +99,13 @@ impl HeightStrip<'_> {
         response.widget_info(|| {
             WidgetInfo::slider(
                 ui.is_enabled(),
-                self.length.from_mm(self.height),
-                format!("{title}; height of the map in {}", self.length.symbol()),
+                self.length.from_mm(self.chosen),
+                format!(
+                    "{}; {} in {}",
+                    self.title,
+                    self.stroke,
+                    self.length.symbol()
+                ),
             )
         });
         let pointed = (response.clicked() || response.dragged())
@@ -121,7 +118,7 @@ impl HeightStrip<'_> {
         let nudged = || response.has_focus().then(|| self.nudged(ui, response.id));
         pointed
             .or_else(|| nudged().flatten())
-            .map(|height| height.max(self.heights.0).min(self.heights.1))
+            .map(|at| at.max(self.ends.0).min(self.ends.1))
     }
 
     fn plot(&self, ui: &Ui) -> Plot<'static> {
@@ -137,19 +134,19 @@ impl HeightStrip<'_> {
             .allow_axis_zoom_drag(false)
             .allow_double_click_reset(false)
             .grid_color(ui.visuals().text_color().gamma_multiply(0.3))
-            .x_axis_label(format!("height, {}", length.symbol()))
+            .x_axis_label(format!("{}, {}", self.axis, length.symbol()))
             .y_axis_label(unit.symbol())
             .x_grid_spacer(axes::ticks(length.in_mm(), 80.0))
             .y_grid_spacer(axes::ticks(unit.in_mw_cm2(), 34.0))
             .x_axis_formatter(axes::tick_text(length.in_mm()))
             .y_axis_formatter(axes::tick_text(unit.in_mw_cm2()));
-        let ends = [self.heights.0, self.heights.1, self.height];
-        let heights = ends
+        let ends = [self.ends.0, self.ends.1, self.chosen];
+        let places = ends
             .into_iter()
-            .chain(self.curve.iter().map(|p| p.height))
+            .chain(self.curve.iter().map(|p| p.at))
             .chain(self.readings.iter().map(|r| r.0));
-        for height in heights.filter(|h| h.is_finite()) {
-            plot = plot.include_x(height);
+        for at in places.filter(|at| at.is_finite()) {
+            plot = plot.include_x(at);
         }
         let values = self
             .curve
@@ -165,14 +162,11 @@ impl HeightStrip<'_> {
         plot
     }
 
-    /// The band as quads between neighbouring heights that both have one.
+    /// The band as quads between neighbouring places that both have one.
     fn band(&self, painter: &Painter, transform: &PlotTransform, colour: Color32) {
         let ends = |p: &StripPoint| {
             let (low, high) = p.band?;
-            Some([
-                place(transform, p.height, low)?,
-                place(transform, p.height, high)?,
-            ])
+            Some([place(transform, p.at, low)?, place(transform, p.at, high)?])
         };
         let mut mesh = Mesh::default();
         for pair in self.curve.windows(2) {
@@ -193,7 +187,7 @@ impl HeightStrip<'_> {
         let points: Vec<(Option<Pos2>, bool)> = self
             .curve
             .iter()
-            .map(|p| (place(transform, p.height, p.irradiance), p.extrapolated))
+            .map(|p| (place(transform, p.at, p.irradiance), p.extrapolated))
             .collect();
         let stroke = Stroke::new(look.width, look.ink);
         let pieces: Vec<(Pos2, Pos2, bool)> = points
@@ -230,11 +224,11 @@ impl HeightStrip<'_> {
             )
         });
         let step = if shift { 10.0 } else { 1.0 };
-        (left != right).then_some(self.height + step * (right as f64 - left as f64))
+        (left != right).then_some(self.chosen + step * (right as f64 - left as f64))
     }
 }
 
-fn place(transform: &PlotTransform, height: f64, irradiance: f64) -> Option<Pos2> {
-    (height.is_finite() && irradiance.is_finite())
-        .then(|| transform.position_from_point(&PlotPoint::new(height, irradiance)))
+fn place(transform: &PlotTransform, at: f64, irradiance: f64) -> Option<Pos2> {
+    (at.is_finite() && irradiance.is_finite())
+        .then(|| transform.position_from_point(&PlotPoint::new(at, irradiance)))
 }

@@ -1,0 +1,97 @@
+//! What can be dragged in each step, and what a drag changes.
+
+use super::{Drag, Handle, Phase, State, Thing};
+use crate::geometry::{Footprint, Point};
+use crate::session::{Command, Session, Step};
+use crate::station::{Edit, Station};
+
+/// What can be dragged in this step.
+pub(super) fn handles(session: &Session) -> Vec<Handle<Thing>> {
+    let station = session.station();
+    match session.step() {
+        Step::Fixture => {
+            let sites = station.sites.iter().enumerate().map(|(i, group)| Handle {
+                key: Thing::Sites(i),
+                at: group.first_centre(),
+            });
+            let keep_outs = station.keep_outs.iter().enumerate().map(|(i, k)| Handle {
+                key: Thing::KeepOut(i),
+                at: k.footprint.centre,
+            });
+            sites.chain(keep_outs).chain(corners(station)).collect()
+        }
+        Step::Plan => station
+            .positions()
+            .into_iter()
+            .enumerate()
+            .map(|(i, p)| Handle {
+                key: Thing::Position(i),
+                at: p.at,
+            })
+            .collect(),
+        Step::Readings | Step::Field | Step::Limits | Step::Export => Vec::new(),
+    }
+}
+
+/// The corners of polygons: of the fixture and of its keep-outs.
+fn corners(station: &Station) -> Vec<Handle<Thing>> {
+    let of = |footprint: &Footprint, key: &dyn Fn(usize) -> Thing| -> Vec<Handle<Thing>> {
+        let corners = footprint.corners().into_iter().enumerate();
+        corners.map(|(i, at)| Handle { key: key(i), at }).collect()
+    };
+    let mut all = of(&station.fixture.footprint(), &Thing::FixtureCorner);
+    for (k, keep_out) in station.keep_outs.iter().enumerate() {
+        all.extend(of(&keep_out.footprint, &|i| Thing::KeepOutCorner(k, i)));
+    }
+    all
+}
+
+/// A handle was moved: the whole gesture is one step of undo.
+pub(super) fn moved(
+    station: &Station,
+    state: &mut State,
+    drag: Drag<Thing>,
+    commands: &mut Vec<Command>,
+) {
+    match drag.phase {
+        Phase::Started => state.gesture += 1,
+        Phase::GivenUp => return commands.push(Command::GiveUp(state.gesture)),
+        Phase::Moving | Phase::Done => {}
+    }
+    let edit = match drag.target {
+        Thing::Sites(i) => {
+            let Some(group) = station.sites.get(i) else {
+                return;
+            };
+            let from = group.first_centre();
+            Edit::MoveSites(i, Point::new(drag.at.x - from.x, drag.at.y - from.y))
+        }
+        Thing::KeepOut(i) => {
+            let Some(mut keep_out) = station.keep_outs.get(i).cloned() else {
+                return;
+            };
+            keep_out.footprint.centre = drag.at;
+            Edit::SetKeepOut(i, keep_out)
+        }
+        Thing::Position(i) => Edit::MovePosition(i, drag.at),
+        Thing::FixtureCorner(i) => {
+            let mut fixture = station.fixture.clone();
+            let Some(shape) = fixture.footprint().with_corner(i, drag.at) else {
+                return;
+            };
+            fixture.shape = shape;
+            Edit::SetFixture(fixture)
+        }
+        Thing::KeepOutCorner(k, i) => {
+            let Some(mut keep_out) = station.keep_outs.get(k).cloned() else {
+                return;
+            };
+            let Some(shape) = keep_out.footprint.with_corner(i, drag.at) else {
+                return;
+            };
+            keep_out.footprint.shape = shape;
+            Edit::SetKeepOut(k, keep_out)
+        }
+    };
+    commands.push(Command::Drag(edit, state.gesture));
+}

@@ -1,0 +1,168 @@
+//! What the plan view shows, and at which height.
+
+use eframe::egui::containers::menu::{MenuButton, MenuConfig};
+use eframe::egui::{ComboBox, DragValue, PopupCloseBehavior, Ui};
+
+use crate::session::{Command, MapOf, Session, Step};
+use crate::sheet::picture::Layers;
+use crate::station::Station;
+use crate::work::Held;
+
+/// Shows the tools of this step; `mapped`: there is a map of irradiance.
+pub(super) fn show(
+    ui: &mut Ui,
+    session: &Session,
+    layers: &mut Layers,
+    mapped: bool,
+    against: &mut bool,
+    commands: &mut Vec<Command>,
+) {
+    ui.horizontal_wrapped(|ui| {
+        show_menu(ui, layers);
+        if !mapped || !(layers.map || layers.contours) {
+            return;
+        }
+        let is_against = *against && session.step() == Step::Limits && session.judged().is_some();
+        if layers.map && !is_against {
+            what_of(ui, session, commands);
+        }
+        if session.map_of() != MapOf::Brightness {
+            if is_against || !layers.map {
+                ui.label("Map");
+            }
+            heights(ui, session, commands);
+        }
+        if session.step() == Step::Limits && session.judged().is_some() {
+            ui.separator();
+            ui.checkbox(against, "Against the limits").on_hover_text(
+                "What can be said of each place with 95 % confidence: below, not proven, inside, above",
+            );
+        }
+        let answers = session.answers();
+        let is_updating = answers.map().is_updating()
+            || answers.against().is_updating()
+            || answers.uncertainty().is_updating();
+        if is_updating {
+            ui.weak("updating the map");
+        }
+    });
+}
+
+fn show_menu(ui: &mut Ui, layers: &mut Layers) {
+    // several are ticked in one go
+    let stays = MenuConfig::new().close_behavior(PopupCloseBehavior::CloseOnClickOutside);
+    let (button, _) = MenuButton::new("Show").config(stays).ui(ui, |ui| {
+        for (layer, name) in [
+            (&mut layers.map, "Map"),
+            (&mut layers.contours, "Contours"),
+            (&mut layers.spots, "Coldest and hottest spot"),
+            (&mut layers.sites, "Sites"),
+            (&mut layers.keep_outs, "Keep-outs"),
+            (&mut layers.positions, "Positions"),
+            (&mut layers.bodies, "Detector's body at each position"),
+            (&mut layers.readings, "Readings"),
+            (&mut layers.numbers, "Readings as numbers"),
+            (&mut layers.face, "Source's face"),
+        ] {
+            ui.checkbox(layer, name);
+        }
+    });
+    button.on_hover_text("What the plan view shows in this step");
+}
+
+/// What the map is of, and what there is to say of that.
+fn what_of(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
+    let now = session.map_of();
+    let label = ui.label("Map of");
+    ComboBox::from_id_salt("map of")
+        .selected_text(now.name())
+        .show_ui(ui, |ui| {
+            for (what, tip) in [
+                (MapOf::Irradiance, "What the light is at each place"),
+                (
+                    MapOf::Uncertainty,
+                    "How far off the map of irradiance may be, without the radiometer's own scale error",
+                ),
+                (
+                    MapOf::Brightness,
+                    "How bright each part of the lamp's face is, as the readings tell by the law of light: where it is dead or worn",
+                ),
+            ] {
+                if what == MapOf::Brightness && session.step() != Step::Field {
+                    continue;
+                }
+                let row = ui.selectable_label(what == now, what.name());
+                if row.on_hover_text(tip).clicked() {
+                    ui.close();
+                    commands.push(Command::ShowMapOf(what));
+                }
+            }
+        })
+        .response
+        .labelled_by(label.id);
+    let held = match now {
+        MapOf::Irradiance => return,
+        MapOf::Uncertainty => session.answers().uncertainty(),
+        MapOf::Brightness => session.answers().brightness(),
+    };
+    match held {
+        Held::Failed(why, _) => {
+            ui.label(why);
+        }
+        held if held.any().is_some() && now == MapOf::Brightness => {
+            ui.weak("inferred, not measured");
+        }
+        _ => {}
+    }
+}
+
+fn heights(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
+    let unit = session.preferences().length_unit;
+    let mut height = unit.from_mm(session.height());
+    ui.label("at height");
+    let field = ui
+        .add(
+            DragValue::new(&mut height)
+                .speed(0.2 / unit.in_mm())
+                .fixed_decimals(unit.decimals())
+                .suffix(format!(" {}", unit.symbol())),
+        )
+        .on_hover_text("Above the fixture's base; drag or type")
+        .accessible_name("Height of the map");
+    if field.changed() || field.drag_stopped() {
+        commands.push(Command::SetHeight {
+            height: unit.to_mm(height),
+            sliding: field.dragged(),
+        });
+    }
+    for (name, at) in bond_lines(session.station()) {
+        let tip = format!("The bond line of {name}");
+        if ui
+            .small_button(unit.show_with_unit(at))
+            .on_hover_text(tip)
+            .clicked()
+        {
+            commands.push(Command::SetHeight {
+                height: at,
+                sliding: false,
+            });
+        }
+    }
+}
+
+/// Distinct bond-line heights with the group that has each.
+fn bond_lines(station: &Station) -> Vec<(String, f64)> {
+    let mut lines: Vec<(String, f64)> = Vec::new();
+    for group in &station.sites {
+        if !lines.iter().any(|(_, h)| (h - group.height).abs() < 0.05) {
+            let name = if group.name.is_empty() {
+                "the sites".to_owned()
+            } else {
+                format!("sites {}", group.name)
+            };
+            lines.push((name, group.height));
+        }
+    }
+    lines.truncate(4);
+    lines
+}
