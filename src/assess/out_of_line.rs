@@ -1,6 +1,8 @@
 //! Readings that the others do not bear out.
 
 use super::SurveyFit;
+use crate::geometry::Place;
+use crate::numeric::quantile::quantile;
 use crate::station::Survey;
 
 /// Leave-one-out residuals beyond this many predictive standard deviations are pointed out (common practice, no
@@ -32,26 +34,127 @@ impl OutOfLine {
     }
 }
 
-/// The readings of a survey that are out of line, in the order of its rows; none for a family of fields that does not
-/// say how far off its predictions may be. `fit` must be the fit of these readings.
+/// The readings of a survey that are out of line, in the order of its rows: those that the field says so of (none for a
+/// family that does not say how far off its predictions may be), and slips so large that they spoil the field which should
+/// tell. `fit` must be the fit of these readings.
 pub fn out_of_line(survey: &Survey, fit: &SurveyFit) -> Vec<OutOfLine> {
     let told = fit.rows.iter().zip(fit.field.leave_one_out());
-    told.filter_map(|(&row, told)| {
-        let deviations = told.standardised.filter(|z| z.abs() > FAR)?;
-        let read = survey.readings.get(row)?.counted()?;
-        Some(OutOfLine {
-            row,
-            read,
-            predicted: told.predicted,
-            deviations,
+    let mut all: Vec<OutOfLine> = told
+        .filter_map(|(&row, told)| {
+            let deviations = told.standardised.filter(|z| z.abs() > FAR)?;
+            let read = survey.readings.get(row)?.counted()?;
+            Some(OutOfLine {
+                row,
+                read,
+                predicted: told.predicted,
+                deviations,
+            })
         })
-    })
-    .collect()
+        .collect();
+    let read: Vec<(usize, Place, f64)> = fit
+        .rows
+        .iter()
+        .filter_map(|&row| {
+            let reading = survey.readings.get(row)?;
+            Some((row, reading.place(), reading.counted()?))
+        })
+        .collect();
+    for slip in slips(&read) {
+        if !all.iter().any(|known| known.row == slip.row) {
+            all.push(slip);
+        }
+    }
+    all.sort_by_key(|out| out.row);
+    all
+}
+
+/// Readings (row, place, mW/cm²) that differ from the median of those beside them at the same height by a factor that is
+/// far beyond what is usual among these readings, as a slipped decimal point does: no model is asked, which such a
+/// reading bends.
+fn slips(read: &[(usize, Place, f64)]) -> Vec<OutOfLine> {
+    /// Above these a few slips no longer spoil a field.
+    const MOST: usize = 1500;
+    const BESIDE: usize = 6;
+    const FEWEST: usize = 4;
+    /// Readings nearer to each other are repeats, mm.
+    const SAME: f64 = 0.05;
+    /// Robust standard deviations, and logarithm, beyond which it is one (common practice, no source).
+    const FAR_OFF: f64 = 6.0;
+    const LARGE: f64 = 0.4;
+    /// What steps from one position to the next are at least taken to scatter by.
+    const LEAST_SCATTER: f64 = 0.03;
+    if read.len() > MOST {
+        return Vec::new();
+    }
+    let steps: Vec<(OutOfLine, f64)> = read
+        .iter()
+        .filter_map(|&(row, at, irradiance)| {
+            let mut beside: Vec<(f64, f64)> = read
+                .iter()
+                .filter(|(_, other, _)| (other.height - at.height).abs() < SAME)
+                .map(|(_, other, e)| (other.point().distance(at.point()), *e))
+                .filter(|(away, _)| *away > SAME)
+                .collect();
+            if beside.len() < FEWEST {
+                return None;
+            }
+            beside.sort_by(|a, b| a.0.total_cmp(&b.0));
+            let near: Vec<f64> = beside.iter().take(BESIDE).map(|b| b.1).collect();
+            let predicted = quantile(&near, 0.5)?;
+            let out = OutOfLine {
+                row,
+                read: irradiance,
+                predicted,
+                deviations: 0.0,
+            };
+            Some((out, (irradiance / predicted).ln()))
+        })
+        .collect();
+    let logs: Vec<f64> = steps.iter().map(|s| s.1).collect();
+    let Some(middle) = quantile(&logs, 0.5) else {
+        return Vec::new();
+    };
+    let away: Vec<f64> = logs.iter().map(|l| (l - middle).abs()).collect();
+    // 1.4826: from the median absolute deviation of a normal distribution to its standard deviation
+    let scatter = 1.4826
+        * quantile(&away, 0.5)
+            .unwrap_or(0.0)
+            .max(LEAST_SCATTER / 1.4826);
+    steps
+        .into_iter()
+        .map(|(out, log)| OutOfLine {
+            deviations: log / scatter,
+            ..out
+        })
+        .filter(|out| {
+            out.deviations.abs() > FAR_OFF && (out.read / out.predicted).ln().abs() > LARGE
+        })
+        .collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Five by three positions at one height under a lamp that is brightest in the middle: no field is asked, so a slip
+    /// that bends every field is still seen, and an even fall to 60 % at the corners is none.
+    #[test]
+    fn a_slipped_decimal_point_is_seen_without_a_field() {
+        let at = |i: usize| {
+            let (x, y) = (50.0 * (i % 5) as f64 - 100.0, 60.0 * (i / 5) as f64 - 60.0);
+            let fall = (x / 100.0_f64).powi(2) + (y / 60.0_f64).powi(2);
+            (i, Place::new(x, y, 12.0), 130.0 * (-0.255 * fall).exp())
+        };
+        let clean: Vec<(usize, Place, f64)> = (0..15).map(at).collect();
+        assert_eq!(slips(&clean), []);
+        for (row, factor) in [(2, 10.0), (6, 0.1), (0, 10.0), (14, 0.1)] {
+            let mut slipped = clean.clone();
+            slipped[row].2 *= factor;
+            let found: Vec<usize> = slips(&slipped).iter().map(|s| s.row).collect();
+            assert_eq!(found, [row], "{factor}");
+        }
+        assert_eq!(slips(&clean[..4]), [], "too few to tell");
+    }
 
     #[test]
     fn the_difference_is_said_in_percent_and_of_the_predictions_own_spread() {

@@ -1,6 +1,6 @@
 //! Sentences with figures, in the units of this person.
 
-use crate::assess::limits::{Judged, Verdict};
+use crate::assess::limits::{Judged, Scale, Verdict};
 use crate::assess::{Answer, Lies, Spot};
 use crate::files::Preferences;
 use crate::station::{GoverningRule, Station, Survey};
@@ -89,7 +89,8 @@ pub fn verdict(verdict: Verdict) -> &'static str {
     }
 }
 
-/// `Not proven: lower limit 112.5, upper 180`.
+/// `Not proven: lower limit 112.5 (with scale error above 110.2), upper 180`: where another bound is judged than the one
+/// that stands before it in the line, it is said.
 fn limits_line(judged: &Judged, preferences: &Preferences) -> String {
     let unit = preferences.irradiance_unit;
     let said = |e: f64| {
@@ -98,8 +99,14 @@ fn limits_line(judged: &Judged, preferences: &Preferences) -> String {
     };
     let upper = (judged.hottest.as_ref())
         .map_or_else(String::new, |h| format!(", upper {}", said(h.limit.value)));
+    let by = match (judged.coldest.limit.scale, judged.coldest.bounds.at_least) {
+        (Scale::Absolute, Some(bound)) => {
+            format!(" (with scale error above {})", unit.show(bound, None))
+        }
+        _ => String::new(),
+    };
     let mut text = format!(
-        "{}: lower limit {}{upper}",
+        "{}: lower limit {}{by}{upper}",
         verdict(judged.verdict),
         said(judged.coldest.limit.value)
     );

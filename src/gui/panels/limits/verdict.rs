@@ -10,7 +10,7 @@ use crate::gui::panels::{Panel, heading};
 use crate::gui::words;
 use crate::session::{Command, Step};
 use crate::station::limits::TO_SETTLE;
-use crate::station::{Edit, Reading};
+use crate::station::{Edit, Reading, Where};
 use crate::units::fixed;
 use crate::work::Held;
 
@@ -251,7 +251,8 @@ fn add_rows(panel: &mut Panel<'_>, more: &MoreReadings) {
         row,
         readings,
     }));
-    panel.send(Command::Go(Step::Readings));
+    // brings the keyboard there too
+    panel.send(Command::GoTo(Where::Reading(survey, row)));
 }
 
 fn excluded(ui: &mut Ui, panel: &Panel<'_>, both: &Both) {
