@@ -223,12 +223,12 @@ fn what_hangs_on_it(r: &LimitsRecord) -> String {
         ));
         if let Some(least) = m.least_mw_cm2 {
             let most = (m.most_mw_cm2).map_or_else(
-                || "no upper end".to_owned(),
-                |v| format!("at most {}", plain(v)),
+                || " mW/cm², no upper end".to_owned(),
+                |v| format!(", at most {} mW/cm²", plain(v)),
             );
             let set = (m.set_mw_cm2).map_or_else(String::new, |v| format!(", set to {}", plain(v)));
             line(format!(
-                "  must read        at least {}, {most} mW/cm²{set}; now {}",
+                "  must read        at least {}{most}{set}; now {}",
                 plain(least),
                 one(m.now_mw_cm2)
             ));

@@ -294,7 +294,9 @@ fn replay(journal: &mut Journal) -> (History, usize) {
                     return (history, made);
                 }
             }
-            Entry::Whole(station) => history.put(Arc::clone(station), "what was taken up"),
+            Entry::Whole(station) => {
+                history.put(Arc::clone(station), "work of an earlier session, taken up")
+            }
             Entry::Begin(_) => return (history, made),
         }
         if let Some((_, stamp)) = own.take_if(|(station, _)| *station == **history.now()) {

@@ -158,19 +158,15 @@ fn side(
     let allowed = (middle / Z95).powi(2) - scale * scale;
     let best = best_readings(seen, &margin, sign, of_field, allowed);
     if let Some(more) = &best {
-        let again = if more.repeats == 1 {
-            "one reading"
-        } else {
-            "readings"
-        };
-        let count = if more.repeats == 1 {
-            again.to_owned()
-        } else {
-            format!("{} {again}", more.repeats)
+        let place = place_words(&more.position, more.at);
+        let take = match more.repeats {
+            1 => format!("Take one reading {place}: if it is"),
+            n => format!(
+                "Take {n} readings {place}, the detector set down anew for each: if they are"
+            ),
         };
         out.sentences.push(format!(
-            "Take {count} {}, the detector set down anew for each: if they read what the field says there, the {limit} limit is proven",
-            place_words(&more.position, more.at)
+            "{take} what the field says there, the {limit} limit is proven"
         ));
     } else if allowed > 0.0 {
         out.sentences.push(match nearest_best(seen, &margin, sign) {

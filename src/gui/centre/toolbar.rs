@@ -5,7 +5,7 @@ use eframe::egui::{ComboBox, DragValue, PopupCloseBehavior, Ui};
 
 use crate::session::{Command, MapOf, Session, Step};
 use crate::sheet::picture::Layers;
-use crate::station::Station;
+use crate::station::{SiteGroup, Station};
 use crate::work::Held;
 
 /// Shows the tools of this step; `mapped`: there is a map of irradiance.
@@ -37,6 +37,11 @@ pub(super) fn show(
             ui.checkbox(against, "Against the limits").on_hover_text(
                 "What can be said of each place with 95 % confidence: below, not proven, inside, above",
             );
+            let sites = &session.station().sites;
+            let here = |group: &SiteGroup| (group.height - session.height()).abs() < 0.05;
+            if is_against && !sites.is_empty() && !sites.iter().any(here) {
+                ui.weak("no part lies at this height");
+            }
         }
         let answers = session.answers();
         let is_updating = answers.map().is_updating()

@@ -160,16 +160,15 @@ fn window_words(monitor: &MonitorAnswer, unit: IrradianceUnit) -> String {
         Ok(w) if !w.is_open() => "the window is empty".to_owned(),
         Ok(w) => {
             let most = w.most.map_or_else(
-                || "no upper end".to_owned(),
-                |m| format!("at most {}", said(m)),
+                || format!(" {}, no upper end", unit.symbol()),
+                |m| format!(", at most {} {}", said(m), unit.symbol()),
             );
             let set = w
                 .set
                 .map_or_else(String::new, |s| format!("; set to {}", said(s)));
             format!(
-                "at least {}, {most} {}{set}; at the working distance in use",
-                said(w.least),
-                unit.symbol()
+                "at least {}{most}{set}; at the working distance in use",
+                said(w.least)
             )
         }
     }

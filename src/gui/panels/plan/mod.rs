@@ -10,7 +10,6 @@ pub use figures::Figures;
 pub use pattern::{Overlay, Trial};
 
 use super::cautions::cautions;
-use super::numbers::length_text;
 use super::prepare::survey_from_plan;
 use super::{Panel, Thing, heading, sample_link, would_take};
 use crate::gui::widgets::field_row::{FieldRow, choice, jump_to};
@@ -111,7 +110,7 @@ fn radiometer(ui: &mut Ui, panel: &mut Panel<'_>) {
 fn heights(ui: &mut Ui, panel: &mut Panel<'_>) {
     let unit = panel.session.preferences().length_unit;
     let old = panel.session.station().plan.heights.clone();
-    let shown: Vec<String> = old.iter().map(|h| length_text(unit, *h)).collect();
+    let shown: Vec<String> = old.iter().map(|h| unit.show(*h)).collect();
     let field = FieldRow {
         key: "plan Heights",
         label: "Heights",
@@ -141,7 +140,7 @@ fn parse_heights(text: &str, old: &[f64], unit: LengthUnit) -> Result<Vec<f64>, 
         .split(|c: char| c == ';' || c.is_whitespace())
         .filter(|part| !part.is_empty())
         .map(|part| {
-            let kept = old.iter().find(|h| length_text(unit, **h) == part);
+            let kept = old.iter().find(|h| unit.show(**h) == part);
             match kept {
                 Some(&height) => Ok(height),
                 None => parse_number(part)
@@ -172,7 +171,7 @@ mod tests {
     #[test]
     fn a_height_left_alone_is_not_rounded() {
         let exact = 100.0 / 3.0;
-        let shown = length_text(LengthUnit::Mm, exact);
+        let shown = LengthUnit::Mm.show(exact);
         let read = parse_heights(&format!("{shown} 50"), &[exact], LengthUnit::Mm);
         assert_eq!(read, Ok(vec![exact, 50.0]));
     }
