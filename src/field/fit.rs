@@ -169,19 +169,26 @@ impl Families {
         let (samples, groups, reach) = (&ground.samples[..], &ground.groups, &ground.reach);
         let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
         let trend = Trend::supported_by(&places, reach.positions.len());
-        let ordinary =
-            log_kriging::make(Family::OrdinaryKriging, Trend::constant(), ground, progress)?;
-        progress.set(0.25);
         let with_trend = settings.family == Some(Family::UniversalKriging)
             || (groups.positions.len() >= POSITIONS_FOR_TREND && trend.is_more_than_constant());
-        let universal = if with_trend {
-            let made = log_kriging::make(Family::UniversalKriging, trend, ground, progress)?;
-            Some(made)
-        } else {
-            None
-        };
-        progress.set(0.4);
-        let plain = plain::make_all(ground, progress)?;
+        // The krigings take one core, the plain families another; none depends on the others.
+        let (ordinary, universal, plain) = std::thread::scope(|scope| {
+            let plain = scope.spawn(|| plain::make_all(ground, progress));
+            let constant = Trend::constant();
+            let ordinary = log_kriging::make(Family::OrdinaryKriging, constant, ground, progress)?;
+            progress.set(0.25);
+            let universal = if with_trend {
+                let made = log_kriging::make(Family::UniversalKriging, trend, ground, progress)?;
+                Some(made)
+            } else {
+                None
+            };
+            progress.set(0.4);
+            match plain.join() {
+                Ok(plain) => Ok((ordinary, universal, plain?)),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        })?;
         progress.set(0.45);
         let of_lamp = ground.scatter.is_none() || settings.family.is_some_and(Family::is_of_lamp);
         let face = settings
