@@ -1,6 +1,7 @@
 //! From samples to a fitted field: families are made, scored and chosen between.
 
 use std::sync::Arc;
+use std::thread::ScopedJoinHandle;
 
 use super::blend::{Blend, MadeBlend};
 use super::fitted::{Fitted, Inner};
@@ -171,23 +172,17 @@ impl Families {
         let trend = Trend::supported_by(&places, reach.positions.len());
         let with_trend = settings.family == Some(Family::UniversalKriging)
             || (groups.positions.len() >= POSITIONS_FOR_TREND && trend.is_more_than_constant());
-        // The krigings take one core, the plain families another; none depends on the others.
+        // None of these depends on the others.
+        let kriging = |family, trend| log_kriging::make(family, trend, ground, progress);
         let (ordinary, universal, plain) = std::thread::scope(|scope| {
             let plain = scope.spawn(|| plain::make_all(ground, progress));
-            let constant = Trend::constant();
-            let ordinary = log_kriging::make(Family::OrdinaryKriging, constant, ground, progress)?;
+            let universal =
+                with_trend.then(|| scope.spawn(|| kriging(Family::UniversalKriging, trend)));
+            let ordinary = kriging(Family::OrdinaryKriging, Trend::constant())?;
             progress.set(0.25);
-            let universal = if with_trend {
-                let made = log_kriging::make(Family::UniversalKriging, trend, ground, progress)?;
-                Some(made)
-            } else {
-                None
-            };
+            let universal = universal.map(joined).transpose()?;
             progress.set(0.4);
-            match plain.join() {
-                Ok(plain) => Ok((ordinary, universal, plain?)),
-                Err(panic) => std::panic::resume_unwind(panic),
-            }
+            Ok((ordinary, universal, joined(plain)?))
         })?;
         progress.set(0.45);
         let of_lamp = ground.scatter.is_none() || settings.family.is_some_and(Family::is_of_lamp);
@@ -327,6 +322,13 @@ impl Families {
             alone: None,
         })
     }
+}
+
+/// What a thread made; its panic is this one's.
+fn joined<T>(thread: ScopedJoinHandle<'_, Result<T, FitError>>) -> Result<T, FitError> {
+    thread
+        .join()
+        .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
 }
 
 fn check(samples: &[Sample]) -> Result<(), FitError> {
