@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use super::out_of_line::out_of_line;
 use super::{FamilyChoice, NoAnswer, Request, SurveyFit};
 use crate::field::{self, Directional, FitError, FitSettings, Sample};
 use crate::progress::Progress;
@@ -111,6 +112,7 @@ pub fn fit_survey(
     })?;
     Ok(SurveyFit {
         survey: index,
+        out_of_line: out_of_line(survey, &fitted, &rows).into(),
         field: Arc::new(fitted),
         rows,
         heights: heights_of(survey),

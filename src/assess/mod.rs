@@ -13,7 +13,7 @@ mod warnings;
 pub use area::{Assessed, assessed_area};
 pub use fit::{fit_settings, fit_survey, heights_of};
 pub use leaning::{Leaning, LeansOn};
-pub use out_of_line::{OutOfLine, out_of_line};
+pub use out_of_line::OutOfLine;
 pub use spots::answer_with;
 
 use std::sync::Arc;
@@ -56,6 +56,8 @@ pub struct SurveyFit {
     pub rows: Vec<usize>,
     /// Heights that were measured, ascending, mm.
     pub heights: Vec<f64>,
+    /// Readings that the others do not bear out, in the order of the rows.
+    pub out_of_line: Arc<[OutOfLine]>,
 }
 
 /// An extreme of the field with its bounds. Bounds are `None` for a family without joint draws.

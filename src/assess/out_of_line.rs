@@ -1,6 +1,6 @@
 //! Readings that the others do not bear out.
 
-use super::SurveyFit;
+use crate::field::Fitted;
 use crate::geometry::Place;
 use crate::numeric::quantile::quantile;
 use crate::station::Survey;
@@ -36,9 +36,9 @@ impl OutOfLine {
 
 /// The readings of a survey that are out of line, in the order of its rows: those that the field says so of (none for a
 /// family that does not say how far off its predictions may be), and slips so large that they spoil the field which should
-/// tell. `fit` must be the fit of these readings.
-pub fn out_of_line(survey: &Survey, fit: &SurveyFit) -> Vec<OutOfLine> {
-    let told = fit.rows.iter().zip(fit.field.leave_one_out());
+/// tell. `rows` are those of the field's samples.
+pub(super) fn out_of_line(survey: &Survey, field: &Fitted, rows: &[usize]) -> Vec<OutOfLine> {
+    let told = rows.iter().zip(field.leave_one_out());
     let mut all: Vec<OutOfLine> = told
         .filter_map(|(&row, told)| {
             let deviations = told.standardised.filter(|z| z.abs() > FAR)?;
@@ -51,8 +51,7 @@ pub fn out_of_line(survey: &Survey, fit: &SurveyFit) -> Vec<OutOfLine> {
             })
         })
         .collect();
-    let read: Vec<(usize, Place, f64)> = fit
-        .rows
+    let read: Vec<(usize, Place, f64)> = rows
         .iter()
         .filter_map(|&row| {
             let reading = survey.readings.get(row)?;

@@ -1,6 +1,6 @@
 //! What a person has to be careful about, as plain sentences of what and what to do.
 
-use super::{Assessed, Spot, SurveyFit, out_of_line};
+use super::{Assessed, Spot, SurveyFit};
 use crate::field::Shortcoming;
 use crate::station::{Alike, GoverningRule, Severity, SourceKind, Station, Survey, Where};
 
@@ -130,7 +130,7 @@ fn readings(seen: &Seen<'_>, list: &mut Vec<String>) {
             }
         ));
     }
-    let out_of_line = out_of_line(survey, seen.fit);
+    let out_of_line = &seen.fit.out_of_line;
     for out in out_of_line.iter().take(NAMED) {
         let r = &all[out.row];
         list.push(format!(

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use super::cells::Units;
-use crate::assess::{OutOfLine, out_of_line};
+use crate::assess::OutOfLine;
 use crate::field::Fitted;
 use crate::session::{Same, Session};
 use crate::station::{Reading, Station, Where};
@@ -52,7 +52,7 @@ impl Marks {
             Some((out.row, (reading.clone(), out, said(&out, key.unit))))
         };
         self.out_of_line = match fit {
-            Some(fit) => out_of_line(of, fit).into_iter().filter_map(mark).collect(),
+            Some(fit) => fit.out_of_line.iter().copied().filter_map(mark).collect(),
             None if same_survey => {
                 let kept = std::mem::take(&mut self.out_of_line).into_iter();
                 let as_it_was = |(row, (was, ..)): &(usize, (Reading, _, _))| {
