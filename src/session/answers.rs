@@ -61,6 +61,23 @@ struct MapKey {
     nodes: usize,
 }
 
+impl MapKey {
+    /// Of the height that is wanted, with `fine` nodes along the longer side when it is at rest.
+    fn of(fit: &SurveyFit, wanted: &Wanted<'_>, fine: usize) -> Self {
+        Self {
+            field: Same(fit.field.clone()),
+            outline: wanted.station.fixture.shape.clone(),
+            height: wanted.height,
+            nodes: if wanted.sliding { COARSE } else { fine },
+        }
+    }
+
+    /// A coarse map is soon there: while the height slides each is shown, and the next one asked for.
+    fn is_let_end_for(&self, next: &Self) -> bool {
+        self.nodes == COARSE && next.nodes == COARSE && self.field == next.field
+    }
+}
+
 #[derive(Debug, Clone, PartialEq)]
 struct AnswerKey {
     field: Same<Fitted>,
@@ -82,10 +99,7 @@ struct ProfileKey {
 
 #[derive(Debug, Clone, PartialEq)]
 struct AgainstKey {
-    field: Same<Fitted>,
-    outline: Shape,
-    height: f64,
-    nodes: usize,
+    map: MapKey,
     lower: Line,
     upper: Option<Line>,
     calibration: Option<f64>,
@@ -322,12 +336,7 @@ impl Answers {
     }
 
     fn ask_map(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>) {
-        let key = MapKey {
-            field: Same(fit.field.clone()),
-            outline: wanted.station.fixture.shape.clone(),
-            height: wanted.height,
-            nodes: if wanted.sliding { COARSE } else { Map::FINE },
-        };
+        let key = MapKey::of(fit, wanted, Map::FINE);
         let outline = wanted.station.fixture.footprint();
         let MapKey {
             field,
@@ -335,10 +344,7 @@ impl Answers {
             nodes,
             ..
         } = key.clone();
-        // A coarse map is soon there: while the height slides each is shown, and the next one asked for.
-        let kept = |running: &MapKey| {
-            wanted.sliding && running.nodes == COARSE && running.field == key.field
-        };
+        let kept = |running: &MapKey| running.is_let_end_for(&key);
         self.map.ask_after(kept, key.clone(), || {
             move |progress: &Progress| {
                 // None: cancelled
@@ -396,12 +402,7 @@ impl Answers {
     }
 
     fn ask_uncertainty(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>) {
-        let key = MapKey {
-            field: Same(fit.field.clone()),
-            outline: wanted.station.fixture.shape.clone(),
-            height: wanted.height,
-            nodes: if wanted.sliding { COARSE } else { AGAINST },
-        };
+        let key = MapKey::of(fit, wanted, AGAINST);
         let outline = wanted.station.fixture.footprint();
         let MapKey {
             field,
@@ -409,9 +410,7 @@ impl Answers {
             nodes,
             ..
         } = key.clone();
-        let kept = |running: &MapKey| {
-            wanted.sliding && running.nodes == COARSE && running.field == key.field
-        };
+        let kept = |running: &MapKey| running.is_let_end_for(&key);
         self.uncertainty.ask_after(kept, key.clone(), || {
             move |progress: &Progress| {
                 let none = "This family of fields does not say how far off it may be; \
@@ -428,25 +427,20 @@ impl Answers {
         };
         let terms = judged.terms.clone();
         let key = AgainstKey {
-            field: Same(fit.field.clone()),
-            outline: wanted.station.fixture.shape.clone(),
-            height: wanted.height,
-            nodes: if wanted.sliding { COARSE } else { AGAINST },
+            map: MapKey::of(fit, wanted, AGAINST),
             lower: terms.lower.clone(),
             upper: terms.upper.clone(),
             calibration: answer.calibration,
         };
         let outline = wanted.station.fixture.footprint();
-        let AgainstKey {
+        let MapKey {
             field,
             height,
             nodes,
-            calibration,
             ..
-        } = key.clone();
-        let kept = |running: &AgainstKey| {
-            wanted.sliding && running.nodes == COARSE && running.field == key.field
-        };
+        } = key.map.clone();
+        let calibration = answer.calibration;
+        let kept = |running: &AgainstKey| running.map.is_let_end_for(&key.map);
         self.against.ask_after(kept, key.clone(), || {
             move |progress: &Progress| {
                 let bounds = outline.bounds();
