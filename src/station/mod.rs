@@ -223,6 +223,30 @@ pub struct Radiometer {
     pub coverage_factor: f64,
 }
 
+impl Radiometer {
+    /// A pair of which nothing is known but the outline of its detector's body.
+    pub fn new(name: impl Into<String>, body: Shape) -> Self {
+        Self {
+            name: name.into(),
+            meter_serial: String::new(),
+            detector_serial: String::new(),
+            band: String::new(),
+            calibrated_against: String::new(),
+            body,
+            aperture_diameter: None,
+            sensing_plane: 0.0,
+            angular_error_percent: None,
+            angular_response: Vec::new(),
+            resolution: None,
+            range: None,
+            calibrated_on: None,
+            due: None,
+            expanded_uncertainty_percent: None,
+            coverage_factor: two(),
+        }
+    }
+}
+
 fn two() -> f64 {
     2.0
 }

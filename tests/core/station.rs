@@ -39,22 +39,14 @@ fn cut_corner() -> Shape {
 
 fn radiometer(name: &str) -> Radiometer {
     Radiometer {
-        name: name.into(),
-        meter_serial: String::new(),
-        detector_serial: String::new(),
-        band: String::new(),
-        calibrated_against: String::new(),
-        body: disk(30.0),
         aperture_diameter: Some(5.0),
         sensing_plane: 12.0,
-        angular_error_percent: None,
-        angular_response: Vec::new(),
         resolution: Some(0.1),
         range: Some(500.0),
         calibrated_on: Some(date(2025, 1, 10)),
         due: Some(date(2026, 1, 10)),
         expanded_uncertainty_percent: Some(6.0),
-        coverage_factor: 2.0,
+        ..Radiometer::new(name, disk(30.0))
     }
 }
 

@@ -3,24 +3,7 @@ use crate::geometry::Footprint;
 use crate::station::{Bars, KeepOut, Radiometer, SiteGroup, SiteLayout, Source};
 
 fn radiometer(diameter: f64) -> Radiometer {
-    Radiometer {
-        name: "R".into(),
-        meter_serial: String::new(),
-        detector_serial: String::new(),
-        band: String::new(),
-        calibrated_against: String::new(),
-        body: Shape::Circle { diameter },
-        aperture_diameter: None,
-        sensing_plane: 0.0,
-        angular_error_percent: None,
-        angular_response: Default::default(),
-        resolution: None,
-        range: None,
-        calibrated_on: None,
-        due: None,
-        expanded_uncertainty_percent: None,
-        coverage_factor: 2.0,
-    }
+    Radiometer::new("R", Shape::Circle { diameter })
 }
 
 fn station(shape: Shape, body: f64) -> Station {

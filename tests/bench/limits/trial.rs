@@ -90,22 +90,9 @@ fn document(drawn: &Drawn, lower: f64, upper: f64) -> Station {
     station.settings.area = AssessedArea::Fixture;
     let mut survey = station.new_survey("Round", date(2026, 3, 9));
     survey.radiometer = Some(Radiometer {
-        name: "Pair".into(),
-        meter_serial: String::new(),
-        detector_serial: String::new(),
-        band: String::new(),
-        calibrated_against: String::new(),
-        body: Shape::Circle { diameter: 12.0 },
         aperture_diameter: (drawn.aperture > 0.0).then_some(drawn.aperture),
-        sensing_plane: 0.0,
-        angular_error_percent: None,
-        angular_response: Vec::new(),
         resolution: Some(0.01),
-        range: None,
-        calibrated_on: None,
-        due: None,
-        expanded_uncertainty_percent: None,
-        coverage_factor: 2.0,
+        ..Radiometer::new("Pair", Shape::Circle { diameter: 12.0 })
     });
     survey.readings = (drawn.samples.iter())
         .map(|s| Reading::new(s.at, Some(s.irradiance)))

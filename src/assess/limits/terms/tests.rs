@@ -99,22 +99,9 @@ fn another_pair_or_another_calibration_counts_the_scale_error_in_full() {
         ..Limits::default()
     });
     let mut judge = crate::station::Radiometer {
-        name: "R1".into(),
-        meter_serial: String::new(),
-        detector_serial: String::new(),
-        band: String::new(),
-        calibrated_against: String::new(),
-        body: Circle { diameter: 16.0 },
-        aperture_diameter: None,
-        sensing_plane: 0.0,
-        angular_error_percent: None,
-        angular_response: Vec::new(),
-        resolution: None,
-        range: None,
         calibrated_on: Some(date(2026, 1, 5)),
-        due: None,
         expanded_uncertainty_percent: Some(5.0),
-        coverage_factor: 2.0,
+        ..crate::station::Radiometer::new("R1", Circle { diameter: 16.0 })
     };
     let mut scale = |judge: &crate::station::Radiometer| {
         let mut survey = station.new_survey("Round", date(2026, 2, 1));
