@@ -130,6 +130,21 @@ fn newton_step(here: &Local, free: &[usize], damping: f64) -> Option<Vec<f64>> {
     step.iter().all(|d| d.is_finite()).then_some(step)
 }
 
+/// Where numbers between two above zero stop to be short of something, which the lower one is and the upper one is not:
+/// by halving the logarithm so many times, from above.
+pub fn first_reached((low, high): (f64, f64), halvings: u32, short: impl Fn(f64) -> bool) -> f64 {
+    let (mut below, mut at) = (low.ln(), high.ln());
+    for _ in 0..halvings {
+        let middle = 0.5 * (below + at);
+        if short(middle.exp()) {
+            below = middle;
+        } else {
+            at = middle;
+        }
+    }
+    at.exp()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -175,5 +190,11 @@ mod tests {
         .expect("finite");
         assert_eq!(found.at[0], 0.5);
         assert!((found.at[1] - 0.25).abs() < 1e-5);
+    }
+
+    #[test]
+    fn halving_finds_where_numbers_stop_to_be_short() {
+        let found = first_reached((0.1, 1000.0), 40, |x| x * x < 50.0);
+        assert!((found / 50f64.sqrt() - 1.0).abs() < 1e-10, "{found}");
     }
 }

@@ -5,6 +5,7 @@ use super::curves::Shape;
 use super::ladder::Ladder;
 use super::profile::least_at;
 use crate::numeric::distributions::{normal_above, normal_quantile};
+use crate::numeric::optimise::first_reached;
 
 /// Curves that are tried. The last one is a logistic curve in the logarithm of the level.
 const SHAPES: [Shape; 5] = [
@@ -115,16 +116,7 @@ fn bound(
     if below(low) >= p || below(high) < p {
         return None;
     }
-    let (mut a, mut b) = (low.ln(), high.ln());
-    for _ in 0..26 {
-        let middle = 0.5 * (a + b);
-        if below(middle.exp()) < p {
-            a = middle;
-        } else {
-            b = middle;
-        }
-    }
-    Some(b.exp())
+    Some(first_reached((low, high), 26, |value| below(value) < p))
 }
 
 /// Parts cured alike: irradiance over the geometric mean of all, exposure in s, how many passed, how many there were.

@@ -3,6 +3,7 @@
 
 use super::curves::{Family, Fit, POWERS, Start};
 use crate::numeric::distributions::student_above;
+use crate::numeric::optimise::first_reached;
 
 /// How far short of the plateau is full cure, for a curve that rises or falls.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -244,17 +245,8 @@ pub(super) fn bound(
     if fits.is_empty() || below(high) < p {
         return None;
     }
-    let (mut a, mut b) = (low.ln(), high.ln());
     if below(low) >= p {
         return Some(low);
     }
-    for _ in 0..30 {
-        let middle = 0.5 * (a + b);
-        if below(middle.exp()) < p {
-            a = middle;
-        } else {
-            b = middle;
-        }
-    }
-    Some(b.exp())
+    Some(first_reached((low, high), 30, |value| below(value) < p))
 }

@@ -2,9 +2,21 @@
 
 use std::ops::RangeInclusive;
 
-use egui_plot::{GridInput, GridMark};
+use egui_plot::{GridInput, GridMark, Plot};
 
 use crate::units::fixed;
+
+/// A plot that is only looked at: nothing moves it, and it shows no coordinates of its own.
+pub fn still(plot: Plot<'_>) -> Plot<'_> {
+    plot.show_x(false)
+        .show_y(false)
+        .allow_drag(false)
+        .allow_zoom(false)
+        .allow_scroll(false)
+        .allow_boxed_zoom(false)
+        .allow_axis_zoom_drag(false)
+        .allow_double_click_reset(false)
+}
 
 /// Ticks at round numbers of a unit (1, 2 or 5 times a power of ten), at least `apart` points of the
 /// screen from each other. `size` is how much one of the unit is in the axis' own measure: 25.4 for

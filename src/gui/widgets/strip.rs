@@ -123,16 +123,8 @@ impl Strip<'_> {
 
     fn plot(&self, ui: &Ui) -> Plot<'static> {
         let (length, unit) = (self.length, self.unit);
-        let mut plot = Plot::new(self.id_salt)
+        let mut plot = axes::still(Plot::new(self.id_salt))
             .auto_bounds(true)
-            .show_x(false)
-            .show_y(false)
-            .allow_drag(false)
-            .allow_zoom(false)
-            .allow_scroll(false)
-            .allow_boxed_zoom(false)
-            .allow_axis_zoom_drag(false)
-            .allow_double_click_reset(false)
             .grid_color(ui.visuals().text_color().gamma_multiply(0.3))
             .x_axis_label(format!("{}, {}", self.axis, length.symbol()))
             .y_axis_label(unit.symbol())

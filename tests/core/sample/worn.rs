@@ -175,6 +175,18 @@ fn survey(station: &Station, lamp: &dyn Lamp, name: &str, on: Date, seed: u64) -
     }
 }
 
+/// The lamp warm, so many hours old.
+fn after_hours(hours: f64) -> SourceState {
+    SourceState {
+        drive: "400 W".into(),
+        lamp_serial: "L4-031".into(),
+        lamp_hours: Some(hours),
+        minutes_on: Some(10.0),
+        pallet: Pallet::Empty,
+        ..SourceState::default()
+    }
+}
+
 /// The station as it is shipped.
 fn worn() -> Station {
     let mut station = described();
@@ -187,14 +199,7 @@ fn worn() -> Station {
     );
     station.surveys.push(Survey {
         operator: "M. K.".into(),
-        state: SourceState {
-            drive: "400 W".into(),
-            lamp_serial: "L4-031".into(),
-            lamp_hours: Some(12.0),
-            minutes_on: Some(10.0),
-            pallet: Pallet::Empty,
-            ..SourceState::default()
-        },
+        state: after_hours(12.0),
         notes: "Lamp changed, mirrors wiped. The baseline.".into(),
         ..first
     });
@@ -207,14 +212,7 @@ fn worn() -> Station {
     );
     station.surveys.push(Survey {
         operator: "T. R.".into(),
-        state: SourceState {
-            drive: "400 W".into(),
-            lamp_serial: "L4-031".into(),
-            lamp_hours: Some(810.0),
-            minutes_on: Some(10.0),
-            pallet: Pallet::Empty,
-            ..SourceState::default()
-        },
+        state: after_hours(810.0),
         notes: "Same positions, same spacers, same radiometer. Mirrors not touched yet.".into(),
         ..again
     });

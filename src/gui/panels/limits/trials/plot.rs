@@ -106,7 +106,7 @@ pub(super) fn show(ui: &mut Ui, panel: &Panel<'_>, trials: &Trials, analysis: &A
     ui.add_space(6.0);
     ui.label(format!("{} at {held}", trials.property.name));
     let theme = ui.theme();
-    let shown = Plot::new("cure trials")
+    let shown = axes::still(Plot::new("cure trials"))
         .height(HEIGHT)
         .auto_bounds(true)
         .include_x(0.0)
@@ -114,15 +114,7 @@ pub(super) fn show(ui: &mut Ui, panel: &Panel<'_>, trials: &Trials, analysis: &A
         .include_y(0.0)
         .include_y(picture.highest)
         .set_margin_fraction(eframe::egui::Vec2::ZERO)
-        .show_x(false)
-        .show_y(false)
         .sense(Sense::hover())
-        .allow_drag(false)
-        .allow_zoom(false)
-        .allow_scroll(false)
-        .allow_boxed_zoom(false)
-        .allow_axis_zoom_drag(false)
-        .allow_double_click_reset(false)
         .grid_color(ui.visuals().text_color().gamma_multiply(0.3))
         .x_axis_label(x_name)
         .y_axis_label(y_name)
