@@ -58,15 +58,15 @@ impl Leaning {
             "lies between the positions".to_owned()
         };
         let leans = match self.on() {
-            LeansOn::Readings => "it leans mostly on the readings",
-            LeansOn::Both => "it leans on the readings and on the law of light",
+            LeansOn::Readings => "the figure rests mostly on the readings",
+            LeansOn::Both => "the figure rests on the readings and on the model of the lamp",
             LeansOn::Law => {
-                "it leans mostly on the law of light; a reading nearer to it would settle it"
+                "the figure rests mostly on the model of the lamp; a reading nearer to the spot would check it"
             }
         };
         format!(
-            "The coldest spot {place}. Readings alone, carried on smoothly, claim {alone} there; with what is known of the \
-             lamp the field says {with_lamp}: {leans}"
+            "The coldest spot {place}. The readings alone, without a model of the lamp, give {alone} there; with it the \
+             field says {with_lamp}: {leans}"
         )
     }
 }

@@ -18,6 +18,8 @@ pub use spots::answer_with;
 
 use std::sync::Arc;
 
+use limits::Scale;
+
 use crate::field::{Fitted, HoldOutScore, LeaveOneOut};
 use crate::geometry::Place;
 use crate::progress::{Cancelled, Progress};
@@ -69,13 +71,13 @@ pub struct Spot {
     pub irradiance: f64,
     /// Standard uncertainty of the field there, mW/cm².
     pub uncertainty: Option<f64>,
-    /// One-sided 95 % lower bound of the extreme over the area, without the radiometer's scale error.
+    /// One-sided 95 % lower bound of the extreme over the area, without the radiometer's calibration error.
     pub at_least: Option<f64>,
-    /// One-sided 95 % upper bound of the extreme, without the scale error.
+    /// One-sided 95 % upper bound of the extreme, without the calibration error.
     pub at_most: Option<f64>,
-    /// As `at_least`, with the scale error; also `None` when the calibration's uncertainty is unknown.
+    /// As `at_least`, with the calibration error; also `None` when the calibration's uncertainty is unknown.
     pub at_least_absolute: Option<f64>,
-    /// As `at_most`, with the scale error.
+    /// As `at_most`, with the calibration error.
     pub at_most_absolute: Option<f64>,
     /// The field there is extrapolated.
     pub extrapolated: bool,
@@ -137,13 +139,15 @@ pub enum Lies {
     AtAnotherHeight,
 }
 
-/// The figure that limits will be held against.
+/// The figure that limits are held against: with limits the very one that is judged.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Governing {
     /// By which rule.
     pub rule: GoverningRule,
-    /// mW/cm²; `None`: the rule asks for an assured minimum and the family has none.
+    /// mW/cm²; `None`: the rule asks for an assured minimum that is not known.
     pub irradiance: Option<f64>,
+    /// Which of its two assured minima it is; `None` where the rule asks for none. Without limits the relative one.
+    pub scale: Option<Scale>,
     /// Whether meeting a limit with this figure proves anything.
     pub can_prove: bool,
 }
@@ -193,6 +197,37 @@ pub enum NoAnswer {
     Missing(String),
     /// Asked to stop.
     Cancelled,
+}
+
+impl Spot {
+    /// The assured minimum on a scale.
+    pub fn assured(&self, scale: Scale) -> Option<f64> {
+        match scale {
+            Scale::Relative => self.at_least,
+            Scale::Absolute => self.at_least_absolute,
+        }
+    }
+
+    /// The assured maximum on a scale.
+    pub fn assured_most(&self, scale: Scale) -> Option<f64> {
+        match scale {
+            Scale::Relative => self.at_most,
+            Scale::Absolute => self.at_most_absolute,
+        }
+    }
+}
+
+impl Answer {
+    /// What the field is against the limits, where they are complete.
+    pub fn judged(&self) -> Option<&limits::Judged> {
+        self.judged.as_ref()?.as_ref().ok()
+    }
+
+    /// On which scale the coldest is judged: the lower limit's; without limits the relative one.
+    pub fn scale(&self) -> Scale {
+        self.judged()
+            .map_or(Scale::Relative, |j| j.coldest.limit.scale)
+    }
 }
 
 impl From<Cancelled> for NoAnswer {

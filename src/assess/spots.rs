@@ -97,7 +97,6 @@ pub fn answer_with(
     sites.sort_by(|a, b| a.coldest.irradiance.total_cmp(&b.coldest.irradiance));
 
     let coldest_reading = coldest_reading(fit, survey, &assessed)?;
-    let governing = governing(station.settings.rule, &coldest, &coldest_reading);
     let uniformity = uniformity(&parts, coldest.irradiance, hottest.irradiance);
     let leave_one_out = fit
         .rows
@@ -154,6 +153,12 @@ pub fn answer_with(
             less_sure: beyond_under_a_reflector(&seen),
         })
     });
+    let governing = governing(
+        station.settings.rule,
+        &coldest,
+        &coldest_reading,
+        judged.as_ref().and_then(|j| j.as_ref().ok()),
+    );
     if let Some(Ok(judged)) = &judged {
         warnings.extend(judged.terms.warnings.iter().cloned());
     }
@@ -365,18 +370,28 @@ fn lies(assessed: &Assessed, place: Place) -> Lies {
     }
 }
 
-fn governing(rule: GoverningRule, coldest: &Spot, reading: &ColdestReading) -> Governing {
-    let (irradiance, can_prove) = match rule {
-        GoverningRule::AssuredMinimum => (coldest.at_least, coldest.at_least.is_some()),
-        GoverningRule::LowerOfReadingAndSpot => {
-            (Some(coldest.irradiance.min(reading.irradiance)), true)
+/// The one figure that is called governing, wherever it is shown.
+fn governing(
+    rule: GoverningRule,
+    coldest: &Spot,
+    reading: &ColdestReading,
+    judged: Option<&limits::Judged>,
+) -> Governing {
+    let is_bound = rule == GoverningRule::AssuredMinimum;
+    let scale = judged.map_or(limits::Scale::Relative, |j| j.coldest.limit.scale);
+    let irradiance = match (judged, rule) {
+        (Some(judged), _) => judged.governing,
+        (None, GoverningRule::AssuredMinimum) => coldest.assured(scale),
+        (None, GoverningRule::LowerOfReadingAndSpot) => {
+            Some(coldest.irradiance.min(reading.irradiance))
         }
-        GoverningRule::ColdestReading => (Some(reading.irradiance), false),
+        (None, GoverningRule::ColdestReading) => Some(reading.irradiance),
     };
     Governing {
         rule,
         irradiance,
-        can_prove,
+        scale: is_bound.then_some(scale),
+        can_prove: irradiance.is_some() && rule != GoverningRule::ColdestReading,
     }
 }
 

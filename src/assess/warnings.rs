@@ -51,7 +51,7 @@ fn shortcoming(what: &Shortcoming) -> String {
             "There is one reading only: the field is that reading with a very wide band; take more".into()
         }
         Shortcoming::FewReadings(n) => {
-            format!("There are only {n} readings: the field leans on typical values; take at least 8 spread over the fixture")
+            format!("There are only {n} readings: the field rests on typical values; take at least 8 spread over the fixture")
         }
         Shortcoming::OnOneLine => {
             "All readings lie on one line: the field across it is a guess with a wide band; take readings beside the line".into()
@@ -199,7 +199,7 @@ fn heights(seen: &Seen<'_>, list: &mut Vec<String>) {
 fn bounds(seen: &Seen<'_>, list: &mut Vec<String>) {
     if seen.coldest.at_least.is_none() {
         list.push(
-            "There is no assured minimum: this family of fields does not say how far off it may be; choose source-aware or a kriging to get one".into(),
+            "There is no assured minimum: this model does not say how far off it may be; choose source-aware or a kriging to get one".into(),
         );
     }
     if seen.station.settings.rule == GoverningRule::ColdestReading {

@@ -35,7 +35,7 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
     line(match r.coldest.assured_mw_cm2 {
         None => format!("  no assured minimum: fields by {} have none", r.model.used),
         assured => format!(
-            "  assured minimum  {}; with the radiometer's scale error {}",
+            "  assured minimum  {}, relative; absolute {}",
             sure(assured),
             bound(r.coldest.assured_absolute_mw_cm2)
         ),
@@ -47,7 +47,7 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
         &r.hottest.site,
     ));
     line(format!(
-        "  assured maximum  {}; with the radiometer's scale error {}",
+        "  assured maximum  {}, relative; absolute {}",
         sure(r.hottest.at_most_mw_cm2),
         bound(r.hottest.at_most_absolute_mw_cm2)
     ));
@@ -57,9 +57,12 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
         r.coldest_reading.position
     ));
     line(format!(
-        "Governing minimum  {}; the rule is {}",
+        "Governing minimum  {}; the rule is {}{}",
         bound(r.governing_minimum.irradiance_mw_cm2),
-        r.governing_minimum.rule
+        r.governing_minimum.rule,
+        r.governing_minimum
+            .bound
+            .map_or_else(String::new, |which| format!(", {which}"))
     ));
     line(format!(
         "Uniformity         mean {} mW/cm², min/mean {}, min/max {}, (max - min)/(max + min) {} %",
@@ -71,8 +74,8 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
     line(format!("Field              {}", r.model.used));
     for c in &r.model.candidates {
         line(format!(
-            "  {:<17} predicts positions left out to {} %{} (root mean square)",
-            c.name,
+            "  {:<33} predicts positions left out to {} %{} (root mean square)",
+            c.words,
             fixed(c.holdout_rms_percent, 2),
             c.outer_ring_rms_percent
                 .map_or_else(String::new, |e| format!(
@@ -239,8 +242,15 @@ fn what_hangs_on_it(r: &LimitsRecord) -> String {
     }
     if r.distances.len() > 1 {
         line(format!(
-            "{:<12} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}   mm; mW/cm²",
-            "Face height", "distance", "coldest", "assured", "hottest", "min/max", "window"
+            "{:<12} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}   mm; mW/cm², assured: {}",
+            "Face height",
+            "distance",
+            "coldest",
+            "assured",
+            "hottest",
+            "min/max",
+            "window",
+            r.lower_bound
         ));
         for d in &r.distances {
             let cell = |v: Option<f64>| v.map_or_else(|| "-".into(), one);
@@ -257,7 +267,7 @@ fn what_hangs_on_it(r: &LimitsRecord) -> String {
                 one(d.face_height_mm),
                 one(d.working_distance_mm),
                 one(d.coldest_mw_cm2),
-                cell(d.assured_mw_cm2),
+                cell(d.judged_mw_cm2),
                 one(d.hottest_mw_cm2),
                 fixed(d.min_over_max, 3),
                 window,

@@ -135,7 +135,7 @@ pub struct Face {
 pub struct Estimate {
     /// mW/cm²; the median where the family has a distribution.
     pub irradiance: f64,
-    /// Standard uncertainty (k = 1) of the field there without the radiometer's scale error, mW/cm²;
+    /// Standard uncertainty (k = 1) of the field there without the radiometer's calibration error, mW/cm²;
     /// `None` where the family has none.
     pub uncertainty: Option<f64>,
     /// The place lies beyond what the readings span: outside their heights by more than half their

@@ -16,6 +16,8 @@ use crate::progress::{Cancelled, Progress};
 
 /// Draws: the bound of each candidate is taken from the same ones.
 const DRAWS: usize = 700;
+/// Batches of draws, of which each has its own bound: how these scatter tells how sure a difference of bounds is.
+const BATCHES: usize = 10;
 /// One-sided 95 %.
 const TAIL: f64 = 0.05;
 
@@ -26,6 +28,10 @@ pub struct Next {
     pub candidate: usize,
     /// The lower bound of the least irradiance to expect once it was read, and those before it, mW/cm².
     pub expected: f64,
+    /// By how much it raises the bound, mW/cm².
+    pub gain: f64,
+    /// Standard error of that from the finite number of draws, mW/cm².
+    pub gain_error: f64,
 }
 
 /// The bound now and up to `count` positions in the order in which to read them, each the best one after those
@@ -93,16 +99,21 @@ pub fn next_positions(
                 best = Some(Next {
                     candidate,
                     expected,
+                    gain: 0.0,
+                    gain_error: 0.0,
                 });
             }
         }
         let so_far = chosen.last().map_or(then, |c| c.expected);
-        let Some(best) = best.filter(|b| b.expected > so_far) else {
+        let Some(mut best) = best.filter(|b| b.expected > so_far) else {
             break;
         };
+        let before = fields.bounds_of_batches(&area);
         readings[best.candidate]
             .iter()
             .for_each(|&p| fields.read(p, noise, &errors));
+        best.gain = best.expected - so_far;
+        best.gain_error = error_of_mean(&before, &fields.bounds_of_batches(&area));
         chosen.push(best);
         progress.set(chosen.len() as f64 / count as f64);
     }
@@ -160,6 +171,20 @@ impl Possible {
 
     /// Lower bound of the least value over places, mW/cm².
     fn bound(&self, places: &[usize]) -> f64 {
+        quantile(&self.least(places), TAIL).map_or(f64::NAN, f64::exp)
+    }
+
+    /// The same of each batch of draws by itself.
+    fn bounds_of_batches(&self, places: &[usize]) -> Vec<f64> {
+        let least = self.least(places);
+        let batches = least.chunks(least.len().div_ceil(BATCHES).max(1));
+        batches
+            .map(|batch| quantile(batch, TAIL).map_or(f64::NAN, f64::exp))
+            .collect()
+    }
+
+    /// Logarithm of the least value over places in each draw.
+    fn least(&self, places: &[usize]) -> Vec<f64> {
         let draws = self.draws.first().map_or(0, Vec::len);
         let mut least = vec![f64::INFINITY; draws];
         for &p in places {
@@ -167,8 +192,17 @@ impl Possible {
                 *l = l.min(*x);
             }
         }
-        quantile(&least, TAIL).map_or(f64::NAN, f64::exp)
+        least
     }
+}
+
+/// Standard error of the mean difference of two runs of batches.
+fn error_of_mean(before: &[f64], after: &[f64]) -> f64 {
+    let n = before.len() as f64;
+    let off: Vec<f64> = after.iter().zip(before).map(|(a, b)| a - b).collect();
+    let mean = off.iter().sum::<f64>() / n;
+    let squares: f64 = off.iter().map(|d| (d - mean).powi(2)).sum();
+    (squares / (n * (n - 1.0).max(1.0))).sqrt()
 }
 
 #[cfg(test)]

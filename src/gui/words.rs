@@ -89,7 +89,7 @@ pub fn verdict(verdict: Verdict) -> &'static str {
     }
 }
 
-/// `Not proven: lower limit 112.5 (with scale error above 110.2), upper 180`: where another bound is judged than the one
+/// `Not proven: lower limit 112.5 (with calibration error above 110.2), upper 180`: where another bound is judged than the one
 /// that stands before it in the line, it is said.
 fn limits_line(judged: &Judged, preferences: &Preferences) -> String {
     let unit = preferences.irradiance_unit;

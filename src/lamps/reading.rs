@@ -20,7 +20,7 @@ pub struct Errors {
     pub aperture: f64,
     /// Relative change per minute of lamp and detector together.
     pub drift: f64,
-    /// What the radiometer shows over what is there: the scale error of its calibration, 1 without.
+    /// What the radiometer shows over what is there: the calibration error of its calibration, 1 without.
     pub scale: f64,
     /// The smallest step it shows, mW/cm²; 0 shows every digit.
     pub resolution: f64,

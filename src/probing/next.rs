@@ -1,7 +1,7 @@
 //! Where to measure next: positions that a detector can take and that would raise the assured minimum most.
 
 use crate::assess::{NoAnswer, Request, SurveyFit, assessed_area};
-use crate::field::next_positions;
+use crate::field::{Next, next_positions};
 use crate::geometry::{Place, Point};
 use crate::progress::Progress;
 use crate::station::{Position, Station};
@@ -12,6 +12,11 @@ const PLACES: usize = 220;
 const CANDIDATES: f64 = 110.0;
 /// A position nearer than this to one that was read tells hardly more than a repeat, mm.
 const APART: f64 = 4.0;
+/// A position that raises the assured minimum by less than this part of it brings nothing that a reading could be
+/// seen to bring: it is a tenth of what radiometers scatter by (our choice).
+pub const LEAST_GAIN: f64 = 1e-3;
+/// A rise counts from so many of its standard errors on: what is less may be chance in the possible fields.
+const TOLD: f64 = 2.0;
 /// Fixed, so that the same station gives the same proposal.
 const SEED: u64 = 0x0eaf_1e1d;
 
@@ -20,7 +25,7 @@ const SEED: u64 = 0x0eaf_1e1d;
 pub struct Proposal {
     /// The assured minimum (relative) as it is, mW/cm².
     pub assured: f64,
-    /// In the order in which to read them; empty when no further position would raise the assured minimum.
+    /// In the order in which to read them, only those whose rise can be told from noise; empty when there are none.
     pub positions: Vec<Proposed>,
     /// The heights at which to read each, mm.
     pub heights: Vec<f64>,
@@ -34,6 +39,8 @@ pub struct Proposed {
     /// The assured minimum to expect once this position and those before it were read and were as the field says,
     /// mW/cm².
     pub expected: f64,
+    /// By how much this position raises it, percent.
+    pub gain_percent: f64,
 }
 
 /// Proposes up to `count` positions for a survey's field.
@@ -83,13 +90,16 @@ pub fn propose(
     let found = next_positions(field, &places, &planned, &candidates, count, SEED, progress)?;
     let (assured, chosen) = found.ok_or_else(|| {
         NoAnswer::Missing(
-            "This family has no assured minimum that a further position could raise; choose another one"
+            "This model has no assured minimum that a further position could raise; choose another one"
                 .into(),
         )
     })?;
     let mut taken: Vec<String> = station.positions().into_iter().map(|p| p.name).collect();
+    let tells =
+        |next: &&Next| next.gain >= LEAST_GAIN * assured && next.gain > TOLD * next.gain_error;
     let positions = chosen
         .iter()
+        .take_while(tells)
         .map(|next| {
             let name = (1..)
                 .map(|n| format!("N{n}"))
@@ -102,6 +112,7 @@ pub fn propose(
                     at: free[next.candidate],
                 },
                 expected: next.expected,
+                gain_percent: 100.0 * next.gain / assured,
             }
         })
         .collect();

@@ -142,6 +142,8 @@ pub struct DistanceRecord {
     pub coldest_mw_cm2: f64,
     /// Its assured minimum, relative.
     pub assured_mw_cm2: Option<f64>,
+    /// The assured minimum that the lower limit is held against: `lower_bound` says which.
+    pub judged_mw_cm2: Option<f64>,
     /// Greatest at the bond.
     pub hottest_mw_cm2: f64,
     /// Its assured maximum, relative.
@@ -298,6 +300,7 @@ fn distances(outlook: &Outlook) -> Vec<DistanceRecord> {
             in_use: row.in_use,
             coldest_mw_cm2: rounded(row.coldest),
             assured_mw_cm2: maybe(row.assured),
+            judged_mw_cm2: maybe(row.judged),
             hottest_mw_cm2: rounded(row.hottest),
             at_most_mw_cm2: maybe(row.at_most),
             min_over_max: rounded(row.min_over_max),

@@ -15,7 +15,7 @@ pub use plan::{GapRecord, PlanRecord, PositionRecord};
 use serde::Serialize;
 
 use crate::assess::limits::{Judged, Outlook, Verdict};
-use crate::assess::{Answer, Leaning, SiteAnswer, Spot};
+use crate::assess::{Answer, Governing, Leaning, SiteAnswer, Spot};
 use crate::field::Family as FieldFamily;
 use crate::geometry::Place;
 use crate::station::{Family, GoverningRule, Station};
@@ -65,8 +65,11 @@ pub struct ModelRecord {
 /// One family tried.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CandidateRecord {
-    /// Its name.
+    /// Its name, for scripts.
     pub name: &'static str,
+    /// The same for people.
+    #[serde(skip)]
+    pub words: &'static str,
     /// Error at positions left out, percent.
     pub holdout_rms_percent: f64,
     /// The same at the outer ring, all of it left out at once; `null` where positions inside are too few.
@@ -154,6 +157,8 @@ pub struct GoverningRecord {
     pub irradiance_mw_cm2: Option<f64>,
     /// By which rule.
     pub rule: &'static str,
+    /// Which assured minimum it is, `relative` or `absolute`; `null` where the rule asks for none.
+    pub bound: Option<&'static str>,
 }
 
 /// How even the field is.
@@ -209,12 +214,31 @@ pub fn rule_name(rule: GoverningRule) -> &'static str {
     }
 }
 
-/// The name of a family that was tried, more closely than what a document can ask for.
+/// What the governing figure is: its rule and, of an assured minimum, which.
+pub fn governing_words(governing: &Governing) -> String {
+    let rule = rule_name(governing.rule);
+    match governing.scale {
+        Some(scale) => format!("{rule}, {}", scale_name(scale)),
+        None => rule.to_owned(),
+    }
+}
+
+/// The name in records of a family that was tried, more closely than what a document can ask for.
 pub fn candidate_name(family: FieldFamily) -> &'static str {
     match family {
         FieldFamily::RoundFace => "round lobes on the face",
         FieldFamily::RoundOpen => "round lobes anywhere",
         FieldFamily::LeaningFace => "leaning lobes and an arc",
+        other => family_name(other.into()),
+    }
+}
+
+/// A model that was tried, as it is said to people.
+pub fn candidate_words(family: FieldFamily) -> &'static str {
+    match family {
+        FieldFamily::RoundFace => "round beams from the face",
+        FieldFamily::RoundOpen => "round beams, also from around it",
+        FieldFamily::LeaningFace => "tilted beams and an arc",
         other => family_name(other.into()),
     }
 }
@@ -262,6 +286,7 @@ impl VerdictRecord {
                     .iter()
                     .map(|score| CandidateRecord {
                         name: candidate_name(score.family),
+                        words: candidate_words(score.family),
                         holdout_rms_percent: rounded(score.rms_percent),
                         outer_ring_rms_percent: maybe(score.outer_ring_rms_percent),
                         holdout_log_density: maybe(score.log_density),
@@ -278,6 +303,7 @@ impl VerdictRecord {
             governing_minimum: GoverningRecord {
                 irradiance_mw_cm2: maybe(answer.governing.irradiance),
                 rule: rule_name(answer.governing.rule),
+                bound: answer.governing.scale.map(scale_name),
             },
             uniformity: UniformityRecord {
                 mean_mw_cm2: rounded(answer.uniformity.mean),

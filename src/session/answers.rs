@@ -390,7 +390,7 @@ impl Answers {
         self.brightness.ask(Same(fit.field.clone()), || {
             move |_: &Progress| {
                 let none =
-                    "This family of fields knows nothing of the lamp; choose the source-aware one";
+                    "This model knows nothing of the lamp; choose the source-aware one";
                 Some(
                     field
                         .brightness()
@@ -413,7 +413,7 @@ impl Answers {
         let kept = |running: &MapKey| running.is_let_end_for(&key);
         self.uncertainty.ask_after(kept, key.clone(), || {
             move |progress: &Progress| {
-                let none = "This family of fields does not say how far off it may be; \
+                let none = "This model does not say how far off it may be; \
                             choose source-aware or a kriging, which do";
                 let map = Map::of_uncertainty(&field.0, &outline, height, nodes, progress).ok()?;
                 Some(map.ok_or(none.into()))

@@ -87,10 +87,10 @@ pub struct Figure {
     pub note: String,
 }
 
-/// How an irradiance was found: it decides whether the radiometer's scale error counts.
+/// How an irradiance was found: it decides whether the radiometer's calibration error counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Origin {
-    /// With the radiometer pair that judges the station, within one calibration: the scale error cancels.
+    /// With the radiometer pair that judges the station, within one calibration: the calibration error cancels.
     SamePair,
     /// With another pair, or after another calibration.
     OtherPair,

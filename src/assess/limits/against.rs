@@ -33,7 +33,7 @@ impl Class {
 }
 
 /// The class of each node; `None` outside the outline. Each place is judged by itself, from the field's own
-/// uncertainty there and, where the limit's origin calls for it, the scale error (`calibration`, relative
+/// uncertainty there and, where the limit's origin calls for it, the calibration error (`calibration`, relative
 /// standard uncertainty); a field without uncertainties proves nothing anywhere.
 pub fn against(raster: &Raster, terms: &Terms, calibration: Option<f64>) -> Vec<Option<Class>> {
     let factor = |relative: f64, scale: Scale| {

@@ -3,7 +3,7 @@
 
 use super::monitor::{self, Window};
 use super::sampled::{Stand, sample};
-use super::terms::Terms;
+use super::terms::{Scale, Terms};
 use crate::field::Fitted;
 use crate::geometry::Place;
 use crate::numeric::quantile::quantile;
@@ -28,11 +28,13 @@ pub struct AtDistance {
     pub working_distance: f64,
     /// Least at the bond over all parts, mW/cm²: the field's own value.
     pub coldest: f64,
-    /// With 95 % confidence it is at least this, without the scale error.
+    /// With 95 % confidence it is at least this, relative.
     pub assured: Option<f64>,
+    /// The one of its bounds that the lower limit is held against.
+    pub judged: Option<f64>,
     /// Greatest at the bond.
     pub hottest: f64,
-    /// With 95 % confidence it is at most this, without the scale error.
+    /// With 95 % confidence it is at most this, relative.
     pub at_most: Option<f64>,
     /// Least over greatest.
     pub min_over_max: f64,
@@ -163,7 +165,16 @@ pub(super) fn distances(seen: &Seen<'_>, progress: &Progress) -> Result<Distance
                 };
                 monitor::window(&drawn, seen.terms, seen.limits.allowances, seen.limits.kept).ok()
             });
+        let judged = match (seen.terms.lower.scale, &sampled, &scale) {
+            (Scale::Relative, Some(s), _) => quantile(&s.coldest, 0.05),
+            (Scale::Absolute, Some(s), Some(scale)) => {
+                let each = s.coldest.iter().zip(scale);
+                quantile(&each.map(|(e, by)| e * by).collect::<Vec<_>>(), 0.05)
+            }
+            _ => None,
+        };
         rows.push(AtDistance {
+            judged,
             face_height: seen.face_height - by,
             working_distance: seen.face_height - by - height,
             coldest,

@@ -84,7 +84,7 @@ impl Window {
 
 /// Everything a window is made from. `monitor`, `coldest` and `hottest` are draws of the same fields, in
 /// mW/cm²; `noise` is the relative scatter of one daily reading; `scale` are draws of the factor from what
-/// the radiometer shows to what is there, where the scale error is known.
+/// the radiometer shows to what is there, where the calibration error is known.
 #[derive(Debug, Clone, Copy)]
 pub struct Drawn<'a> {
     /// At the monitor position.
@@ -104,7 +104,7 @@ pub struct Drawn<'a> {
 /// other end. The ratio changes with the working distance: the window holds at the distance in use.
 ///
 /// # Errors
-/// A sentence: the scale error would be needed and is not known.
+/// A sentence: the calibration error would be needed and is not known.
 pub fn window(
     drawn: &Drawn<'_>,
     terms: &Terms,
@@ -128,7 +128,7 @@ pub fn window(
         })
         .collect()
     };
-    let none = || "There are no draws of the field".to_owned();
+    let none = || "This model says nothing of how far off the field may be; choose source-aware or a kriging".to_owned();
     let cold = ratios(drawn.coldest, factors(terms.lower.scale)?);
     let least = terms.lower.value * quantile(&cold, 0.95).ok_or_else(none)? / down(allowances);
     let most = match &terms.upper {
@@ -253,7 +253,7 @@ pub(super) fn answer(
     let scale = (seen.calibration.zip(seen.sampled))
         .map(|(u, sampled)| scale_draws(u, sampled.coldest.len()));
     let window = match seen.sampled {
-        None => Err("This family of fields has no joint draws, so what must be read at the monitor position is not proven; choose another family".to_owned()),
+        None => Err("This model says nothing of how far off the field may be, so what must be read at the monitor position is not proven; choose source-aware or a kriging".to_owned()),
         Some(sampled) => window(
             &Drawn {
                 monitor: &sampled.beside[0],

@@ -97,7 +97,7 @@ pub fn outlook(
         None => vec![Settle {
             of_lower: true,
             sentences: vec![
-                "Choose a family with joint draws: source-aware or kriging; this one has no bounds, whatever is read".to_owned(),
+                "Choose the source-aware model or a kriging: the one in use says nothing of how far off the field may be, whatever is read".to_owned(),
             ],
             readings: None,
             calibration_percent: None,
@@ -121,7 +121,7 @@ pub fn outlook(
             progress,
         )?),
     };
-    let distances = distance::distances(
+    let mut distances = distance::distances(
         &distance::Seen {
             field,
             heights: &fit.heights,
@@ -135,6 +135,10 @@ pub fn outlook(
         },
         progress,
     )?;
+    // the table draws its own fields: the row in use says what was judged
+    for row in distances.rows.iter_mut().filter(|row| row.in_use) {
+        row.judged = judged.coldest.bounds.at_least;
+    }
     let slip = distance::slip(field, coldest, progress)?;
     let budget = budget(answer, fit, survey, &slip);
     Ok(Outlook {

@@ -181,9 +181,16 @@ fn side(
     if absolute {
         let needed = calibration_needed(middle, of_field);
         out.calibration_percent = needed;
+        if allowed <= 0.0 {
+            out.sentences.push(format!(
+                "No number of readings is enough with a calibration of {:.1} % (k = 2)",
+                200.0 * scale
+            ));
+        }
         match needed {
             Some(u) => out.sentences.push(format!(
-                "Or a calibration of {u:.1} % (k = 2) or better instead of {:.1} %",
+                "A calibration of {u:.1} % (k = 2) or better{}, instead of {:.1} %, would prove it",
+                if out.readings.is_some() { " by itself" } else { "" },
                 200.0 * scale
             )),
             None if out.readings.is_none() => out.sentences.push(
@@ -193,7 +200,7 @@ fn side(
         }
         if allowed <= 0.0 {
             out.sentences.push(
-                "No number of readings is enough with this calibration; or find the limit with the very pair that judges, then its scale error cancels".to_owned(),
+                "Or find the limit with the very pair that judges: its calibration error is in both then, and cancels".to_owned(),
             );
         }
     }

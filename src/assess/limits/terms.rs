@@ -7,9 +7,9 @@ use crate::trials;
 /// Which bound of the field is held against a limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Scale {
-    /// The relative one: the limit was found with the pair that judges, and its scale error cancels.
+    /// The relative one: the limit was found with the pair that judges, and its calibration error cancels.
     Relative,
-    /// The absolute one: the scale error of the radiometer counts in full.
+    /// The absolute one: the calibration error of the radiometer counts in full.
     Absolute,
 }
 
@@ -278,7 +278,7 @@ fn scale(
     };
     if !pair.is_empty() && pair != judge.name.trim() {
         warnings.push(format!(
-            "The {what} was found with '{pair}', and the survey was read with '{}': the scale error counts in full",
+            "The {what} was found with '{pair}', and the survey was read with '{}': the calibration uncertainty counts in full",
             judge.name
         ));
         return Scale::Absolute;
@@ -286,7 +286,7 @@ fn scale(
     match (figure.calibrated_on, judge.calibrated_on) {
         (Some(then), Some(now)) if then != now => {
             warnings.push(format!(
-                "The pair was calibrated on {then} when the {what} was found and on {now} for the survey: the scale error counts in full"
+                "The pair was calibrated on {then} when the {what} was found and on {now} for the survey: the calibration uncertainty counts in full"
             ));
             Scale::Absolute
         }

@@ -5,6 +5,7 @@ mod reasons;
 use super::super::{ColdestReading, Lies, Spot};
 use super::terms::{Line, Scale, Terms};
 use super::{Z95, terms};
+use crate::geometry::Place;
 use crate::station::limits::{Allowances, Kept, TO_SETTLE};
 use crate::station::{GoverningRule, Station, Survey};
 
@@ -65,6 +66,11 @@ pub fn verdict(
     upper: Option<f64>,
     allowances: Allowances,
 ) -> Verdict {
+    let governing = match rule {
+        GoverningRule::AssuredMinimum => cold.at_least,
+        GoverningRule::LowerOfReadingAndSpot => Some(read.min(seen.coldest.irradiance)),
+        GoverningRule::ColdestReading => Some(read),
+    };
     let ruling = match rule {
         GoverningRule::ColdestReading => Ruling::NeverMeets(None),
         _ => Ruling::Bounds,
@@ -116,6 +122,8 @@ pub(super) fn up(a: Allowances) -> f64 {
 /// One extreme against its limit, mW/cm² at the bond.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Side {
+    /// Where the extreme is.
+    pub at: Place,
     /// The field's own value.
     pub estimate: f64,
     /// Its bounds, those that the limit's origin calls for.
@@ -158,6 +166,9 @@ pub struct Judged {
     pub terms: Terms,
     /// By which rule.
     pub rule: GoverningRule,
+    /// The figure that the rule holds against the lower limit, at the bond, mW/cm²; `None`: it asks for an assured
+    /// minimum that is not known.
+    pub governing: Option<f64>,
     /// All parts together.
     pub verdict: Verdict,
     /// Coldest against the lower limit.
@@ -209,13 +220,9 @@ pub(in super::super) struct Seen<'a> {
 impl Bounded {
     /// The bounds of a spot that a scale calls for, behind a substrate.
     fn of(spot: &Spot, scale: Scale, through: f64) -> Self {
-        let (at_least, at_most) = match scale {
-            Scale::Relative => (spot.at_least, spot.at_most),
-            Scale::Absolute => (spot.at_least_absolute, spot.at_most_absolute),
-        };
         Self {
-            at_least: at_least.map(|e| e * through),
-            at_most: at_most.map(|e| e * through),
+            at_least: spot.assured(scale).map(|e| e * through),
+            at_most: spot.assured_most(scale).map(|e| e * through),
         }
     }
 }
@@ -258,6 +265,7 @@ pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
 
     let percent_of = |e: f64, limit: f64| 100.0 * (e / limit - 1.0);
     let coldest = Side {
+        at: seen.coldest.at,
         estimate: seen.coldest.irradiance,
         bounds: cold,
         headroom_percent: (cold.at_least).map(|e| percent_of(e * down(allowances), lower.value)),
@@ -265,6 +273,7 @@ pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
         limit: lower.clone(),
     };
     let hottest = upper.map(|upper| Side {
+        at: seen.hottest.at,
         estimate: seen.hottest.irradiance,
         bounds: hot,
         headroom_percent: (hot.at_most).map(|e| -percent_of(e * up(allowances), upper.value)),
@@ -289,6 +298,7 @@ pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
     let through_substrate = seen.sites.iter().any(|s| s.0 != 1.0);
     Ok(Judged {
         rule,
+        governing,
         verdict,
         coldest,
         hottest,
@@ -311,7 +321,7 @@ pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
 }
 
 /// What the field is at most at the coldest reading, with 95 % confidence: the reading's scatter, and the
-/// scale error where it counts. It says nothing of the parts when it was read beside them, and nothing
+/// calibration error where it counts. It says nothing of the parts when it was read beside them, and nothing
 /// at all when the scatter is not known.
 fn reading_at_most(seen: &Seen<'_>, scale: Scale) -> Option<f64> {
     if seen.reading.lies != Lies::Within {
@@ -346,8 +356,10 @@ impl Judged {
                 warnings: Vec::new(),
             },
             rule: GoverningRule::AssuredMinimum,
+            governing: Some(78.0),
             verdict: Verdict::NotProven,
             coldest: Side {
+                at: Place::new(0.0, 0.0, 0.0),
                 estimate: 82.0,
                 bounds: Bounded {
                     at_least: Some(78.0),

@@ -1,9 +1,10 @@
 //! The figures under a map: the answer in words, the table of sites, how the field was made.
 
 use super::MapSheet;
+use crate::assess::limits::Scale;
 use crate::assess::{SiteAnswer, Spot};
 use crate::geometry::Place;
-use crate::record::{candidate_name, family_name, rule_name};
+use crate::record::{candidate_words, family_name, governing_words, scale_name};
 use crate::sheet::flow::Flow;
 use crate::sheet::table::{Column, Stand, Table};
 use crate::units::{IrradianceUnit, LengthUnit, fixed};
@@ -42,7 +43,7 @@ fn spot(spot: &Spot, sheet: &MapSheet<'_>) -> String {
     )
 }
 
-/// A bound in words. `relative` is the same bound without the scale error: when even that is missing
+/// A bound in words. `relative` is the same bound without the calibration error: when even that is missing
 /// the family has none, otherwise the calibration's uncertainty is what is missing.
 fn bound(
     value: Option<f64>,
@@ -59,7 +60,7 @@ fn bound(
         (None, Some(_)) => {
             "not proven: the uncertainty of the radiometer's calibration is not known".to_owned()
         }
-        (None, None) => format!("none: this family has no {what}"),
+        (None, None) => format!("none: this model has no {what}"),
     }
 }
 
@@ -72,11 +73,11 @@ pub(super) fn figures(sheet: &MapSheet<'_>) -> Vec<(String, String)> {
         Some(e) => format!(
             "{}, by {}",
             unit.show_with_unit(e, cold.uncertainty),
-            rule_name(answer.governing.rule)
+            governing_words(&answer.governing)
         ),
         None => format!(
-            "none: the rule asks for {} and this family has none",
-            rule_name(answer.governing.rule)
+            "not proven: the rule asks for {}, which is not known",
+            governing_words(&answer.governing)
         ),
     };
     let proof = if answer.governing.can_prove {
@@ -118,7 +119,7 @@ pub(super) fn figures(sheet: &MapSheet<'_>) -> Vec<(String, String)> {
         ),
         (
             "Relative, absolute",
-            "without and with the scale error of the radiometer's calibration".to_owned(),
+            "without and with the uncertainty of the radiometer's calibration, which cancels where one pair finds and judges a limit".to_owned(),
         ),
     ]
     .map(|(label, value)| (label.to_owned(), value))
@@ -135,6 +136,11 @@ pub(super) fn sites(sheet: &MapSheet<'_>) -> Table {
     };
     let heights = sheet.station.all_sites();
     let judged = sheet.answer.judged.as_ref().and_then(|j| j.as_ref().ok());
+    // the bounds that the verdicts are by
+    let scale = sheet.answer.scale();
+    let most = judged
+        .and_then(|j| j.hottest.as_ref())
+        .map_or(Scale::Relative, |h| h.limit.scale);
     let verdict_of = |s: &SiteAnswer| judged.and_then(|j| j.of_site(sheet.answer, &s.site));
     let verdict = judged.map(|_| {
         column(
@@ -165,10 +171,10 @@ pub(super) fn sites(sheet: &MapSheet<'_>) -> Table {
                 sheet.length.show(s.coldest.at.x),
                 sheet.length.show(s.coldest.at.y)
             ),
-            s.coldest.at_least.map_or_else(none, show),
+            s.coldest.assured(scale).map_or_else(none, show),
             show(s.mean),
             show(s.hottest.irradiance),
-            s.hottest.at_most.map_or_else(none, show),
+            s.hottest.assured_most(most).map_or_else(none, show),
         ]
         .into_iter()
         .chain(verdict_of(s).map(|v| v.words().to_owned()))
@@ -182,14 +188,14 @@ pub(super) fn sites(sheet: &MapSheet<'_>) -> Table {
             column(format!("Coldest ± (k = 2), {symbol}"), 25.0, Stand::Point),
             column(format!("at x, y in {mm}"), 25.0, Stand::Left),
             column(
-                format!("Assured minimum, relative, 95 %, {symbol}"),
+                format!("Assured minimum, {}, 95 %, {symbol}", scale_name(scale)),
                 25.0,
                 Stand::Point,
             ),
             column(format!("Mean, {symbol}"), 18.0, Stand::Point),
             column(format!("Hottest, {symbol}"), 18.0, Stand::Point),
             column(
-                format!("At most, relative, 95 %, {symbol}"),
+                format!("At most, {}, 95 %, {symbol}", scale_name(most)),
                 22.0,
                 Stand::Point,
             ),
@@ -209,7 +215,7 @@ pub(super) fn model(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         share.map_or_else(|| "not known".to_owned(), |s| format!("{:.1} %", 100.0 * s))
     };
     flow.paragraph(&format!(
-        "Family used: {}, on {} readings that count. Scatter of a reading about the field (k = 1): {}. \
+        "Model used: {}, on {} readings that count. Scatter of a reading about the field (k = 1): {}. \
          Uncertainty of the radiometer's calibration (k = 1): {}.",
         family_name(answer.family),
         answer.leave_one_out.len(),
@@ -229,7 +235,7 @@ pub(super) fn model(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         .iter()
         .map(|s| {
             vec![
-                candidate_name(s.family).to_owned(),
+                candidate_words(s.family).to_owned(),
                 fixed(s.rms_percent, 2),
                 s.outer_ring_rms_percent
                     .map_or_else(|| "none".to_owned(), |e| fixed(e, 2)),
@@ -247,10 +253,10 @@ pub(super) fn model(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
     flow.paragraph("Whole positions, then the outer ring as a whole, were left out and predicted from the others:");
     flow.table(&Table {
         columns: vec![
-            column("Family", 50.0, Stand::Left),
+            column("Model", 54.0, Stand::Left),
             column("Error (rms), %", 30.0, Stand::Point),
             column("Of the outer ring, %", 34.0, Stand::Point),
-            column("Log density of a left-out reading", 50.0, Stand::Point),
+            column("Score of left-out readings (log density)", 46.0, Stand::Point),
             column("Share", 16.0, Stand::Left),
         ],
         rows,

@@ -287,7 +287,7 @@ fn settings_change(old: &Settings, new: &Settings) -> &'static str {
     ) {
         (false, true, true) => "change rule of the governing minimum",
         (true, false, true) => "change assessed area",
-        (true, true, false) => "change family",
+        (true, true, false) => "change model",
         _ => "change settings",
     }
 }

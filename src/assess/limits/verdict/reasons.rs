@@ -88,7 +88,7 @@ impl Judged {
             )
         } else {
             format!(
-                "There is no bound of the {which} spot: this family of fields has no joint draws; choose another family"
+                "There is no bound of the {which} spot: this model says nothing of how far off the field may be; choose source-aware or a kriging"
             )
         }
     }
