@@ -78,6 +78,18 @@ impl LengthUnit {
     pub fn show_with_unit(self, mm: f64) -> String {
         format!("{} {}", self.show(mm), self.symbol())
     }
+
+    /// Several with one symbol: `10, 20 and 30 mm`; empty without any.
+    pub fn show_list(self, mm: &[f64]) -> String {
+        match mm {
+            [] => String::new(),
+            [one] => self.show_with_unit(*one),
+            [first @ .., last] => {
+                let first: Vec<String> = first.iter().map(|&l| self.show(l)).collect();
+                format!("{} and {}", first.join(", "), self.show_with_unit(*last))
+            }
+        }
+    }
 }
 
 impl IrradianceUnit {

@@ -8,7 +8,7 @@ use super::{Choice, Failure, load, parse_length, print, watched};
 use crate::assess::fit_survey;
 use crate::probing::propose;
 use crate::record::NextRecord;
-use crate::units::fixed;
+use crate::units::{LengthUnit, fixed};
 
 /// Arguments of `next`.
 #[derive(Debug, clap::Args)]
@@ -47,12 +47,14 @@ impl Next {
         // Writing to a String can't fail.
         let _ = writeln!(
             text,
-            "Assured minimum of survey {}: {} mW/cm², with 95 % confidence",
+            "Assured minimum, relative, of survey {}: {} mW/cm², with 95 % confidence",
             record.survey,
             fixed(record.assured_mw_cm2, 1)
         );
         if record.positions.is_empty() {
-            let _ = writeln!(text, "No further position would raise it");
+            let _ = writeln!(text, "No further position would raise it by more than can be told from noise");
+        } else {
+            let _ = writeln!(text, "Read each at {}", LengthUnit::Mm.show_list(&record.heights_mm));
         }
         for p in &record.positions {
             let _ = writeln!(

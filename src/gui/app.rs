@@ -315,9 +315,6 @@ impl eframe::App for App {
         Side::top("top").show(ui, |ui| {
             bars::top(ui, &self.session, &mut commands, &mut actions);
         });
-        if let Some(notice) = self.session.notice() {
-            Side::top("notice").show(ui, |ui| bars::notice(ui, notice, &mut commands));
-        }
         Side::bottom("answer").show(ui, |ui| bars::answer(ui, &self.session, &mut commands));
         Side::left("steps")
             .resizable(false)
@@ -343,7 +340,7 @@ impl eframe::App for App {
                 };
                 step_panel(ui, step, &mut panel);
             });
-        CentralPanel::default().show(ui, |ui| {
+        let picture = CentralPanel::default().show(ui, |ui| {
             let (trial, chosen) = (&self.panels.pattern, &mut self.panels.chosen);
             centre::show(
                 ui,
@@ -352,8 +349,11 @@ impl eframe::App for App {
                 trial,
                 chosen,
                 &mut commands,
-            );
+            )
         });
+        if let Some(notice) = self.session.notice() {
+            bars::notice(&ctx, picture.inner, notice, &mut commands);
+        }
 
         if let Some(question) = self.session.question() {
             bars::question(&ctx, question, &mut commands);
@@ -408,6 +408,15 @@ fn step_panel(ui: &mut Ui, step: Step, panel: &mut Panel<'_>) {
     }
     if step == Step::Readings {
         return panels::readings::show(ui, panel);
+    }
+    if step == Step::Limits && panel.session.station().limits.is_some() {
+        // its height is the window's matter and not that of what it says: nothing below it moves
+        let room = ui.available_height();
+        Side::top("verdict")
+            .resizable(true)
+            .default_size((0.42 * room).clamp(200.0, 420.0))
+            .size_range(120.0..=(0.7 * room).max(120.0))
+            .show(ui, |ui| panels::limits::verdict(ui, panel));
     }
     ScrollArea::vertical()
         .auto_shrink([false, false])

@@ -3,7 +3,8 @@
 mod top;
 
 use eframe::egui::{
-    self, Align, Button, Context, Id, Layout, Modal, RichText, Sense, Stroke, Ui, pos2, vec2,
+    self, Align, Align2, Area, Button, Context, Frame, Id, Layout, Modal, Order, Rect, RichText,
+    ScrollArea, Sense, Stroke, Ui, pos2, vec2,
 };
 
 use super::panels::findings;
@@ -14,8 +15,28 @@ use crate::session::{
 use crate::work::Held;
 pub use top::top;
 
-/// One sentence that stays until it is dismissed.
-pub fn notice(ui: &mut Ui, notice: &Notice, commands: &mut Vec<Command>) {
+/// One sentence that stays until it is dismissed, over the lower end of the picture: what is worked on keeps its place.
+pub fn notice(ctx: &Context, picture: Rect, notice: &Notice, commands: &mut Vec<Command>) {
+    const AWAY: f32 = 8.0;
+    let width = (picture.width() - 2.0 * AWAY).clamp(240.0, 640.0);
+    Area::new(Id::unique("notice"))
+        .order(Order::Middle)
+        .pivot(Align2::LEFT_BOTTOM)
+        .fixed_pos(picture.left_bottom() + vec2(AWAY, -AWAY))
+        .show(ctx, |ui| {
+            let frame = Frame::popup(ui.style());
+            let inside = width - frame.total_margin().sum().x;
+            frame.show(ui, |ui| {
+                ui.set_width(inside);
+                let most = 0.5 * ctx.content_rect().height();
+                ScrollArea::vertical()
+                    .max_height(most)
+                    .show(ui, |ui| said(ui, notice, commands));
+            });
+        });
+}
+
+fn said(ui: &mut Ui, notice: &Notice, commands: &mut Vec<Command>) {
     const SHOWN: usize = 12;
     ui.horizontal(|ui| {
         let text = RichText::new(&notice.text);

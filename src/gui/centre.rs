@@ -12,7 +12,7 @@ mod toolbar;
 
 use std::sync::Arc;
 
-use eframe::egui::{Panel as Side, Ui};
+use eframe::egui::{Panel as Side, Rect, Ui};
 
 use super::panels::Thing;
 use super::panels::plan::{Overlay, Trial};
@@ -157,7 +157,7 @@ impl Default for State {
     }
 }
 
-/// Shows the middle.
+/// Shows the middle; where the picture is.
 pub fn show(
     ui: &mut Ui,
     session: &Session,
@@ -165,7 +165,7 @@ pub fn show(
     trial: &Trial,
     chosen: &mut Option<Thing>,
     commands: &mut Vec<Command>,
-) {
+) -> Rect {
     let step = session.step();
     let at = Step::ALL.iter().position(|s| *s == step).unwrap_or(0);
     let irradiance = (session.answers().map().any()).filter(|_| session.survey().is_some());
@@ -199,7 +199,7 @@ pub fn show(
             .resizable(false)
             .show_separator_line(false)
             .exact_size(98.0)
-            .show(ui, legend::show);
+            .show(ui, |ui| legend::show(ui, session));
     } else if let Some((map, scale)) = shown.map.filter(|_| layers.map) {
         Side::right("colour bar")
             .resizable(false)
@@ -213,7 +213,7 @@ pub fn show(
     }
     let cross = session.cross().filter(|_| has_strip);
     let at = (shown, cross);
-    picture(ui, session, state, layers, at, chosen, commands);
+    picture(ui, session, state, layers, at, chosen, commands)
 }
 
 /// The map that is seen, and the one against the limits where that is to be seen.
@@ -272,7 +272,7 @@ fn picture(
     (shown, cross): (Shown<'_>, Option<Point>),
     chosen: &mut Option<Thing>,
     commands: &mut Vec<Command>,
-) {
+) -> Rect {
     let preferences = session.preferences();
     let drawing = drawing(session, state, layers, shown);
     let scene = match state.scene.take().filter(|scene| scene.is_of(session)) {
@@ -343,6 +343,7 @@ fn picture(
         }
         None => {}
     }
+    seen.response.rect
 }
 
 fn drawing(

@@ -3,6 +3,7 @@
 use crate::assess::limits::{Judged, Scale, Verdict};
 use crate::assess::{Answer, Lies, Spot};
 use crate::files::Preferences;
+use crate::record::scale_name;
 use crate::station::{GoverningRule, Station, Survey};
 use crate::units::fixed;
 
@@ -80,6 +81,45 @@ pub fn bound(value: Option<f64>, spot: &Spot, preferences: &Preferences) -> Stri
     }
 }
 
+/// The governing minimum, and which assured minimum it is.
+pub fn governing(answer: &Answer, preferences: &Preferences) -> String {
+    let governing = &answer.governing;
+    let Some(e) = governing.irradiance else {
+        return "not proven".into();
+    };
+    let which =
+        (governing.scale).map_or_else(String::new, |scale| format!(", {}", scale_name(scale)));
+    irradiance(e, &answer.coldest, preferences) + &which
+}
+
+/// What an assured value on a scale means.
+pub fn scale_tip(scale: Scale) -> &'static str {
+    match scale {
+        Scale::Relative => {
+            "Relative: without the radiometer's calibration uncertainty, whose error cancels while one pair finds and judges a limit"
+        }
+        Scale::Absolute => {
+            "Absolute: with the radiometer's calibration uncertainty, as a limit from a data sheet or another pair asks for"
+        }
+    }
+}
+
+/// What a model of the field is.
+pub fn model_tip(family: crate::field::Family) -> &'static str {
+    use crate::field::Family as F;
+    match family {
+        F::SourceAware => "Starts from the lamp: several models of its light and what they miss, by how well each predicts",
+        F::RoundFace => "The lamp as many small sources on its face, each with the same round beam",
+        F::RoundOpen => "The lamp as many small sources with round beams, on its face and around it, as mirrors and walls show them",
+        F::LeaningFace => "Sources on the face whose beams tilt towards a focus, and an arc above its middle, as reflectors make them",
+        F::OrdinaryKriging => "The readings alone, carried on by how alike near ones are",
+        F::UniversalKriging => "As ordinary kriging, with a trend over place and height",
+        F::ThinPlate => "A smooth sheet bent through the readings; says nothing of how far off it may be",
+        F::NaturalNeighbour => "Each place by the readings around it; says nothing of how far off it may be",
+        F::InverseDistance => "Each place by all readings, near ones more; says nothing of how far off it may be",
+    }
+}
+
 /// A verdict at the beginning of a line.
 pub fn verdict(verdict: Verdict) -> &'static str {
     match verdict {
@@ -89,8 +129,7 @@ pub fn verdict(verdict: Verdict) -> &'static str {
     }
 }
 
-/// `Not proven: lower limit 112.5 (with calibration error above 110.2), upper 180`: where another bound is judged than the one
-/// that stands before it in the line, it is said.
+/// `Not proven: lower limit 112.5, upper 180`.
 fn limits_line(judged: &Judged, preferences: &Preferences) -> String {
     let unit = preferences.irradiance_unit;
     let said = |e: f64| {
@@ -99,14 +138,8 @@ fn limits_line(judged: &Judged, preferences: &Preferences) -> String {
     };
     let upper = (judged.hottest.as_ref())
         .map_or_else(String::new, |h| format!(", upper {}", said(h.limit.value)));
-    let by = match (judged.coldest.limit.scale, judged.coldest.bounds.at_least) {
-        (Scale::Absolute, Some(bound)) => {
-            format!(" (with scale error above {})", unit.show(bound, None))
-        }
-        _ => String::new(),
-    };
     let mut text = format!(
-        "{}: lower limit {}{by}{upper}",
+        "{}: lower limit {}{upper}",
         verdict(judged.verdict),
         said(judged.coldest.limit.value)
     );
@@ -130,16 +163,19 @@ pub fn answer_line(answer: &Answer, preferences: &Preferences) -> Vec<String> {
         irradiance(coldest.irradiance, coldest, preferences),
         place(coldest, preferences)
     );
-    first += &match coldest.at_least {
+    first += &match coldest.assured(answer.scale()) {
         Some(bound) => format!(", with 95 % confidence above {}", number(bound)),
         None => ", no assured minimum".into(),
     };
+    let which = (answer.governing.scale).map_or_else(String::new, |scale| {
+        format!(", {}", scale_name(scale))
+    });
     let governs = match (answer.governing.rule, answer.governing.irradiance) {
         (GoverningRule::AssuredMinimum, Some(e)) => {
-            format!("Governs: assured minimum {}", number(e))
+            format!("Governs: assured minimum {}{which}", number(e))
         }
         (GoverningRule::AssuredMinimum, None) => {
-            "Governs: the assured minimum, which this family does not have".into()
+            format!("Governs: the assured minimum{which}, which is not known")
         }
         (GoverningRule::LowerOfReadingAndSpot, Some(e)) => {
             format!("Governs: lower of coldest reading and spot {}", number(e))

@@ -5,7 +5,7 @@ mod next;
 mod pattern;
 mod seat;
 
-pub use next::{Proposal, Proposed, propose};
+pub use next::{LEAST_GAIN, Proposal, Proposed, propose};
 pub use pattern::{Made, Pattern, beside, room_for_rings};
 pub use seat::FINEST_RASTER;
 

@@ -17,7 +17,7 @@ pub struct NextRecord {
     pub assured_mw_cm2: f64,
     /// The heights at which to read each position.
     pub heights_mm: Vec<f64>,
-    /// In the order in which to read them; empty when none would raise the assured minimum.
+    /// In the order in which to read them; none whose rise can't be told from noise.
     pub positions: Vec<ProposedRecord>,
 }
 
@@ -32,6 +32,8 @@ pub struct ProposedRecord {
     pub y_mm: f64,
     /// The assured minimum to expect once this position and those before it were read.
     pub expected_assured_mw_cm2: f64,
+    /// By how much this position raises it.
+    pub gain_percent: f64,
 }
 
 impl NextRecord {
@@ -51,6 +53,7 @@ impl NextRecord {
                     x_mm: rounded(p.position.at.x),
                     y_mm: rounded(p.position.at.y),
                     expected_assured_mw_cm2: rounded(p.expected),
+                    gain_percent: rounded(p.gain_percent),
                 })
                 .collect(),
         }

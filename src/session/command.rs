@@ -74,13 +74,15 @@ pub enum Command {
     GoTo(Where),
     /// Show another survey.
     ShowSurvey(usize),
-    /// Show the map at another height.
+    /// Show the map at another height; in the step Limits only there.
     SetHeight {
         /// mm above the fixture's base.
         height: f64,
         /// Whether it is still moving.
         sliding: bool,
     },
+    /// In the step Limits: show the map at the height of the coldest part that is judged.
+    HeightOfColdest,
     /// Put the cross there: the field is shown along a line through it.
     SetCross(Point),
     /// Show the field along this line through the cross.

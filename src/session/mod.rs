@@ -125,6 +125,8 @@ pub struct Session {
     height: f64,
     /// Whether the person has chosen the height; until then it is the usual one of the document.
     height_chosen: bool,
+    /// The height that was chosen in the step Limits; until then the map there is at the height of the coldest part.
+    height_in_limits: Option<f64>,
     sliding: bool,
     cross: Option<Point>,
     along: Along,
@@ -169,6 +171,7 @@ impl Session {
             survey: None,
             height: 0.0,
             height_chosen: false,
+            height_in_limits: None,
             sliding: false,
             cross: None,
             along: Along::default(),
@@ -250,9 +253,26 @@ impl Session {
         Some((index, self.station().surveys.get(index)?))
     }
 
-    /// The height of the map, mm.
+    /// The height of the map, mm. The step Limits has one of its own: that of the coldest part that is judged, until
+    /// another is chosen there.
     pub fn height(&self) -> f64 {
-        self.height
+        match self.step {
+            Step::Limits => (self.height_in_limits)
+                .or(self.deciding_height())
+                .unwrap_or(self.height),
+            _ => self.height,
+        }
+    }
+
+    /// The height of the coldest part that is held against the lower limit, mm; `None` without a verdict.
+    pub fn deciding_height(&self) -> Option<f64> {
+        let judged = self.answers.answer().any()?.judged()?;
+        Some(judged.coldest.at.height)
+    }
+
+    /// Whether the map of the step Limits follows the height of the coldest part.
+    pub fn is_at_coldest(&self) -> bool {
+        self.height_in_limits.is_none()
     }
 
     /// Whether positions to measure next were asked for.
@@ -378,7 +398,7 @@ impl Session {
         self.answers.update(Wanted {
             station: &station,
             survey: self.survey,
-            height: self.height,
+            height: self.height(),
             sliding: self.sliding,
             cross: self.cross,
             along: self.along,
@@ -502,12 +522,15 @@ impl Session {
             }
             Command::ShowSurvey(index) => self.show_survey(index),
             Command::SetHeight { height, sliding } => {
-                if height.is_finite() {
+                if height.is_finite() && self.step == Step::Limits {
+                    self.height_in_limits = Some(height);
+                } else if height.is_finite() {
                     self.height = height;
                     self.height_chosen = true;
                 }
                 self.sliding = sliding;
             }
+            Command::HeightOfColdest => self.height_in_limits = None,
             Command::ProposeNext => self.proposing = true,
             Command::ShowMapOf(what) => self.map_of = what,
             Command::FixColours(range) => {
@@ -579,6 +602,7 @@ impl Session {
     fn look_at_newest(&mut self) {
         self.survey = self.station().newest_survey();
         self.height_chosen = false;
+        self.height_in_limits = None;
         self.cross = None;
         self.proposing = false;
         self.map_of = MapOf::default();

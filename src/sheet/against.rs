@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::colour::{ColourMap, ColourScale};
 use super::drawing::{Anchor, Item, Role};
+use super::text;
 use crate::assess::limits::{Class, Terms, against};
 use crate::field::{Contour, Raster, contours};
 use crate::geometry::Point;
@@ -20,6 +21,12 @@ pub struct Against {
 
 /// What the patterns mean, for people.
 pub const LEGEND: &str = "Against the limits, each place by itself with 95 % confidence. Level strokes: below the lower limit; slanting strokes: not proven; clear: inside; crossed strokes: above the upper limit; lines: where the field itself equals a limit.";
+
+/// Font size of a class's word, a share of the picture's extent, as large as a window makes it.
+const WORD: f64 = 0.03;
+
+/// A class with a smaller share of the map is a small area.
+const SMALL: f64 = 0.15;
 
 fn number(class: Class) -> f64 {
     Class::ALL.iter().position(|c| *c == class).unwrap_or(0) as f64
@@ -74,6 +81,25 @@ impl Against {
         value.is_finite().then(|| Class::ALL[*value as usize])
     }
 
+    /// The nodes of classes that take up little of the map: what texts should not cover.
+    pub(super) fn small(&self) -> Vec<Point> {
+        let r = &self.raster;
+        let of = |class| {
+            let n = number(class);
+            let own = (0..r.irradiance.len()).filter(move |&i| r.irradiance[i] == n);
+            own.map(|i| {
+                let (column, row) = ((i % r.columns) as f64, (i / r.columns) as f64);
+                Point::new(r.origin.x + column * r.step_x, r.origin.y + row * r.step_y)
+            })
+            .collect::<Vec<_>>()
+        };
+        let most = SMALL * r.irradiance.iter().filter(|v| v.is_finite()).count() as f64;
+        let each = Class::ALL.into_iter().map(of);
+        each.filter(|own| (own.len() as f64) < most)
+            .flatten()
+            .collect()
+    }
+
     /// The patterns, and a word in the middle of the largest piece of each class.
     pub(super) fn items(&self, extent: f64) -> Vec<Item> {
         let mut items = Vec::new();
@@ -94,7 +120,9 @@ impl Against {
                 Class::Inside => Role::Inside,
                 Class::Above => Role::Above,
             };
-            if let Some(at) = self.middle(class, 0.035 * extent) {
+            // a word only where its plate leaves enough of the area to be seen
+            let half = 0.5 * WORD * text::width(class.words(), 1.0) + WORD;
+            if let Some(at) = self.middle(class, half * extent) {
                 items.push(Item::Label {
                     at,
                     text: class.words().to_owned(),
@@ -261,6 +289,26 @@ mod tests {
             })
             .collect();
         assert_eq!(words, ["below", "inside", "above"]);
+    }
+
+    #[test]
+    fn a_small_area_is_kept_free_and_has_no_word_that_would_cover_it() {
+        let mut against = three();
+        assert_eq!(against.small(), []);
+        let raster = Arc::make_mut(&mut against.raster);
+        let corner = |i: usize| i % 30 < 5 && i / 30 >= 16;
+        for i in (0..600).filter(|&i| corner(i)) {
+            raster.irradiance[i] = 1.0;
+        }
+        let small = against.small();
+        assert_eq!(small.len(), 20);
+        assert!(small.iter().all(|p| p.x <= 8.0 && p.y >= 32.0));
+        let items = against.items(60.0);
+        let is = |role: Role| move |item: &&Item| matches!(item, Item::Label { role: r, .. } if *r == role);
+        assert_eq!(items.iter().filter(is(Role::NotProven)).count(), 0);
+        assert_eq!(items.iter().filter(is(Role::Below)).count(), 1);
+        let has = |item: &Item| matches!(item, Item::Path { role: Role::NotProven, .. });
+        assert!(items.iter().any(has), "its pattern is seen");
     }
 
     #[test]

@@ -179,21 +179,13 @@ fn heights(sheet: &MapSheet<'_>) -> String {
     heights.dedup();
     match heights[..] {
         [] => "no other height".to_owned(),
-        [one] => sheet.length.show_with_unit(one),
         [low, .., high] if heights.len() > MOST => format!(
             "{} heights from {} to {}",
             heights.len(),
             sheet.length.show(low),
             sheet.length.show_with_unit(high)
         ),
-        [ref low @ .., high] => {
-            let low: Vec<String> = low.iter().map(|&h| sheet.length.show(h)).collect();
-            format!(
-                "{} and {}",
-                low.join(", "),
-                sheet.length.show_with_unit(high)
-            )
-        }
+        ref all => sheet.length.show_list(all),
     }
 }
 

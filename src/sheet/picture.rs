@@ -83,7 +83,8 @@ impl Picture<'_> {
         } else {
             Vec::new()
         };
-        let readings = if self.layers.readings {
+        // on the map against the limits they would cover the small areas that matter most
+        let readings = if self.layers.readings && self.against.is_none() {
             self.readings()
         } else {
             Vec::new()
@@ -93,6 +94,9 @@ impl Picture<'_> {
             Item::Mark { at, .. } => Some(*at),
             _ => None,
         }));
+        if let Some(against) = self.against.filter(|_| self.layers.map) {
+            room.keep_off(against.small());
+        }
         let names: Vec<Point> = sites
             .iter()
             .map(|site| room.name(site.footprint.bounds(), &site.name))

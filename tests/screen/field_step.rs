@@ -35,7 +35,7 @@ fn a_proposed_position_is_taken_into_plan_and_survey() {
     });
     assert!(
         window
-            .query_by_label_contains("Readings alone, carried on smoothly")
+            .query_by_label_contains("The readings alone, without a model of the lamp")
             .is_some()
     );
     let planned = session(&window).station().positions().len();

@@ -66,11 +66,6 @@ pub fn verdict(
     upper: Option<f64>,
     allowances: Allowances,
 ) -> Verdict {
-    let governing = match rule {
-        GoverningRule::AssuredMinimum => cold.at_least,
-        GoverningRule::LowerOfReadingAndSpot => Some(read.min(seen.coldest.irradiance)),
-        GoverningRule::ColdestReading => Some(read),
-    };
     let ruling = match rule {
         GoverningRule::ColdestReading => Ruling::NeverMeets(None),
         _ => Ruling::Bounds,
@@ -243,6 +238,11 @@ pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
     let cold = Bounded::of(seen.coldest, lower.scale, 1.0);
     let hot = Bounded::of(seen.hottest, upper_scale, 1.0);
     let read = seen.reading.irradiance * seen.through_at_reading;
+    let governing = match rule {
+        GoverningRule::AssuredMinimum => cold.at_least,
+        GoverningRule::LowerOfReadingAndSpot => Some(read.min(seen.coldest.irradiance)),
+        GoverningRule::ColdestReading => Some(read),
+    };
     let ruling = match rule {
         GoverningRule::AssuredMinimum => Ruling::Bounds,
         GoverningRule::LowerOfReadingAndSpot => {

@@ -4,11 +4,13 @@ use eframe::egui::{Rect, Sense, Stroke, StrokeKind, Ui, pos2, vec2};
 
 use crate::assess::limits::Class;
 use crate::gui::theme::look;
+use crate::session::Session;
 use crate::sheet::against::Against;
 use crate::sheet::drawing::Role;
+use crate::station::SiteGroup;
 
-/// Shows the four classes, brightest on top.
-pub(super) fn show(ui: &mut Ui) {
+/// Shows the four classes, brightest on top, and at which height the map is.
+pub(super) fn show(ui: &mut Ui, session: &Session) {
     ui.add_space(4.0);
     ui.label("With 95 % confidence");
     for class in Class::ALL.into_iter().rev() {
@@ -17,6 +19,20 @@ pub(super) fn show(ui: &mut Ui) {
         swatch(ui, rect, class);
         ui.label(class.words());
         response.on_hover_text(tip(class));
+    }
+    ui.add_space(10.0);
+    let unit = session.preferences().length_unit;
+    let height = session.height();
+    let at = unit.show_with_unit(height);
+    if session.is_at_coldest() {
+        ui.weak(format!("At {at}, the height of the coldest part"));
+    } else {
+        ui.weak(format!("At {at}, as chosen"));
+    }
+    let sites = &session.station().sites;
+    let here = |group: &SiteGroup| (group.height - height).abs() < 0.05;
+    if !sites.is_empty() && !sites.iter().any(here) {
+        ui.label("No part lies at this height");
     }
 }
 

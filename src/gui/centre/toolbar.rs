@@ -1,11 +1,11 @@
 //! What the plan view shows, and at which height.
 
 use eframe::egui::containers::menu::{MenuButton, MenuConfig};
-use eframe::egui::{ComboBox, DragValue, PopupCloseBehavior, Ui};
+use eframe::egui::{Checkbox, ComboBox, DragValue, PopupCloseBehavior, Ui};
 
 use crate::session::{Command, MapOf, Session, Step};
 use crate::sheet::picture::Layers;
-use crate::station::{SiteGroup, Station};
+use crate::station::Station;
 use crate::work::Held;
 
 /// Shows the tools of this step; `mapped`: there is a map of irradiance.
@@ -18,11 +18,11 @@ pub(super) fn show(
     commands: &mut Vec<Command>,
 ) {
     ui.horizontal_wrapped(|ui| {
-        show_menu(ui, layers);
+        let is_against = *against && session.step() == Step::Limits && session.judged().is_some();
+        show_menu(ui, layers, is_against);
         if !mapped || !(layers.map || layers.contours) {
             return;
         }
-        let is_against = *against && session.step() == Step::Limits && session.judged().is_some();
         if layers.map && !is_against {
             what_of(ui, session, commands);
         }
@@ -37,11 +37,6 @@ pub(super) fn show(
             ui.checkbox(against, "Against the limits").on_hover_text(
                 "What can be said of each place with 95 % confidence: below, not proven, inside, above",
             );
-            let sites = &session.station().sites;
-            let here = |group: &SiteGroup| (group.height - session.height()).abs() < 0.05;
-            if is_against && !sites.is_empty() && !sites.iter().any(here) {
-                ui.weak("no part lies at this height");
-            }
         }
         let answers = session.answers();
         let is_updating = answers.map().is_updating()
@@ -53,7 +48,11 @@ pub(super) fn show(
     });
 }
 
-fn show_menu(ui: &mut Ui, layers: &mut Layers) {
+/// What is not drawn on the map against the limits.
+const READINGS: [&str; 2] = ["Readings", "Readings as numbers"];
+
+/// `against`: the map is drawn against the limits.
+fn show_menu(ui: &mut Ui, layers: &mut Layers, against: bool) {
     // several are ticked in one go
     let stays = MenuConfig::new().close_behavior(PopupCloseBehavior::CloseOnClickOutside);
     let (button, _) = MenuButton::new("Show").config(stays).ui(ui, |ui| {
@@ -65,11 +64,13 @@ fn show_menu(ui: &mut Ui, layers: &mut Layers) {
             (&mut layers.keep_outs, "Keep-outs"),
             (&mut layers.positions, "Positions"),
             (&mut layers.bodies, "Detector's body at each position"),
-            (&mut layers.readings, "Readings"),
-            (&mut layers.numbers, "Readings as numbers"),
+            (&mut layers.readings, READINGS[0]),
+            (&mut layers.numbers, READINGS[1]),
             (&mut layers.face, "Source's face"),
         ] {
-            ui.checkbox(layer, name);
+            let hides = against && READINGS.contains(&name);
+            ui.add_enabled(!hides, Checkbox::new(layer, name))
+                .on_disabled_hover_text("Not drawn on the map against the limits: they would cover small areas of it");
         }
     });
     button.on_hover_text("What the plan view shows in this step");
@@ -86,11 +87,11 @@ fn what_of(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
                 (MapOf::Irradiance, "What the light is at each place"),
                 (
                     MapOf::Uncertainty,
-                    "How far off the map of irradiance may be, without the radiometer's own scale error",
+                    "How far off the map of irradiance may be, without the radiometer's calibration uncertainty",
                 ),
                 (
                     MapOf::Brightness,
-                    "How bright each part of the lamp's face is, as the readings tell by the law of light: where it is dead or worn",
+                    "How bright each part of the lamp's face is, worked back from the readings by the law of distance: where it is dead or worn",
                 ),
             ] {
                 if what == MapOf::Brightness && session.step() != Step::Field {
@@ -134,6 +135,13 @@ fn heights(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
         )
         .on_hover_text("Above the fixture's base; drag or type")
         .accessible_name("Height of the map");
+    if session.step() == Step::Limits && session.deciding_height().is_some() {
+        let tip = "The map is at the height of the coldest part that is judged, where the lower limit is decided, until another height is chosen here";
+        let follows = ui.selectable_label(session.is_at_coldest(), "Coldest part");
+        if follows.on_hover_text(tip).clicked() {
+            commands.push(Command::HeightOfColdest);
+        }
+    }
     if field.changed() || field.drag_stopped() {
         commands.push(Command::SetHeight {
             height: unit.to_mm(height),

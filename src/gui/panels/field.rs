@@ -2,12 +2,14 @@
 
 use eframe::egui::{Grid, RichText, Ui};
 
-use super::{Panel, heading, sample_link};
+use super::{Panel, heading, heading_of, sample_link};
+use crate::assess::limits::{Scale, Verdict};
 use crate::assess::{Answer, Spot};
+use crate::probing::{LEAST_GAIN, Proposal};
 use crate::files::Preferences;
 use crate::gui::widgets::field_row::choice;
 use crate::gui::words;
-use crate::record::{candidate_name, family_name, rule_name};
+use crate::record::{candidate_words, family_name, governing_words, rule_name, scale_name};
 use crate::session::{Command, Step};
 use crate::station::{AssessedArea, Edit, Family, GoverningRule, Settings};
 use crate::units::fixed;
@@ -19,11 +21,9 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     match held.any().cloned() {
         None => empty(ui, panel),
         Some(answer) => {
-            if panel.session.answers().is_updating() {
-                ui.weak("Updating: these are the figures before the last change");
-            }
             let preferences = panel.session.preferences().clone();
-            extremes(ui, &answer, &preferences);
+            let updating = panel.session.answers().is_updating();
+            extremes(ui, &answer, updating, &preferences);
             leaning(ui, &answer, &preferences);
             warnings(ui, &answer);
             next(ui, panel);
@@ -51,18 +51,23 @@ fn empty(ui: &mut Ui, panel: &mut Panel<'_>) {
     sample_link(ui, panel);
 }
 
-fn extremes(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
-    heading(ui, "Coldest and hottest");
+fn extremes(ui: &mut Ui, answer: &Answer, updating: bool, preferences: &Preferences) {
+    heading_of(ui, "Coldest and hottest", updating);
     let unit = preferences.irradiance_unit;
     Grid::new("extremes")
         .num_columns(2)
         .striped(true)
         .show(ui, |ui| {
-            let mut row = |name: &str, value: String| {
-                ui.label(name);
+            let mut row = |name: &str, tip: &str, value: String| {
+                let label = ui.label(name);
+                if !tip.is_empty() {
+                    label.on_hover_text(tip);
+                }
                 ui.strong(value);
                 ui.end_row();
             };
+            let [relative, absolute] = [Scale::Relative, Scale::Absolute].map(words::scale_tip);
+            let spot = "The field's least or greatest value over the assessed area; k = 2 is about 95 %";
             let with_band = |spot: &Spot| match spot.uncertainty {
                 Some(u) => format!(
                     "{} {}",
@@ -79,28 +84,33 @@ fn extremes(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
                 format!("{site}{}", words::place(spot, preferences))
             };
             let (cold, hot) = (&answer.coldest, &answer.hottest);
-            row("Coldest spot", with_band(cold));
-            row("  where", place(cold));
+            row("Coldest spot", spot, with_band(cold));
+            row("  where", "", place(cold));
             row(
-                "  assured minimum",
+                "  assured, relative",
+                relative,
                 words::bound(cold.at_least, cold, preferences),
             );
             row(
-                "  with scale error",
+                "  assured, absolute",
+                absolute,
                 words::bound(cold.at_least_absolute, cold, preferences),
             );
-            row("Hottest spot", with_band(hot));
-            row("  where", place(hot));
+            row("Hottest spot", spot, with_band(hot));
+            row("  where", "", place(hot));
             row(
-                "  assured maximum",
+                "  assured, relative",
+                relative,
                 words::bound(hot.at_most, hot, preferences),
             );
             row(
-                "  with scale error",
+                "  assured, absolute",
+                absolute,
                 words::bound(hot.at_most_absolute, hot, preferences),
             );
             row(
                 "Coldest reading",
+                "The least that was read where parts are assessed",
                 format!(
                     "{} at {}",
                     unit.show_with_unit(
@@ -112,17 +122,18 @@ fn extremes(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
             );
             row(
                 "Governing minimum",
-                answer.governing.irradiance.map_or_else(
-                    || "not proven".into(),
-                    |e| words::irradiance(e, cold, preferences),
+                &format!(
+                    "What the lower limit is held against: {}",
+                    governing_words(&answer.governing)
                 ),
+                words::governing(answer, preferences),
             );
         });
     if let Some(why) = words::reading_below_spot(answer, preferences) {
         ui.label(why);
     }
     ui.weak(
-        "Assured: with 95 % confidence. The scale error is the radiometer's calibration; it cancels while one and the same pair judges the limits",
+        "Assured: with 95 % confidence. Relative: without the radiometer's calibration uncertainty, which cancels while one pair finds and judges the limits; absolute: with it",
     );
 }
 
@@ -170,13 +181,13 @@ fn settings(ui: &mut Ui, panel: &mut Panel<'_>) {
         false => format!("{} (no assured minimum)", family_name(family)),
     };
     let names = Family::ALL.map(name);
-    let automatic = (None, "source-aware, or the best by hold-out");
+    let automatic = (None, "automatic, by how well each predicts");
     let each = Family::ALL
         .into_iter()
         .map(Some)
         .zip(names.iter().map(String::as_str));
     let families: Vec<_> = std::iter::once(automatic).chain(each).collect();
-    if let Some(family) = choice(ui, "settings/family", "Family", now.family, &families) {
+    if let Some(family) = choice(ui, "settings/family", "Model", now.family, &families) {
         wanted = Some(Settings { family, ..now });
     }
     if let Some(wanted) = wanted {
@@ -184,7 +195,7 @@ fn settings(ui: &mut Ui, panel: &mut Panel<'_>) {
     }
 }
 
-/// How far the coldest spot's figure leans on physics and how far on readings.
+/// How far the coldest spot's figure rests on the model of the lamp and how far on readings.
 fn leaning(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
     let Some(leaning) = &answer.leaning else {
         return;
@@ -194,7 +205,7 @@ fn leaning(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
     let Some(u) = answer.coldest.uncertainty else {
         return;
     };
-    heading(ui, "What the coldest spot leans on");
+    heading(ui, "What the coldest spot's figure rests on");
     ui.label(leaning.words(
         &figure(answer.coldest.irradiance, u),
         &figure(leaning.readings_alone, leaning.readings_alone_uncertainty),
@@ -205,51 +216,73 @@ fn leaning(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
 /// Where to measure next, on demand: it takes a moment.
 fn next(ui: &mut Ui, panel: &mut Panel<'_>) {
     heading(ui, "Where to measure next");
+    ui.label("Which further positions would make the coldest spot surer: those that raise the assured minimum most, as far as the detector's body allows");
+    let open = (panel.session.judged()).is_some_and(|j| j.verdict == Verdict::NotProven);
+    if open {
+        ui.label("The verdict is not proven. What would settle it is another question, and may name other places: the step Limits answers it");
+        if ui.button("Go to Limits").clicked() {
+            panel.send(Command::Go(Step::Limits));
+        }
+    }
     if !panel.session.is_proposing() {
-        ui.label("Positions that would raise the assured minimum most, as far as the detector's body allows");
         if ui.button("Propose positions").clicked() {
             panel.send(Command::ProposeNext);
         }
         return;
     }
-    let held = panel.session.answers().next();
-    let proposal = match held {
+    match panel.session.answers().next() {
         Held::Failed(why, _) => {
             ui.label(why);
-            return;
         }
-        Held::Current(proposal) => proposal.clone(),
+        Held::Current(proposal) if proposal.positions.is_empty() => {
+            ui.label(format!(
+                "None: no further position would raise the assured minimum by more than can be told from noise ({} %)",
+                100.0 * LEAST_GAIN
+            ));
+        }
+        Held::Current(proposal) => {
+            let proposal = proposal.clone();
+            proposed(ui, panel, &proposal);
+        }
         Held::Updating(..) | Held::Nothing => {
             ui.weak("Looking for the positions that tell most");
-            return;
         }
-    };
+    }
+}
+
+/// The table of proposed positions.
+fn proposed(ui: &mut Ui, panel: &mut Panel<'_>, proposal: &Proposal) {
     let preferences = panel.session.preferences().clone();
     let (unit, length) = (preferences.irradiance_unit, preferences.length_unit);
-    if proposal.positions.is_empty() {
-        ui.label(
-            "No further position would raise the assured minimum; read planned positions first, or take repeats",
-        );
-        return;
-    }
-    let earned = panel.session.answers().answer().any();
-    let earned = earned.and_then(|answer| answer.coldest.uncertainty);
+    let answer = panel.session.answers().answer().any().cloned();
+    let earned = answer.as_ref().and_then(|a| a.coldest.uncertainty);
+    // a proposal draws its own fields: what it expects is told from the figure that stands above
+    let now = answer.and_then(|a| a.coldest.at_least).unwrap_or(proposal.assured);
     ui.label(format!(
-        "The assured minimum is {} now. To expect once these are read, one after the other, if they read what the field says:",
-        unit.show_with_unit(proposal.assured, earned)
+        "Read each at {}. If they read what the field says, the assured minimum (relative), now {}, rises one after the other:",
+        length.show_list(&proposal.heights),
+        unit.show_with_unit(now, earned)
     ));
     let survey = panel.session.survey().map(|(index, _)| index);
     let mut taken = None;
-    Grid::new("next").num_columns(4).striped(true).spacing([14.0, 3.0]).show(ui, |ui| {
-        for title in ["Position", "Where", "Assured then", ""] {
-            ui.strong(title);
+    Grid::new("next").num_columns(5).striped(true).spacing([12.0, 3.0]).show(ui, |ui| {
+        for (title, tip) in [
+            ("Position", "A name that is free in the plan"),
+            ("Where", "x and y of the detector's sensing plane"),
+            ("Brings", "By how much this position raises the assured minimum"),
+            ("To", "The assured minimum to expect then"),
+            ("", ""),
+        ] {
+            ui.strong(title).on_hover_text(tip);
         }
         ui.end_row();
         for next in &proposal.positions {
             let at = next.position.at;
             ui.label(&next.position.name);
             ui.label(format!("{}, {} {}", length.show(at.x), length.show(at.y), length.symbol()));
-            ui.label(RichText::new(unit.show_with_unit(next.expected, earned)).monospace());
+            ui.label(RichText::new(format!("+{} %", fixed(next.gain_percent, 1))).monospace());
+            let then = now * next.expected / proposal.assured;
+            ui.label(RichText::new(unit.show(then, earned)).monospace());
             let tip = "Adds the position to the plan, and rows for it at every planned height to this survey";
             if ui.small_button("Take").on_hover_text(tip).clicked() {
                 taken = Some(next.position.clone());
@@ -297,14 +330,32 @@ fn sites(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
         return;
     }
     let unit = preferences.irradiance_unit;
-    heading(ui, &format!("Sites, coldest first, {}", unit.symbol()));
+    let scale = answer.scale();
+    heading(
+        ui,
+        &format!(
+            "Sites, coldest first, {}; assured: {}",
+            unit.symbol(),
+            scale_name(scale)
+        ),
+    );
     Grid::new("sites")
         .num_columns(5)
         .striped(true)
         .spacing([14.0, 3.0])
         .show(ui, |ui| {
-            for title in ["Site", "Coldest", "Assured", "Mean", "Hottest"] {
-                ui.strong(title);
+            let assured = format!(
+                "The site's own assured minimum, {}, with 95 % confidence",
+                scale_name(scale)
+            );
+            for (title, tip) in [
+                ("Site", "Coldest first"),
+                ("Coldest", "The field's least value in the site"),
+                ("Assured", &assured),
+                ("Mean", "Over the site's outline"),
+                ("Hottest", "The field's greatest value in the site"),
+            ] {
+                ui.strong(title).on_hover_text(tip);
             }
             ui.end_row();
             for site in &answer.sites {
@@ -315,7 +366,7 @@ fn sites(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
                 };
                 ui.label(&site.site);
                 ui.label(number(Some(site.coldest.irradiance)));
-                ui.label(number(site.coldest.at_least));
+                ui.label(number(site.coldest.assured(scale)));
                 ui.label(number(Some(site.mean)));
                 ui.label(number(Some(site.hottest.irradiance)));
                 ui.end_row();
@@ -326,19 +377,25 @@ fn sites(ui: &mut Ui, answer: &Answer, preferences: &Preferences) {
 fn model(ui: &mut Ui, answer: &Answer) {
     heading(ui, "How well it predicts what it has not seen");
     ui.label(
-        "Each position was left out in turn, with all its heights and repeats, and predicted from the others; so was the outer ring as a whole. Errors are root mean squares; shares follow how probable the readings were, not the errors alone",
+        "Each position was left out in turn, with all its heights and repeats, and predicted from the others; so was the outer ring of positions as a whole",
     );
     Grid::new("scores")
         .num_columns(4)
         .striped(true)
         .spacing([14.0, 3.0])
         .show(ui, |ui| {
-            for title in ["Family", "Positions", "Outer ring", "Share"] {
-                ui.strong(title);
+            for (title, tip) in [
+                ("Model", "How a field is made from the readings"),
+                ("Positions", "Error at positions left out, root mean square"),
+                ("Outer ring", "Error at the outermost positions, all of them left out at once, root mean square"),
+                ("Share", "How much the model counts in the field: by how probable it made what was left out, not by the errors alone"),
+            ] {
+                ui.strong(title).on_hover_text(tip);
             }
             ui.end_row();
             for score in &answer.scores {
-                ui.label(candidate_name(score.family));
+                ui.label(candidate_words(score.family))
+                    .on_hover_text(words::model_tip(score.family));
                 for error in [Some(score.rms_percent), score.outer_ring_rms_percent] {
                     let text = error.map_or_else(String::new, |e| format!("{} %", fixed(e, 2)));
                     ui.label(RichText::new(text).monospace());
@@ -359,9 +416,9 @@ fn model(ui: &mut Ui, answer: &Answer) {
     }
     match answer.calibration {
         Some(u) => ui.label(format!(
-            "Scale error of the radiometer: {} % (k = 2), the same for every reading",
+            "Calibration uncertainty of the radiometer: {} % (k = 2), the same for every reading",
             fixed(200.0 * u, 1)
         )),
-        None => ui.label("Scale error of the radiometer: not known"),
+        None => ui.label("Calibration uncertainty of the radiometer: not known"),
     };
 }

@@ -13,7 +13,7 @@ pub mod plan;
 mod prepare;
 pub mod readings;
 
-use eframe::egui::Ui;
+use eframe::egui::{TextStyle, Ui};
 
 use super::widgets::grid::GridState;
 use crate::session::{Action, Command, Session};
@@ -123,7 +123,27 @@ fn sample_link(ui: &mut Ui, panel: &mut Panel<'_>) {
 
 /// A heading inside a panel.
 pub fn heading(ui: &mut Ui, text: &str) {
+    heading_of(ui, text, false);
+}
+
+/// A heading that says beside itself that what stands below it is older than the last change: a line of its own would
+/// push it down.
+pub fn heading_of(ui: &mut Ui, text: &str, updating: bool) {
     ui.add_space(8.0);
-    ui.strong(text);
+    ui.horizontal(|ui| {
+        ui.strong(text);
+        if updating {
+            ui.weak("updating: as before the last change");
+        }
+    });
     ui.separator();
+}
+
+/// Room for at least so many lines of text, whatever comes and goes in it: what stands below keeps its place.
+fn room_for(ui: &mut Ui, lines: usize, contents: impl FnOnce(&mut Ui)) {
+    let line = ui.text_style_height(&TextStyle::Body) + ui.spacing().item_spacing.y;
+    ui.vertical(|ui| {
+        ui.set_min_height(lines as f32 * line - ui.spacing().item_spacing.y);
+        contents(ui);
+    });
 }

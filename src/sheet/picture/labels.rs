@@ -20,6 +20,11 @@ const LINE: f64 = 1.0;
 /// away from the best place.
 const ON_NAME: usize = 1000;
 const ON_READING: usize = 30;
+/// The same for each point that is to stay visible: a plate covers some twenty.
+const ON_KEPT: usize = 40;
+
+/// A window's texts are larger beside its picture than a page's: how much wider and higher what they may cover is taken.
+const LARGER: f64 = 1.5;
 
 /// With more readings than this they are everywhere, and there is no getting out of their way.
 const MOST_READINGS: usize = 400;
@@ -33,6 +38,8 @@ pub(super) struct Room {
     /// Names, which stay where they are.
     names: Vec<Bounds>,
     readings: Vec<Point>,
+    /// Points of small areas that are to stay visible.
+    kept: Vec<Point>,
 }
 
 impl Room {
@@ -44,6 +51,7 @@ impl Room {
             taken: Vec::new(),
             names: Vec::new(),
             readings: Vec::new(),
+            kept: Vec::new(),
         }
     }
 
@@ -62,9 +70,24 @@ impl Room {
             .map(hung)
             .into_iter()
             .filter(|(_, plate)| plate.min.x >= site.min.x && plate.max.x <= site.max.x);
+        // further down in the site only off what is to stay visible
+        let lower = [0.35, 0.7]
+            .into_iter()
+            .filter(|_| self.kept_at(&middle.1) > 0)
+            .map(|share| {
+                let down = share * (site.depth() - line);
+                let moved = |p: Point| Point::new(p.x, p.y - down);
+                let (from, plate) = middle;
+                let plate = Bounds {
+                    min: moved(plate.min),
+                    max: moved(plate.max),
+                };
+                (moved(from), plate)
+            });
         let (from, plate) = std::iter::once(middle)
             .chain(aside)
-            .min_by_key(|(_, plate)| self.readings_at(plate))
+            .chain(lower)
+            .min_by_key(|(_, plate)| self.readings_at(plate) + self.kept_at(plate))
             .unwrap_or(middle);
         self.names.push(plate);
         from
@@ -74,6 +97,19 @@ impl Room {
         let near = plate.grown(0.004 * self.extent);
         let on = |&&r: &&Point| overlap(&near, &Bounds { min: r, max: r });
         self.readings.iter().filter(on).count()
+    }
+
+    /// What is to stay visible here, and how much of it a plate there would cover.
+    fn kept_at(&self, plate: &Bounds) -> usize {
+        let (centre, wide, deep) = (plate.centre(), plate.width(), plate.depth());
+        let plate = around(centre, 0.5 * LARGER * wide, LARGER * deep);
+        let on = |&&p: &&Point| overlap(&plate, &Bounds { min: p, max: p });
+        self.kept.iter().filter(on).count()
+    }
+
+    /// These points are to stay visible where that is possible.
+    pub(super) fn keep_off(&mut self, points: Vec<Point>) {
+        self.kept = points;
     }
 
     /// A spot's mark is here.
@@ -105,7 +141,8 @@ impl Room {
             return None;
         }
         let names = self.names.iter().filter(|n| overlap(n, plate)).count();
-        Some(ON_NAME * names + ON_READING * self.readings_at(plate))
+        let kept = ON_KEPT * self.kept_at(plate);
+        Some(ON_NAME * names + ON_READING * self.readings_at(plate) + kept)
     }
 
     /// Where the word of a spot stands: below its mark or above it, else beside it, higher or lower.
@@ -267,6 +304,31 @@ mod tests {
         room.readings([Point::new(50.0, 50.0)]);
         let at = room.name(site(50.0, 52.0), "B2");
         assert!((at.x - 50.0).abs() > 3.0 && at.y == 52.0, "{at:?}");
+    }
+
+    #[test]
+    fn names_and_words_keep_off_a_small_area() {
+        let small: Vec<Point> = (0..60)
+            .map(|i| Point::new(40.0 + f64::from(i % 20), 44.0 + f64::from(i / 20)))
+            .collect();
+        let on = |plate: &Bounds| {
+            let each = small.iter();
+            each.filter(|&&p| overlap(plate, &Bounds { min: p, max: p }))
+                .count()
+        };
+        let mut room = Room::new(BOUNDS);
+        room.name(site(50.0, 48.0), "B2");
+        assert!(on(&room.names[0]) > 0, "else nothing is shown by this");
+        let mut room = Room::new(BOUNDS);
+        room.keep_off(small.clone());
+        room.name(site(50.0, 48.0), "B2");
+        assert_eq!(on(&room.names[0]), 0);
+        let spot = Point::new(50.0, 48.5);
+        room.mark(spot);
+        room.word(spot, "coldest");
+        assert_eq!(on(&room.taken[1]), 0);
+        let at = values(&mut room, &[line(80.0, 45.0, 100.0)]);
+        assert!(at.iter().all(|p| !(38.0..62.0).contains(&p.x)), "{at:?}");
     }
 
     #[test]

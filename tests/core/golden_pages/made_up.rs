@@ -242,6 +242,7 @@ pub fn answer(station: &Station) -> Answer {
         governing: Governing {
             rule: GoverningRule::AssuredMinimum,
             irradiance: coldest.at_least,
+            scale: Some(Scale::Relative),
             can_prove: true,
         },
         coldest_reading: ColdestReading {
@@ -319,8 +320,10 @@ pub fn judged(answer: &Answer) -> Judged {
     let s = terms.effective_s.expect("an exposure");
     Judged {
         rule,
+        governing: c.at_least,
         verdict: of(c, h),
         coldest: Side {
+            at: c.at,
             estimate: c.irradiance,
             bounds: cold(c),
             limit: terms.lower.clone(),
@@ -328,6 +331,7 @@ pub fn judged(answer: &Answer) -> Judged {
             headroom_of_estimate_percent: 100.0 * (c.irradiance / lower - 1.0),
         },
         hottest: Some(Side {
+            at: h.at,
             estimate: h.irradiance,
             bounds: hot(h),
             limit: upper,

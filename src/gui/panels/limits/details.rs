@@ -4,22 +4,24 @@ use eframe::egui::{CollapsingHeader, Grid, RichText, Ui};
 
 use super::verdict::plain;
 use super::wide;
-use crate::assess::limits::{Budget, Counts, Distances, Slip, Window};
+use crate::assess::limits::{Budget, Counts, Distances, Scale, Slip, Window};
 use crate::gui::panels::Panel;
-use crate::record::counts_name;
+use crate::record::{counts_name, scale_name};
 use crate::units::{IrradianceUnit, LengthUnit, fixed};
 
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     let Some(outlook) = panel.session.answers().outlook().any().cloned() else {
         return;
     };
+    let answer = panel.session.answers().answer();
+    let scale = answer.any().map_or(Scale::Relative, |a| a.scale());
     let preferences = panel.session.preferences();
     let (mm, unit) = (preferences.length_unit, preferences.irradiance_unit);
     ui.add_space(8.0);
     CollapsingHeader::new("Working distance")
         .default_open(true)
         .show(ui, |ui| {
-            distances(ui, &outlook.distances, mm, unit);
+            distances(ui, &outlook.distances, scale, (mm, unit));
             slip(ui, &outlook.slip, mm);
         });
     CollapsingHeader::new("Where the uncertainty at the coldest spot comes from")
@@ -39,7 +41,12 @@ fn window_text(window: Option<&Window>, unit: IrradianceUnit) -> String {
     }
 }
 
-fn distances(ui: &mut Ui, distances: &Distances, mm: LengthUnit, unit: IrradianceUnit) {
+fn distances(
+    ui: &mut Ui,
+    distances: &Distances,
+    scale: Scale,
+    (mm, unit): (LengthUnit, IrradianceUnit),
+) {
     wide(ui, "distances", |ui| {
         Grid::new("distances")
             .num_columns(7)
@@ -52,7 +59,10 @@ fn distances(ui: &mut Ui, distances: &Distances, mm: LengthUnit, unit: Irradianc
                         "Height of the lamp's face above the fixture's base",
                     ),
                     ("Coldest", "The field's own value at the bond"),
-                    ("Assured", "Relative, with 95 % confidence"),
+                    (
+                        "Assured",
+                        "The assured minimum that the lower limit is held against, with 95 % confidence",
+                    ),
                     ("Hottest", "The field's own value at the bond"),
                     ("Min / max", "Least over greatest"),
                     ("Window", "What must be read at the monitor position"),
@@ -68,7 +78,7 @@ fn distances(ui: &mut Ui, distances: &Distances, mm: LengthUnit, unit: Irradianc
                     let mono = |text: String| RichText::new(text).monospace();
                     ui.label(mono(mm.show(row.face_height)));
                     ui.label(mono(number(Some(row.coldest))));
-                    ui.label(mono(number(row.assured)));
+                    ui.label(mono(number(row.judged)));
                     ui.label(mono(number(Some(row.hottest))));
                     ui.label(mono(fixed(row.min_over_max, 3)));
                     ui.label(mono(window_text(row.window.as_ref(), unit)));
@@ -84,10 +94,11 @@ fn distances(ui: &mut Ui, distances: &Distances, mm: LengthUnit, unit: Irradianc
             });
     });
     ui.weak(format!(
-        "{}; lengths in {}, irradiance in {}",
+        "{}; lengths in {}, irradiance in {}, assured: {}",
         distances.said,
         mm.symbol(),
-        unit.symbol()
+        unit.symbol(),
+        scale_name(scale)
     ));
     let out_of_reach = distances
         .restored
@@ -128,8 +139,15 @@ fn budget(ui: &mut Ui, budget: &Budget) {
             .striped(true)
             .spacing([14.0, 3.0])
             .show(ui, |ui| {
-                for title in ["Component", "% (k = 1)", "Counts"] {
-                    ui.strong(title);
+                for (title, tip) in [
+                    ("Component", "What leaves the irradiance there uncertain"),
+                    ("% (k = 1)", "Standard uncertainty; twice that is about 95 %"),
+                    (
+                        "Counts",
+                        "In which bound: 'in the field' is a part of the first line; absolute bounds have the calibration in them",
+                    ),
+                ] {
+                    ui.strong(title).on_hover_text(tip);
                 }
                 ui.end_row();
                 for c in &budget.components {
@@ -157,5 +175,5 @@ fn budget(ui: &mut Ui, budget: &Budget) {
                 }
             });
     });
-    ui.weak("Combined as the GUM does (JCGM 100). The verdict takes the field, with what blocks, noted minutes and the detector's angles leave open in it, and the calibration from joint draws; the rest stands here to be judged");
+    ui.weak("Combined as the GUM does (JCGM 100), for a person to judge. The verdict itself takes the field as a whole, with what spacer blocks, drift over noted minutes and the detector's directional response leave open in it, and for an absolute bound the calibration");
 }

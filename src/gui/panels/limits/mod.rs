@@ -7,6 +7,8 @@ mod terms;
 pub mod trials;
 mod verdict;
 
+pub use verdict::show as verdict;
+
 use eframe::egui::{Context, ScrollArea, Ui};
 
 use super::{Panel, State, heading, sample_link};
@@ -15,18 +17,18 @@ use crate::session::{Command, Step};
 use crate::station::limits::Limits;
 use crate::station::{Edit, Where};
 
-/// Shows the panel.
+/// Shows the panel below the verdict, which has a place of its own.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     let station = panel.session.station().clone();
     let Some(limits) = station.limits.as_deref() else {
         return empty(ui, panel);
     };
-    verdict::show(ui, panel);
     terms::show(ui, panel, limits);
     trials::show(ui, panel);
+    terms::freeze(ui, panel, limits);
+    // what is worked out, and its lengths with it, stands below all that is typed
     monitor::show(ui, panel, limits);
     details::show(ui, panel);
-    terms::freeze(ui, panel, limits);
     ui.add_space(10.0);
 }
 

@@ -4,9 +4,11 @@ use eframe::egui::{CollapsingHeader, Ui};
 
 use super::point;
 use super::verdict::plain;
-use crate::assess::limits::{Scale, Terms};
+use crate::assess::limits::Terms;
 use crate::gui::panels::form::Form;
-use crate::gui::panels::{Panel, heading};
+use crate::gui::panels::{Panel, heading, room_for};
+use crate::gui::words;
+use crate::record::scale_name;
 use crate::session::Command;
 use crate::station::limits::{Figure, Kept, Least, Limits, Origin, Transmission, Upper};
 use crate::station::{Edit, Radiometer, SourceKind};
@@ -65,19 +67,24 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
         held => (held.any().cloned(), None),
     };
     let of_trials = holds.as_ref().and_then(|t| t.exposure_s);
-    if let (None, Some(s)) = (limits.exposure_s, of_trials) {
-        ui.weak(format!(
-            "Exposure time left empty: {} s, as in the trials",
-            seconds(s)
-        ));
-    }
-    if let Some(terms) = &holds {
-        line(ui, panel, terms);
-    }
-    // with an answer the sentence stands above, in place of the verdict
-    if let Some(why) = why.filter(|_| panel.session.answers().answer().any().is_none()) {
-        ui.label(why);
-    }
+    room_for(ui, 6, |ui| {
+        if let (None, Some(s)) = (limits.exposure_s, of_trials) {
+            ui.weak(format!(
+                "Exposure time left empty: {} s, as in the trials",
+                seconds(s)
+            ));
+        }
+        match (&holds, why) {
+            (Some(terms), _) => line(ui, panel, terms),
+            // with an answer the sentence stands above, in place of the verdict
+            (None, Some(why)) if panel.session.answers().answer().any().is_none() => {
+                ui.label(why);
+            }
+            (None, _) => {
+                ui.weak("The lower limit that follows stands here");
+            }
+        }
+    });
     upper(ui, panel, limits, holds.as_ref());
     more(ui, panel, limits);
     if let Some(terms) = &holds {
@@ -108,18 +115,11 @@ fn take_origin(figure: &mut Figure, origin: Origin, judge: Option<&Radiometer>) 
 fn origin_says(origin: Origin) -> &'static str {
     match origin {
         Origin::SamePair => {
-            "Within one calibration: its scale error cancels, the relative bound is held against the limit"
+            "The same pair finds and judges the limit: its calibration error is in both and cancels, so the relative bound is held against it"
         }
         Origin::OtherPair | Origin::DataSheet => {
-            "The radiometer's scale error counts in full: the absolute bound is held against the limit"
+            "The radiometer's calibration uncertainty counts in full: the absolute bound is held against the limit"
         }
-    }
-}
-
-fn bound_words(scale: Scale) -> &'static str {
-    match scale {
-        Scale::Relative => "relative",
-        Scale::Absolute => "absolute",
     }
 }
 
@@ -144,7 +144,7 @@ fn line(ui: &mut Ui, panel: &Panel<'_>, terms: &Terms) {
         said(terms.least),
         unit.symbol(),
         plain(terms.safety_factor_percent),
-        bound_words(terms.lower.scale)
+        scale_name(terms.lower.scale)
     );
     if let Some(s) = terms.effective_s {
         let dose = s * terms.lower.value;
@@ -153,7 +153,8 @@ fn line(ui: &mut Ui, panel: &Panel<'_>, terms: &Terms) {
             text += " in effect";
         }
     }
-    ui.label(text);
+    ui.label(text)
+        .on_hover_text(words::scale_tip(terms.lower.scale));
     ui.weak(format!("{}: {}", said(terms.least), terms.least_from));
 }
 
@@ -227,16 +228,19 @@ fn upper(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, terms: Option<&Ter
     if form.button("Remove the upper limit") {
         form.change(|l| l.upper = None);
     }
-    if let Some(line) = terms.and_then(|t| t.upper.as_ref()) {
-        let unit = panel.session.preferences().irradiance_unit;
-        ui.strong(format!(
-            "Upper limit {} {}, written {}; held against the {} bound",
-            plain(unit.from_mw_cm2(line.value)),
-            unit.symbol(),
-            plain(unit.from_mw_cm2(line.written)),
-            bound_words(line.scale)
-        ));
-    }
+    room_for(ui, 2, |ui| {
+        if let Some(line) = terms.and_then(|t| t.upper.as_ref()) {
+            let unit = panel.session.preferences().irradiance_unit;
+            ui.strong(format!(
+                "Upper limit {} {}, written {}; held against the {} bound",
+                plain(unit.from_mw_cm2(line.value)),
+                unit.symbol(),
+                plain(unit.from_mw_cm2(line.written)),
+                scale_name(line.scale)
+            ))
+            .on_hover_text(words::scale_tip(line.scale));
+        }
+    });
 }
 
 fn more(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {

@@ -1,6 +1,6 @@
 //! The verdict, why it is so, and what would settle it.
 
-use eframe::egui::{Frame, Grid, RichText, Sense, Shape, Stroke, Ui, vec2};
+use eframe::egui::{Grid, RichText, ScrollArea, Sense, Shape, Stroke, Ui, vec2};
 
 use super::{go_to, point};
 use crate::assess::Answer;
@@ -8,14 +8,15 @@ use crate::assess::limits::{Both, Judged, MoreReadings, Outlook, Side, Verdict};
 use crate::files::Preferences;
 use crate::gui::panels::{Panel, heading};
 use crate::gui::words;
+use crate::record::scale_name;
 use crate::session::{Command, Step};
 use crate::station::limits::TO_SETTLE;
 use crate::station::{Edit, Reading, Where};
 use crate::units::fixed;
 use crate::work::Held;
 
-pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
-    heading(ui, "Verdict");
+/// Shows the verdict with its reasons in a place whose height does not depend on them; the rest scrolls.
+pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     let answers = panel.session.answers();
     let failed = match (panel.session.survey(), answers.fit(), answers.answer()) {
         (None, ..) => Some(
@@ -24,66 +25,67 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         (_, Held::Failed(why, _), _) | (_, _, Held::Failed(why, _)) => Some(why.to_owned()),
         _ => None,
     };
-    if let Some(why) = failed {
-        ui.label(why);
-        return go_to(ui, panel, Step::Readings);
-    }
-    let Some(answer) = answers.answer().any().cloned() else {
-        ui.label("Working out the field from the readings");
-        return;
-    };
-    let preferences = panel.session.preferences().clone();
-    match &answer.judged {
-        None => {
-            ui.weak("Updating");
+    let updating = answers.fit().is_updating() || answers.answer().is_updating();
+    let answer = answers.answer().any().cloned().filter(|_| failed.is_none());
+    let judged = answer.as_ref().and_then(|a| a.judged());
+    let verdict = judged.map(|j| j.verdict);
+    ui.add_space(4.0);
+    ui.horizontal(|ui| {
+        sign(ui, verdict);
+        let word = verdict.map_or("No verdict yet", words::verdict);
+        ui.label(RichText::new(word).size(21.0).strong());
+        if updating {
+            ui.weak("updating: as before the last change");
+        } else if verdict.is_some() {
+            ui.weak("all parts together");
         }
-        Some(Err(why)) => {
-            ui.label(why);
-        }
-        Some(Ok(judged)) => {
-            if answers.fit().is_updating() || answers.answer().is_updating() {
-                ui.weak("Updating: this is as it was before the last change");
+    });
+    ui.separator();
+    ScrollArea::vertical()
+        .auto_shrink([false, false])
+        .id_salt("verdict")
+        .show(ui, |ui| match (failed, &answer, judged) {
+            (Some(why), ..) => {
+                ui.label(why);
+                go_to(ui, panel, Step::Readings);
             }
-            judgement(ui, &answer, judged, &preferences);
-            settle(ui, panel, judged);
-            sites(ui, &answer, judged);
-        }
-    }
+            (None, Some(answer), Some(judged)) => {
+                let preferences = panel.session.preferences().clone();
+                judgement(ui, answer, judged, &preferences);
+                settle(ui, panel, judged);
+                sites(ui, answer, judged);
+            }
+            (None, Some(answer), None) => {
+                if let Some(Err(why)) = &answer.judged {
+                    ui.label(why);
+                }
+            }
+            (None, None, _) => {
+                ui.label("Working out the field from the readings");
+            }
+        });
 }
 
 fn judgement(ui: &mut Ui, answer: &Answer, judged: &Judged, preferences: &Preferences) {
     let show = |e: f64| words::irradiance(e, &answer.coldest, preferences);
-    let rim = Stroke::new(1.5, ui.visuals().text_color());
-    Frame::group(ui.style()).stroke(rim).show(ui, |ui| {
-        ui.set_width(ui.available_width());
-        ui.horizontal(|ui| {
-            sign(ui, judged.verdict);
-            ui.label(
-                RichText::new(words::verdict(judged.verdict))
-                    .size(21.0)
-                    .strong(),
-            );
-            ui.weak("all parts together");
-        });
-        for reason in judged.reasons(&show) {
-            point(ui, &reason);
-        }
-        ui.add_space(4.0);
-        sides(ui, answer, judged, preferences);
-    });
+    for reason in judged.reasons(&show) {
+        point(ui, &reason);
+    }
+    ui.add_space(4.0);
+    sides(ui, answer, judged, preferences);
 }
 
 /// Filled disk, triangle, ring: as the steps' signs are.
-fn sign(ui: &mut Ui, verdict: Verdict) {
+fn sign(ui: &mut Ui, verdict: Option<Verdict>) {
     const R: f32 = 8.0;
     let (rect, _) = ui.allocate_exact_size(vec2(2.4 * R, 2.4 * R), Sense::hover());
     let at = rect.center();
     let stroke = Stroke::new(2.0, ui.visuals().text_color());
     let painter = ui.painter();
     match verdict {
-        Verdict::Meets => painter.circle_filled(at, R, stroke.color),
-        Verdict::NotProven => painter.circle_stroke(at, R, stroke),
-        Verdict::Fails => painter.add(Shape::closed_line(
+        Some(Verdict::Meets) => painter.circle_filled(at, R, stroke.color),
+        Some(Verdict::NotProven) | None => painter.circle_stroke(at, R, stroke),
+        Some(Verdict::Fails) => painter.add(Shape::closed_line(
             vec![
                 at + vec2(0.0, -R),
                 at + vec2(R, 0.8 * R),
@@ -102,7 +104,7 @@ fn sides(ui: &mut Ui, answer: &Answer, judged: &Judged, preferences: &Preference
         ui.label(RichText::new(text).monospace());
     };
     Grid::new("sides")
-        .num_columns(5)
+        .num_columns(6)
         .striped(true)
         .spacing([14.0, 3.0])
         .show(ui, |ui| {
@@ -111,12 +113,16 @@ fn sides(ui: &mut Ui, answer: &Answer, judged: &Judged, preferences: &Preference
                 ("Field", "The field's own value at the bond"),
                 (
                     "Assured",
-                    "With 95 % confidence, by the bound that the limit's origin calls for",
+                    "With 95 % confidence; by the relative or the absolute bound, as the limit's origin calls for",
                 ),
                 ("Limit", "Unrounded: what the field is held against"),
                 (
                     "Headroom",
                     "How far the assured value lies inside the limit, allowances used up",
+                ),
+                (
+                    "Bound",
+                    "Which assured value is held against the limit, by where the limit comes from",
                 ),
             ] {
                 ui.strong(title).on_hover_text(tip);
@@ -131,6 +137,8 @@ fn sides(ui: &mut Ui, answer: &Answer, judged: &Judged, preferences: &Preference
                     .headroom_percent
                     .map_or_else(|| "not known".into(), |h| format!("{} %", fixed(h, 1)));
                 ui.label(RichText::new(text).monospace());
+                ui.label(scale_name(side.limit.scale))
+                    .on_hover_text(words::scale_tip(side.limit.scale));
                 ui.end_row();
             };
             row("Coldest", &judged.coldest, judged.coldest.bounds.at_least);
@@ -205,6 +213,7 @@ fn what_would(ui: &mut Ui, panel: &mut Panel<'_>, outlook: &Outlook) {
         return;
     }
     heading(ui, "What would settle it");
+    ui.weak("About the limit alone: what turns 'not proven' into a verdict. Positions that make the coldest spot itself surer are proposed in the step Field");
     for settle in &outlook.settle {
         for sentence in &settle.sentences {
             point(ui, sentence);
@@ -305,6 +314,6 @@ fn sites(ui: &mut Ui, answer: &Answer, judged: &Judged) {
 fn sign_small(ui: &mut Ui, verdict: Verdict) {
     ui.scope(|ui| {
         ui.set_max_width(22.0);
-        sign(ui, verdict);
+        sign(ui, Some(verdict));
     });
 }
