@@ -228,6 +228,12 @@ impl Answer {
         self.judged()
             .map_or(Scale::Relative, |j| j.coldest.limit.scale)
     }
+
+    /// On which scale the hottest is judged: the upper limit's; without one the relative one.
+    pub fn scale_of_hottest(&self) -> Scale {
+        let hottest = self.judged().and_then(|j| j.hottest.as_ref());
+        hottest.map_or(Scale::Relative, |h| h.limit.scale)
+    }
 }
 
 impl From<Cancelled> for NoAnswer {

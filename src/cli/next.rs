@@ -52,9 +52,16 @@ impl Next {
             fixed(record.assured_mw_cm2, 1)
         );
         if record.positions.is_empty() {
-            let _ = writeln!(text, "No further position would raise it by more than can be told from noise");
+            let _ = writeln!(
+                text,
+                "No further position would raise it by more than can be told from noise"
+            );
         } else {
-            let _ = writeln!(text, "Read each at {}", LengthUnit::Mm.show_list(&record.heights_mm));
+            let _ = writeln!(
+                text,
+                "Read each at {}",
+                LengthUnit::Mm.show_list(&record.heights_mm)
+            );
         }
         for p in &record.positions {
             let _ = writeln!(

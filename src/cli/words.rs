@@ -86,7 +86,7 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
     }
     if !r.sites.is_empty() {
         line(format!(
-            "{:<12} {:>9} {:>9} {:>9} {:>9}   mW/cm²{}",
+            "{:<12} {:>9} {:>9} {:>9} {:>9}   mW/cm², assured: relative{}",
             "Site",
             "coldest",
             "assured",

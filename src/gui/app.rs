@@ -414,7 +414,7 @@ fn step_panel(ui: &mut Ui, step: Step, panel: &mut Panel<'_>) {
         let room = ui.available_height();
         Side::top("verdict")
             .resizable(true)
-            .default_size((0.42 * room).clamp(200.0, 420.0))
+            .default_size((0.45 * room).clamp(200.0, 420.0))
             .size_range(120.0..=(0.7 * room).max(120.0))
             .show(ui, |ui| panels::limits::verdict(ui, panel));
     }

@@ -108,15 +108,27 @@ pub fn scale_tip(scale: Scale) -> &'static str {
 pub fn model_tip(family: crate::field::Family) -> &'static str {
     use crate::field::Family as F;
     match family {
-        F::SourceAware => "Starts from the lamp: several models of its light and what they miss, by how well each predicts",
+        F::SourceAware => {
+            "Starts from the lamp: several models of its light and what they miss, by how well each predicts"
+        }
         F::RoundFace => "The lamp as many small sources on its face, each with the same round beam",
-        F::RoundOpen => "The lamp as many small sources with round beams, on its face and around it, as mirrors and walls show them",
-        F::LeaningFace => "Sources on the face whose beams tilt towards a focus, and an arc above its middle, as reflectors make them",
+        F::RoundOpen => {
+            "The lamp as many small sources with round beams, on its face and around it, as mirrors and walls show them"
+        }
+        F::LeaningFace => {
+            "Sources on the face whose beams tilt towards a focus, and an arc above its middle, as reflectors make them"
+        }
         F::OrdinaryKriging => "The readings alone, carried on by how alike near ones are",
         F::UniversalKriging => "As ordinary kriging, with a trend over place and height",
-        F::ThinPlate => "A smooth sheet bent through the readings; says nothing of how far off it may be",
-        F::NaturalNeighbour => "Each place by the readings around it; says nothing of how far off it may be",
-        F::InverseDistance => "Each place by all readings, near ones more; says nothing of how far off it may be",
+        F::ThinPlate => {
+            "A smooth sheet bent through the readings; says nothing of how far off it may be"
+        }
+        F::NaturalNeighbour => {
+            "Each place by the readings around it; says nothing of how far off it may be"
+        }
+        F::InverseDistance => {
+            "Each place by all readings, near ones more; says nothing of how far off it may be"
+        }
     }
 }
 
@@ -167,9 +179,8 @@ pub fn answer_line(answer: &Answer, preferences: &Preferences) -> Vec<String> {
         Some(bound) => format!(", with 95 % confidence above {}", number(bound)),
         None => ", no assured minimum".into(),
     };
-    let which = (answer.governing.scale).map_or_else(String::new, |scale| {
-        format!(", {}", scale_name(scale))
-    });
+    let which = (answer.governing.scale)
+        .map_or_else(String::new, |scale| format!(", {}", scale_name(scale)));
     let governs = match (answer.governing.rule, answer.governing.irradiance) {
         (GoverningRule::AssuredMinimum, Some(e)) => {
             format!("Governs: assured minimum {}{which}", number(e))

@@ -389,8 +389,7 @@ impl Answers {
         let field = fit.field.clone();
         self.brightness.ask(Same(fit.field.clone()), || {
             move |_: &Progress| {
-                let none =
-                    "This model knows nothing of the lamp; choose the source-aware one";
+                let none = "This model knows nothing of the lamp; choose the source-aware one";
                 Some(
                     field
                         .brightness()

@@ -307,7 +307,15 @@ mod tests {
         let is = |role: Role| move |item: &&Item| matches!(item, Item::Label { role: r, .. } if *r == role);
         assert_eq!(items.iter().filter(is(Role::NotProven)).count(), 0);
         assert_eq!(items.iter().filter(is(Role::Below)).count(), 1);
-        let has = |item: &Item| matches!(item, Item::Path { role: Role::NotProven, .. });
+        let has = |item: &Item| {
+            matches!(
+                item,
+                Item::Path {
+                    role: Role::NotProven,
+                    ..
+                }
+            )
+        };
         assert!(items.iter().any(has), "its pattern is seen");
     }
 

@@ -5,10 +5,10 @@ use evenfield::assess::{NoAnswer, Request, answer, fit_survey};
 use evenfield::field::{Face, Family, FitSettings, Fitted, Sample, fit};
 use evenfield::geometry::{Footprint, Place, Point, Shape};
 use evenfield::lamps::{Emitter, Emitters, Lamp, Lobe};
-use evenfield::probing::propose;
+use evenfield::probing::{LEAST_GAIN, propose};
 use evenfield::progress::Progress;
 use evenfield::session::sample;
-use evenfield::station::{self, AssessedArea, Edit, PlanLayout};
+use evenfield::station::{self, AssessedArea, Edit, PlanLayout, SiteLayout};
 
 fn outline(width: f64, depth: f64) -> Footprint {
     Footprint::new(Shape::Rectangle { width, depth }, Point::new(90.0, 60.0))
@@ -169,7 +169,12 @@ fn proposed_positions_can_be_taken_and_raise_the_bound() {
     for proposed in &first.positions {
         assert!(station.seats_detector(proposed.position.at, body.as_ref()));
         assert!(!known.contains(&proposed.position.name));
-        assert!(proposed.expected > expected);
+        let gain = 100.0 * (proposed.expected - expected) / first.assured;
+        assert!((proposed.gain_percent - gain).abs() < 1e-9);
+        assert!(
+            gain >= 100.0 * LEAST_GAIN,
+            "{gain} can't be told from noise"
+        );
         expected = proposed.expected;
     }
     assert_eq!(
@@ -209,6 +214,23 @@ fn proposed_positions_can_be_taken_and_raise_the_bound() {
             .iter()
             .all(|p| p.expected > first.positions[0].expected * 0.98)
     );
+}
+
+#[test]
+fn nothing_is_proposed_where_nothing_would_tell() {
+    // three columns of parts: none reaches into a corner, and what is left is known well
+    let mut station = sample();
+    for group in &mut station.sites {
+        if let SiteLayout::Grid { first, columns, .. } = &mut group.layout {
+            first.x = 45.5;
+            *columns = 3;
+        }
+    }
+    let (request, progress) = (Request::default(), Progress::new());
+    let fit = fit_survey(&station, &request, &progress).expect("a field");
+    let none = propose(&fit, &station, &request, 3, &progress).expect("a proposal");
+    assert_eq!(none.positions, []);
+    assert!(none.assured > 80.0);
 }
 
 #[test]

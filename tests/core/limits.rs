@@ -67,6 +67,66 @@ fn program(arguments: &[&str]) -> (Option<i32>, String, String) {
 }
 
 #[test]
+fn the_minimum_that_governs_is_the_one_that_is_judged() {
+    let progress = Progress::new();
+    let of = |origin, rule| {
+        let mut station = with_limits(60.0, 0.0, origin);
+        station.settings.rule = rule;
+        let request = Request::default();
+        let fit = fit_survey(&station, &request, &progress).expect("a field");
+        let answer = answer_with(&fit, &station, &request, &progress).expect("an answer");
+        (station, fit, answer)
+    };
+    for (origin, scale) in [
+        (Origin::SamePair, Scale::Relative),
+        (Origin::DataSheet, Scale::Absolute),
+    ] {
+        let (station, fit, answer) = of(origin, GoverningRule::AssuredMinimum);
+        let judged = answer.judged().expect("judged");
+        let cold = &answer.coldest;
+        assert!(
+            cold.at_least_absolute < cold.at_least,
+            "else they can't be told apart"
+        );
+        let expected = match scale {
+            Scale::Relative => cold.at_least,
+            Scale::Absolute => cold.at_least_absolute,
+        };
+        assert_eq!(answer.governing.irradiance, expected);
+        assert_eq!(answer.governing.scale, Some(scale));
+        assert_eq!(judged.coldest.bounds.at_least, expected);
+        assert_eq!(judged.coldest.at, cold.at);
+        // the record says which, and the table of distances has it
+        let show = |e: f64| e.to_string();
+        let request = Request::default();
+        let all = outlook(&fit, &station, &request, &answer, judged, &show, &progress);
+        let all = all.expect("an outlook");
+        let rows = &all.distances.rows;
+        let used = rows.iter().find(|r| r.in_use).expect("a row in use");
+        assert_eq!(used.judged, expected);
+        for row in rows.iter().filter(|r| !r.in_use) {
+            let (assured, judged) = (row.assured.expect("bound"), row.judged.expect("bound"));
+            match scale {
+                Scale::Relative => assert_eq!(assured, judged),
+                Scale::Absolute => assert!(judged < 0.99 * assured, "{judged} {assured}"),
+            }
+        }
+        let record = evenfield::record::VerdictRecord::new(&station, &answer, Some(&all));
+        let which = evenfield::record::scale_name(scale);
+        assert_eq!(record.governing_minimum.bound, Some(which));
+        let written = serde_json::to_value(&record).expect("a record");
+        let said = written["governing_minimum"]["irradiance_mw_cm2"].as_f64();
+        assert!((said.expect("a number") - expected.expect("a bound")).abs() < 1e-4);
+    }
+    let (.., answer) = of(Origin::DataSheet, GoverningRule::ColdestReading);
+    assert_eq!(answer.governing.scale, None);
+    assert_eq!(
+        answer.governing.irradiance,
+        Some(answer.coldest_reading.irradiance)
+    );
+}
+
+#[test]
 fn exit_statuses_say_the_verdict() {
     let folder = tempfile::tempdir().expect("a folder");
     // coldest spot 67.2, assured 66.0, at most a little above 68
@@ -481,7 +541,7 @@ fn a_family_without_draws_says_so_everywhere() {
     assert_eq!(judged.verdict, Verdict::NotProven);
     let show = |e: f64| e.to_string();
     let made = outlook(&fit, &station, &request, &answer, &judged, &show, &progress).expect("made");
-    assert!(made.settle[0].sentences[0].contains("joint draws"));
+    assert!(made.settle[0].sentences[0].contains("says nothing of how far off"));
     let why = made
         .monitor
         .expect("a position")

@@ -594,7 +594,7 @@ fn edits_are_called_by_what_they_do() {
     assert_eq!(names(Edit::SetPlan(heights)), "change heights of the plan");
     let mut settings = station.settings.clone();
     settings.family = Some(evenfield::station::Family::InverseDistance);
-    assert_eq!(names(Edit::SetSettings(settings)), "change family");
+    assert_eq!(names(Edit::SetSettings(settings)), "change model");
 }
 
 #[test]

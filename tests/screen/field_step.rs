@@ -2,7 +2,11 @@
 
 use egui_kittest::kittest::Queryable as _;
 
-use crate::main_job::{click, on_sample, pick, session, wait};
+use evenfield::assess::limits::Verdict;
+use evenfield::station::SiteLayout;
+use evenfield::station::limits::{Figure, Least, Origin};
+
+use crate::main_job::{click, on_sample, on_station, pick, says, session, wait};
 
 #[test]
 fn the_lamps_brightness_is_shown_in_place_of_the_map() {
@@ -27,6 +31,56 @@ fn the_lamps_brightness_is_shown_in_place_of_the_map() {
 }
 
 #[test]
+fn what_would_settle_the_verdict_is_told_from_where_to_measure_next() {
+    let mut station = evenfield::session::sample();
+    for group in &mut station.sites {
+        if let SiteLayout::Grid { first, columns, .. } = &mut group.layout {
+            first.x = 45.5;
+            *columns = 3;
+        }
+    }
+    // a little below the coldest spot, and with the calibration's uncertainty above its bound
+    if let Some(limits) = &mut station.limits {
+        limits.least = Least::Typed(Figure {
+            irradiance: Some(86.5),
+            origin: Origin::DataSheet,
+            ..Figure::default()
+        });
+        limits.safety_factor_percent = 0.0;
+        limits.frozen = None;
+    }
+    let mut window = on_station(station);
+    crate::main_job::go(&mut window, "4 Field");
+    wait(&mut window, "an open verdict", |w| {
+        session(w)
+            .judged()
+            .is_some_and(|j| j.verdict == Verdict::NotProven)
+    });
+    click(&mut window, "Propose positions");
+    wait(&mut window, "that nothing helps", |w| {
+        says(w, |t| {
+            t.starts_with("None: no further position would raise")
+        })
+    });
+    assert!(says(&window, |t| t
+        .contains("What would settle it is another question")));
+    // the figure that governs is the absolute one, in the table as in the line below
+    let absolute = session(&window)
+        .answers()
+        .answer()
+        .current()
+        .expect("an answer");
+    let e = absolute.coldest.at_least_absolute.expect("a bound");
+    assert!(says(&window, |t| t == format!("{e:.1} mW/cm², absolute")));
+    assert!(says(&window, |t| t
+        == format!("Governs: assured minimum {e:.1}, absolute")));
+    click(&mut window, "Go to Limits");
+    wait(&mut window, "what would settle it", |w| {
+        says(w, |t| t.contains("would prove it"))
+    });
+}
+
+#[test]
 fn a_proposed_position_is_taken_into_plan_and_survey() {
     let mut window = on_sample();
     wait(&mut window, "an answer", |w| {
@@ -45,6 +99,7 @@ fn a_proposed_position_is_taken_into_plan_and_survey() {
     });
     let proposal = session(&window).answers().next();
     let first = proposal.current().expect("a proposal").positions[0].clone();
+    assert!(says(&window, |t| t.starts_with("Read each at ")));
     let take = window.get_all_by_label("Take").next().expect("a button");
     take.scroll_to_me();
     window.run();

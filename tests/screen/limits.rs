@@ -11,7 +11,7 @@ use evenfield::assess::{Request, answer_with, fit_survey};
 use evenfield::files::Preferences;
 use evenfield::gui::App;
 use evenfield::progress::Progress;
-use evenfield::session::{Session, Step, sample};
+use evenfield::session::{Command, Session, Step, sample};
 use evenfield::station::Station;
 use evenfield::station::limits::{Least, Origin};
 use jiff::civil::date;
@@ -179,6 +179,94 @@ fn an_empty_step_is_carried_to_a_verdict_and_a_daily_reading() {
 }
 
 #[test]
+fn what_is_typed_into_keeps_its_place_whatever_is_said() {
+    let mut window = window(sample());
+    go(&mut window);
+    let places = |w: &Window| -> Vec<_> {
+        let labels = [
+            "Least for full cure",
+            "Safety factor",
+            "Exposure time",
+            "Highest undamaged",
+        ];
+        let each = labels.into_iter().filter_map(|l| w.query_by_label(l));
+        each.map(|node| node.rect()).collect()
+    };
+    assert!(session(&window).judged().is_none() && says(&window, "No verdict yet"));
+    let before = places(&window);
+    assert_eq!(before.len(), 4);
+    wait(&mut window, "a verdict", |w| session(w).judged().is_some());
+    assert!(says(&window, "Fails"));
+    assert_eq!(places(&window), before);
+    wait(&mut window, "what hangs on it", |w| {
+        session(w).answers().outlook().current().is_some()
+    });
+    assert_eq!(places(&window), before);
+    // another verdict with other reasons, and the time in between
+    fill(&mut window, "Safety factor", "20");
+    assert_eq!(places(&window), before);
+    wait(&mut window, "another verdict", |w| says(w, "Meets"));
+    assert_eq!(places(&window), before);
+}
+
+#[test]
+fn a_notice_lies_over_the_picture_and_moves_nothing() {
+    let session_of =
+        |preferences| Session::on_sample(preferences, date(2026, 10, 5), Arc::new(|| {}));
+    let session = session_of(Preferences::default());
+    let mut window = Harness::builder()
+        .with_size(vec2(1280.0, 800.0))
+        .with_step_dt(0.02)
+        .with_max_steps(200)
+        .build_eframe(move |cc| App::of(&cc.egui_ctx, session));
+    wait(&mut window, "a field", |w| {
+        w.state().session().judged().is_some()
+    });
+    let places = |w: &Window| {
+        ["Show", "Fit", "Dismiss"].map(|l| w.query_by_label(l).map(|node| node.rect()))
+    };
+    let before = places(&window);
+    let [show, fit, dismiss] = before.map(|rect| rect.expect("it is there"));
+    assert!(dismiss.min.y > show.max.y && dismiss.min.y > fit.max.y);
+    window.get_by_label("Dismiss").click();
+    window.run();
+    let after = places(&window);
+    assert_eq!(after[..2], before[..2]);
+    assert_eq!(after[2], None);
+}
+
+#[test]
+fn the_map_is_at_the_coldest_parts_height_until_another_is_chosen_here() {
+    let mut window = window(sample());
+    let coldest = |w: &Window| session(w).judged().map(|j| j.coldest.at.height);
+    wait(&mut window, "a verdict", |w| session(w).judged().is_some());
+    let elsewhere = session(&window).height();
+    assert_eq!(coldest(&window), Some(14.0));
+    assert_ne!(elsewhere, 14.0);
+    go(&mut window);
+    assert_eq!(session(&window).height(), 14.0);
+    wait(&mut window, "the map against the limits", |w| {
+        session(w).answers().against().current().is_some()
+    });
+    assert!(says(&window, "At 14 mm, the height of the coldest part"));
+    assert!(!says(&window, "No part lies at this height"));
+    window.state_mut().handle(Command::SetHeight {
+        height: 31.0,
+        sliding: false,
+    });
+    window.run();
+    assert!(says(&window, "At 31 mm, as chosen") && says(&window, "No part lies at this height"));
+    // it is this step's own
+    window.state_mut().handle(Command::Go(Step::Field));
+    window.run();
+    assert_eq!(session(&window).height(), elsewhere);
+    go(&mut window);
+    assert_eq!(session(&window).height(), 31.0);
+    click(&mut window, "Coldest part");
+    assert_eq!(session(&window).height(), 14.0);
+}
+
+#[test]
 fn a_reading_that_passes_and_a_spot_that_fails_are_shown_plainly() {
     let mut window = window(sample());
     go(&mut window);
@@ -224,6 +312,7 @@ fn rows_that_would_settle_it_are_added_and_named() {
         says(w, "What would settle it")
     });
     assert!(says(&window, "Not proven"));
+    assert!(says(&window, "This is about the limit alone"));
     let button = window.get_by(|node| {
         let label = node.label().unwrap_or_default();
         label.starts_with("Add ") && label.ends_with(" to the readings")

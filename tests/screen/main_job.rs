@@ -33,6 +33,10 @@ pub fn on_sample() -> Window {
     window(|preferences| Session::on_sample(preferences, today(), Arc::new(|| {})))
 }
 
+pub fn on_station(station: Station) -> Window {
+    window(|preferences| Session::new(station, preferences, today(), Arc::new(|| {})))
+}
+
 pub fn session(window: &Window) -> &Session {
     window.state().session()
 }

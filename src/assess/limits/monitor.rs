@@ -128,7 +128,10 @@ pub fn window(
         })
         .collect()
     };
-    let none = || "This model says nothing of how far off the field may be; choose source-aware or a kriging".to_owned();
+    let none = || {
+        "This model says nothing of how far off the field may be; choose source-aware or a kriging"
+            .to_owned()
+    };
     let cold = ratios(drawn.coldest, factors(terms.lower.scale)?);
     let least = terms.lower.value * quantile(&cold, 0.95).ok_or_else(none)? / down(allowances);
     let most = match &terms.upper {

@@ -26,10 +26,12 @@ const USUAL_NOISE: f64 = 0.012;
 pub struct Both {
     /// How many readings are excluded.
     pub excluded: usize,
-    /// Coldest spot with them, mW/cm², and its assured minimum.
+    /// Coldest spot with them, mW/cm², and its assured minimum, relative.
     pub coldest: (f64, Option<f64>),
-    /// Hottest spot with them, and its assured maximum.
+    /// Hottest spot with them, and its assured maximum, relative.
     pub hottest: (f64, Option<f64>),
+    /// The assured minimum and maximum that are judged.
+    pub judged: (Option<f64>, Option<f64>),
     /// The verdict with them; `None` without a lower limit.
     pub verdict: Option<Verdict>,
 }
@@ -251,11 +253,15 @@ fn with_excluded(
     };
     let fit = fit_survey(&all, &request, progress)?;
     let answer = answer_with(&fit, &all, &request, progress)?;
-    let judged = answer.judged.as_ref().and_then(|j| j.as_ref().ok());
+    let judged = answer.judged();
     Ok(Some(Both {
         excluded,
         coldest: (answer.coldest.irradiance, answer.coldest.at_least),
         hottest: (answer.hottest.irradiance, answer.hottest.at_most),
+        judged: (
+            answer.coldest.assured(answer.scale()),
+            answer.hottest.assured_most(answer.scale_of_hottest()),
+        ),
         verdict: judged.map(|j| j.verdict),
     }))
 }

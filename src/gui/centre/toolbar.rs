@@ -70,7 +70,9 @@ fn show_menu(ui: &mut Ui, layers: &mut Layers, against: bool) {
         ] {
             let hides = against && READINGS.contains(&name);
             ui.add_enabled(!hides, Checkbox::new(layer, name))
-                .on_disabled_hover_text("Not drawn on the map against the limits: they would cover small areas of it");
+                .on_disabled_hover_text(
+                    "Not drawn on the map against the limits: they would cover small areas of it",
+                );
         }
     });
     button.on_hover_text("What the plan view shows in this step");

@@ -5,10 +5,10 @@ use eframe::egui::{Grid, RichText, Ui};
 use super::{Panel, heading, heading_of, sample_link};
 use crate::assess::limits::{Scale, Verdict};
 use crate::assess::{Answer, Spot};
-use crate::probing::{LEAST_GAIN, Proposal};
 use crate::files::Preferences;
 use crate::gui::widgets::field_row::choice;
 use crate::gui::words;
+use crate::probing::{LEAST_GAIN, Proposal};
 use crate::record::{candidate_words, family_name, governing_words, rule_name, scale_name};
 use crate::session::{Command, Step};
 use crate::station::{AssessedArea, Edit, Family, GoverningRule, Settings};
@@ -67,7 +67,8 @@ fn extremes(ui: &mut Ui, answer: &Answer, updating: bool, preferences: &Preferen
                 ui.end_row();
             };
             let [relative, absolute] = [Scale::Relative, Scale::Absolute].map(words::scale_tip);
-            let spot = "The field's least or greatest value over the assessed area; k = 2 is about 95 %";
+            let spot =
+                "The field's least or greatest value over the assessed area; k = 2 is about 95 %";
             let with_band = |spot: &Spot| match spot.uncertainty {
                 Some(u) => format!(
                     "{} {}",
@@ -257,7 +258,9 @@ fn proposed(ui: &mut Ui, panel: &mut Panel<'_>, proposal: &Proposal) {
     let answer = panel.session.answers().answer().any().cloned();
     let earned = answer.as_ref().and_then(|a| a.coldest.uncertainty);
     // a proposal draws its own fields: what it expects is told from the figure that stands above
-    let now = answer.and_then(|a| a.coldest.at_least).unwrap_or(proposal.assured);
+    let now = answer
+        .and_then(|a| a.coldest.at_least)
+        .unwrap_or(proposal.assured);
     ui.label(format!(
         "Read each at {}. If they read what the field says, the assured minimum (relative), now {}, rises one after the other:",
         length.show_list(&proposal.heights),

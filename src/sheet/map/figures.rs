@@ -1,7 +1,6 @@
 //! The figures under a map: the answer in words, the table of sites, how the field was made.
 
 use super::MapSheet;
-use crate::assess::limits::Scale;
 use crate::assess::{SiteAnswer, Spot};
 use crate::geometry::Place;
 use crate::record::{candidate_words, family_name, governing_words, scale_name};
@@ -138,9 +137,7 @@ pub(super) fn sites(sheet: &MapSheet<'_>) -> Table {
     let judged = sheet.answer.judged.as_ref().and_then(|j| j.as_ref().ok());
     // the bounds that the verdicts are by
     let scale = sheet.answer.scale();
-    let most = judged
-        .and_then(|j| j.hottest.as_ref())
-        .map_or(Scale::Relative, |h| h.limit.scale);
+    let most = sheet.answer.scale_of_hottest();
     let verdict_of = |s: &SiteAnswer| judged.and_then(|j| j.of_site(sheet.answer, &s.site));
     let verdict = judged.map(|_| {
         column(
@@ -256,7 +253,11 @@ pub(super) fn model(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
             column("Model", 54.0, Stand::Left),
             column("Error (rms), %", 30.0, Stand::Point),
             column("Of the outer ring, %", 34.0, Stand::Point),
-            column("Score of left-out readings (log density)", 46.0, Stand::Point),
+            column(
+                "Score of left-out readings (log density)",
+                46.0,
+                Stand::Point,
+            ),
             column("Share", 16.0, Stand::Left),
         ],
         rows,

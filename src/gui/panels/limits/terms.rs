@@ -67,7 +67,8 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
         held => (held.any().cloned(), None),
     };
     let of_trials = holds.as_ref().and_then(|t| t.exposure_s);
-    room_for(ui, 6, |ui| {
+    // where the trials say it, they say how
+    room_for(ui, if from_trials { 7 } else { 5 }, |ui| {
         if let (None, Some(s)) = (limits.exposure_s, of_trials) {
             ui.weak(format!(
                 "Exposure time left empty: {} s, as in the trials",

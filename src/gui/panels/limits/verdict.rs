@@ -213,7 +213,6 @@ fn what_would(ui: &mut Ui, panel: &mut Panel<'_>, outlook: &Outlook) {
         return;
     }
     heading(ui, "What would settle it");
-    ui.weak("About the limit alone: what turns 'not proven' into a verdict. Positions that make the coldest spot itself surer are proposed in the step Field");
     for settle in &outlook.settle {
         for sentence in &settle.sentences {
             point(ui, sentence);
@@ -231,6 +230,7 @@ fn what_would(ui: &mut Ui, panel: &mut Panel<'_>, outlook: &Outlook) {
             }
         }
     }
+    ui.weak("This is about the limit alone; which positions make the coldest spot itself surer is asked in the step Field");
 }
 
 /// Rows for the readings that would settle it, at the end of the survey.
@@ -266,20 +266,22 @@ fn add_rows(panel: &mut Panel<'_>, more: &MoreReadings) {
 
 fn excluded(ui: &mut Ui, panel: &Panel<'_>, both: &Both) {
     let unit = panel.session.preferences().irradiance_unit;
+    let answer = panel.session.answers().answer();
+    let earned = answer.any().and_then(|a| a.coldest.uncertainty);
     let them = if both.excluded == 1 {
         "the one excluded reading".to_owned()
     } else {
         format!("the {} excluded readings", both.excluded)
     };
     let bound = |e: Option<f64>, word: &str| {
-        e.map_or_else(String::new, |e| format!(" ({word} {})", unit.show(e, None)))
+        e.map_or_else(String::new, |e| format!(" ({word} {})", unit.show(e, earned)))
     };
     ui.label(format!(
         "With {them} counted: coldest {}{}, hottest {}{} {}{}",
-        unit.show(both.coldest.0, None),
-        bound(both.coldest.1, "assured"),
-        unit.show(both.hottest.0, None),
-        bound(both.hottest.1, "at most"),
+        unit.show(both.coldest.0, earned),
+        bound(both.judged.0, "assured"),
+        unit.show(both.hottest.0, earned),
+        bound(both.judged.1, "at most"),
         unit.symbol(),
         both.verdict
             .map_or_else(String::new, |v| format!("; verdict: {}", v.words()))
