@@ -75,6 +75,8 @@ pub struct HangingRecord {
     pub coldest_mw_cm2: f64,
     /// Its assured minimum.
     pub assured_mw_cm2: Option<f64>,
+    /// The same as a sentence.
+    pub what: String,
 }
 
 /// Doses.
@@ -345,6 +347,7 @@ fn hanging(outlook: &Outlook) -> Vec<HangingRecord> {
         verdict: h.verdict.words(),
         coldest_mw_cm2: rounded(h.coldest.0),
         assured_mw_cm2: maybe(h.coldest.1),
+        what: h.sentence.clone(),
     });
     each.collect()
 }

@@ -1,6 +1,7 @@
 //! Whether `meets` hangs on what was read at a single position: a slip of the hand, or a detector put beside its place,
 //! of a tenth is no outlier where the field is steep, and nothing but a second reading tells.
 
+use super::settle::place_words;
 use super::verdict::{Judged, Verdict};
 use crate::assess::{Answer, NoAnswer, Request, SurveyFit, answer_with, fit_survey};
 use crate::geometry::{Place, Point};
@@ -25,33 +26,12 @@ pub struct Hanging {
     pub verdict: Verdict,
     /// The coldest spot without it, mW/cm², and its assured minimum.
     pub coldest: (f64, Option<f64>),
-}
-
-impl Hanging {
-    /// One sentence. `show` says irradiances, `place` a point.
-    pub fn sentence(
-        &self,
-        show: &dyn Fn(f64) -> String,
-        place: &dyn Fn(Point) -> String,
-    ) -> String {
-        let name = match self.position.as_str() {
-            "" => place(self.at),
-            name => name.to_owned(),
-        };
-        let assured = self.coldest.1.map_or_else(String::new, |bound| {
-            format!(", assured minimum {}", show(bound))
-        });
-        format!(
-            "'meets' hangs on what was read at {name}: without it the coldest spot would be {}{assured}, and the verdict '{}'. \
-             Take the detector away, put it back there and read once more",
-            show(self.coldest.0),
-            self.verdict.words()
-        )
-    }
+    /// What to say of it.
+    pub sentence: String,
 }
 
 /// Those of the positions nearest to the coldest spot (and to the hottest, where there is an upper limit) on which `meets`
-/// hangs. A position that was read more than once at a height is not asked: its readings bear each other out.
+/// hangs. `show` says irradiances. A position that was read more than once at a height is not asked: its readings bear each other out.
 ///
 /// # Errors
 /// [`NoAnswer::Cancelled`].
@@ -61,6 +41,7 @@ pub(super) fn hanging(
     request: &Request,
     answer: &Answer,
     judged: &Judged,
+    show: &dyn Fn(f64) -> String,
     progress: &Progress,
 ) -> Result<Vec<Hanging>, NoAnswer> {
     let survey = &station.surveys[fit.survey];
@@ -101,15 +82,35 @@ pub(super) fn hanging(
         if let Some(verdict) = verdict.map(|j| j.verdict)
             && verdict != Verdict::Meets
         {
+            let coldest = (told.coldest.irradiance, told.coldest.at_least);
             found.push(Hanging {
                 position: reading.position.clone(),
                 at: reading.place().point(),
                 verdict,
-                coldest: (told.coldest.irradiance, told.coldest.at_least),
+                coldest,
+                sentence: sentence(reading, verdict, coldest, show),
             });
         }
     }
     Ok(found)
+}
+
+fn sentence(
+    reading: &Reading,
+    verdict: Verdict,
+    (coldest, assured): (f64, Option<f64>),
+    show: &dyn Fn(f64) -> String,
+) -> String {
+    let place = place_words(&reading.position, reading.place());
+    let assured = assured.map_or_else(String::new, |bound| {
+        format!(", its assured minimum {}", show(bound))
+    });
+    format!(
+        "'Meets' hangs on what was read {place}: without that position the coldest spot would be {}{assured}, and the \
+         verdict '{}'. Take the detector away, put it back there and read a second time",
+        show(coldest),
+        verdict.words()
+    )
 }
 
 fn is_at(one: &Reading, other: &Reading) -> bool {

@@ -140,7 +140,7 @@ pub fn outlook(
     )?;
     let slip = distance::slip(field, coldest, progress)?;
     let budget = budget(answer, fit, survey, &slip);
-    let hanging = hanging(fit, station, request, answer, judged, progress)?;
+    let hanging = hanging(fit, station, request, answer, judged, show, progress)?;
     Ok(Outlook {
         hanging,
         monitor,
