@@ -85,6 +85,7 @@ impl Seeds {
         };
         let whole = station();
         let mut stations = all("sample-maps", &|e| e == "ron");
+        stations.extend(all("tests/golden", &|e| e == "ron"));
         stations.push(files::write(&whole).expect("sound").into_bytes());
         let mut undone = whole.clone();
         undone.surveys[0].readings.remove(3);
