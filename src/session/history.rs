@@ -1,11 +1,10 @@
-//! Undo and redo: snapshots of the document with the name of the edit between them. Readings are kept only where they
-//! differ from those of the document beside it: two hundred whole copies of a machine's scan would not fit into memory.
+//! Undo and redo: for each edit the document before it, told by what it differs in from the one after it.
 
 use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use crate::station::{Edit, Reading, Refused, Station};
+use crate::station::{Difference, Edit, Refused, Station};
 
 /// Steps that can be undone; older ones are let go.
 const MOST_STEPS: usize = 200;
@@ -15,68 +14,9 @@ pub type Gesture = u64;
 
 struct Step {
     /// The document on the other side of the step.
-    other: Beside,
+    other: Difference,
     name: String,
     gesture: Option<Gesture>,
-}
-
-/// A document as it differs from the one on this side of a step.
-struct Beside {
-    /// All but the readings.
-    rest: Station,
-    /// For each survey its readings.
-    readings: Vec<Differing>,
-}
-
-/// A list of readings: so many as the other list begins with, those between, so many as it ends with.
-struct Differing {
-    head: usize,
-    between: Vec<Reading>,
-    tail: usize,
-}
-
-impl Beside {
-    fn of(other: Arc<Station>, here: &Station) -> Self {
-        let mut rest = Arc::unwrap_or_clone(other);
-        let lists = rest.surveys.iter_mut().enumerate();
-        let readings = lists.map(|(i, survey)| {
-            let list = std::mem::take(&mut survey.readings);
-            let here = here.surveys.get(i).map_or(&[][..], |s| &s.readings);
-            Differing::of(list, here)
-        });
-        let readings = readings.collect();
-        Self { rest, readings }
-    }
-
-    fn restored(self, here: &Station) -> Arc<Station> {
-        let mut station = self.rest;
-        let lists = station.surveys.iter_mut().zip(self.readings).enumerate();
-        for (i, (survey, differing)) in lists {
-            let here = here.surveys.get(i).map_or(&[][..], |s| &s.readings);
-            survey.readings = differing.restored(here);
-        }
-        Arc::new(station)
-    }
-}
-
-impl Differing {
-    fn of(mut list: Vec<Reading>, here: &[Reading]) -> Self {
-        let head = list.iter().zip(here).take_while(|(a, b)| a == b).count();
-        let ends = list[head..].iter().rev().zip(here[head..].iter().rev());
-        let tail = ends.take_while(|(a, b)| a == b).count();
-        list.truncate(list.len() - tail);
-        let between = list.split_off(head);
-        Self {
-            head,
-            between,
-            tail,
-        }
-    }
-
-    fn restored(self, here: &[Reading]) -> Vec<Reading> {
-        let (head, tail) = (&here[..self.head], &here[here.len() - self.tail..]);
-        [head, &self.between, tail].concat()
-    }
 }
 
 /// The document and the way back.
@@ -123,15 +63,15 @@ impl History {
         let same_gesture =
             gesture.is_some() && self.undo.last().is_some_and(|s| s.gesture == gesture);
         if same_gesture {
-            // what the gesture began from is beside what it has led to by now
-            if let Some(step) = self.undo.pop() {
-                let other = step.other.restored(&before);
-                let other = Beside::of(other, &self.now);
-                self.undo.push(Step { other, ..step });
+            // what the gesture began from, told by what it has led to by now
+            if let Some(step) = self.undo.last_mut()
+                && let Some(began) = step.other.restored(&before)
+            {
+                step.other = Difference::of(&began, &self.now);
             }
         } else {
             self.undo.push(Step {
-                other: Beside::of(before, &self.now),
+                other: Difference::of(&before, &self.now),
                 name,
                 gesture,
             });
@@ -147,7 +87,7 @@ impl History {
         self.redo.clear();
         let before = std::mem::replace(&mut self.now, station);
         self.undo.push(Step {
-            other: Beside::of(before, &self.now),
+            other: Difference::of(&before, &self.now),
             name: name.to_owned(),
             gesture: None,
         });
@@ -177,70 +117,30 @@ impl History {
     /// anything to go back over.
     pub fn give_up(&mut self, gesture: Gesture) -> bool {
         match self.undo.pop_if(|step| step.gesture == Some(gesture)) {
-            Some(step) => {
-                self.now = step.other.restored(&self.now);
-                true
-            }
+            Some(step) => Self::restore(&mut self.now, &step.other).is_some(),
             None => false,
         }
+    }
+
+    /// Puts the document on the other side in place of this one, which is given back.
+    fn restore(now: &mut Arc<Station>, other: &Difference) -> Option<Arc<Station>> {
+        let other = other.restored(now)?;
+        Some(std::mem::replace(now, Arc::new(other)))
     }
 
     fn step(now: &mut Arc<Station>, from: &mut Vec<Step>, to: &mut Vec<Step>) -> bool {
         let Some(step) = from.pop() else {
             return false;
         };
-        let other = step.other.restored(now);
-        let left = std::mem::replace(now, other);
+        let Some(left) = Self::restore(now, &step.other) else {
+            return false;
+        };
         to.push(Step {
-            other: Beside::of(left, now),
+            other: Difference::of(&left, now),
             name: step.name,
             // A gesture that was undone is over.
             gesture: None,
         });
         true
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::geometry::Place;
-
-    fn list(values: &[f64]) -> Vec<Reading> {
-        let at = Place::new(1.0, 2.0, 3.0);
-        values.iter().map(|&v| Reading::new(at, Some(v))).collect()
-    }
-
-    #[test]
-    fn what_differs_gives_the_list_back() {
-        let lists = [
-            vec![],
-            vec![1.0],
-            vec![1.0, 1.0],
-            vec![1.0, 2.0, 3.0],
-            vec![1.0, 3.0],
-            vec![1.0, 2.0, 2.0, 3.0],
-            vec![4.0, 2.0, 3.0],
-            vec![5.0, 6.0],
-        ];
-        for one in &lists {
-            for other in &lists {
-                let (one, other) = (list(one), list(other));
-                let differing = Differing::of(one.clone(), &other);
-                assert_eq!(differing.restored(&other), one);
-            }
-        }
-    }
-
-    #[test]
-    fn of_a_long_list_only_what_differs_is_kept() {
-        let long: Vec<f64> = (0..1000).map(f64::from).collect();
-        let mut changed = long.clone();
-        changed[500] = -1.0;
-        changed.insert(501, -2.0);
-        let differing = Differing::of(list(&long), &list(&changed));
-        assert_eq!((differing.head, differing.tail), (500, 499));
-        assert_eq!(differing.between, list(&[500.0]));
-        assert!(differing.between.capacity() < 10);
     }
 }

@@ -7,6 +7,7 @@ mod detector;
 mod field_properties;
 mod field_truth;
 mod files;
+mod format;
 mod golden_pages;
 mod kept;
 mod killed;
