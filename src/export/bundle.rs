@@ -221,7 +221,7 @@ fn answered(
     let station = bundle.station;
     let fit = fit_survey(station, &bundle.request, progress)?;
     let answer = answer_with(&fit, station, &bundle.request, progress)?;
-    let judged = answer.judged.as_ref().and_then(|j| j.as_ref().ok());
+    let judged = answer.judged();
     let outlook = match judged {
         Some(judged) if bundle.sheets.map || bundle.sheets.summary => Some(outlook(
             &fit,

@@ -266,7 +266,7 @@ impl From<Place> for PlaceRecord {
 impl VerdictRecord {
     /// The record of an answer; `outlook` where it was worked out.
     pub fn new(station: &Station, answer: &Answer, outlook: Option<&Outlook>) -> Self {
-        let judged: Option<&Judged> = answer.judged.as_ref().and_then(|j| j.as_ref().ok());
+        let judged: Option<&Judged> = answer.judged();
         let mut warnings = answer.warnings.clone();
         if let Some(Err(why)) = &answer.judged {
             warnings.push(why.clone());

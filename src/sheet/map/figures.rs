@@ -134,7 +134,7 @@ pub(super) fn sites(sheet: &MapSheet<'_>) -> Table {
         stand,
     };
     let heights = sheet.station.all_sites();
-    let judged = sheet.answer.judged.as_ref().and_then(|j| j.as_ref().ok());
+    let judged = sheet.answer.judged();
     // the bounds that the verdicts are by
     let scale = sheet.answer.scale();
     let most = sheet.answer.scale_of_hottest();

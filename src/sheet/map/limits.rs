@@ -128,8 +128,8 @@ fn pairs(sheet: &MapSheet<'_>, judged: &Judged) -> Vec<(String, String)> {
             "With excluded readings",
             format!(
                 "coldest {}, hottest {} {symbol}{}",
-                unit.show(both.coldest.0, None),
-                unit.show(both.hottest.0, None),
+                unit.show(both.coldest.0, sheet.answer.coldest.uncertainty),
+                unit.show(both.hottest.0, sheet.answer.hottest.uncertainty),
                 both.verdict
                     .map_or_else(String::new, |v| format!("; {}", v.words()))
             ),

@@ -1,5 +1,6 @@
 //! The verdict, why it is so, and what would settle it.
 
+use eframe::egui::style::ScrollStyle;
 use eframe::egui::{Grid, RichText, ScrollArea, Sense, Shape, Stroke, Ui, vec2};
 
 use super::{go_to, point};
@@ -34,13 +35,16 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         sign(ui, verdict);
         let word = verdict.map_or("No verdict yet", words::verdict);
         ui.label(RichText::new(word).size(21.0).strong());
-        if updating {
-            ui.weak("updating: as before the last change");
-        } else if verdict.is_some() {
-            ui.weak("all parts together");
-        }
+        match (verdict, updating) {
+            (Some(_), true) => ui.weak("updating: as before the last change"),
+            (Some(_), false) => ui.weak("all parts together"),
+            (None, true) => ui.weak("working"),
+            (None, false) => ui.weak(""),
+        };
     });
     ui.separator();
+    // a bar that is seen without pointing at it: there may be more below
+    ui.spacing_mut().scroll = ScrollStyle::solid();
     ScrollArea::vertical()
         .auto_shrink([false, false])
         .id_salt("verdict")
@@ -274,7 +278,9 @@ fn excluded(ui: &mut Ui, panel: &Panel<'_>, both: &Both) {
         format!("the {} excluded readings", both.excluded)
     };
     let bound = |e: Option<f64>, word: &str| {
-        e.map_or_else(String::new, |e| format!(" ({word} {})", unit.show(e, earned)))
+        e.map_or_else(String::new, |e| {
+            format!(" ({word} {})", unit.show(e, earned))
+        })
     };
     ui.label(format!(
         "With {them} counted: coldest {}{}, hottest {}{} {}{}",
