@@ -220,7 +220,7 @@ fn a_family_without_bounds_says_so_and_so_does_an_unknown_calibration() {
     answer.governing.irradiance = None;
     let text = said(&map_of(&station, &answer, |_| {}));
     assert!(text.contains("none: this model has no assured minimum"));
-    assert!(text.contains("none: the rule asks for the assured minimum"));
+    assert!(text.contains("not proven: the rule asks for the assured minimum"));
 }
 
 #[test]

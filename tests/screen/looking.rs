@@ -180,7 +180,7 @@ fn the_cross_is_dragged_and_the_strip_shows_sections_through_it() {
     assert!(second.x > first.x + 1.0, "{first:?} {second:?}");
     assert!(
         (second.y - first.y).abs() <= 0.26,
-        "along the pointer's way"
+        "along the pointer's way: {first:?} {second:?}"
     );
     // the picture has stayed: back to where it was, to half a millimetre
     point_and_press(&mut window, at + by, at);

@@ -118,7 +118,7 @@ pub(super) fn figures(sheet: &MapSheet<'_>) -> Vec<(String, String)> {
         ),
         (
             "Relative, absolute",
-            "without and with the uncertainty of the radiometer's calibration, which cancels where one pair finds and judges a limit".to_owned(),
+            "without and with the uncertainty of the radiometer's calibration".to_owned(),
         ),
     ]
     .map(|(label, value)| (label.to_owned(), value))
