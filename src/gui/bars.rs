@@ -152,7 +152,7 @@ pub fn answer(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
     ui.add_space(3.0);
     ui.horizontal_wrapped(|ui| {
         let answers = session.answers();
-        let stale = answers.is_updating();
+        let stale = answers.is_answering();
         let held = answers.answer();
         let missing = match (session.survey(), answers.fit(), held) {
             (None, ..) => Some(
@@ -180,10 +180,13 @@ pub fn answer(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
             }
             Some(answer) => {
                 let preferences = session.preferences();
-                for (i, part) in words::answer_line(answer, preferences)
-                    .into_iter()
-                    .enumerate()
-                {
+                let mut parts = words::answer_line(answer, preferences);
+                if stale {
+                    // in the place of the count of warnings: one part more might take a line more, and move the picture
+                    parts.truncate(3);
+                    parts.push("updating".to_owned());
+                }
+                for (i, part) in parts.into_iter().enumerate() {
                     if i > 0 {
                         ui.separator();
                     }
@@ -194,10 +197,6 @@ pub fn answer(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
                     } else {
                         ui.label(part);
                     }
-                }
-                if stale {
-                    ui.separator();
-                    ui.weak("updating");
                 }
             }
         }

@@ -546,12 +546,14 @@ impl Answers {
         self.profile.held()
     }
 
+    /// Whether the answer that is shown is older than the document.
+    pub fn is_answering(&self) -> bool {
+        self.fit.held().is_updating() || self.answer.held().is_updating()
+    }
+
     /// Whether anything is being worked on, or an older answer is shown.
     pub fn is_updating(&self) -> bool {
-        self.fit.held().is_updating()
-            || self.map.held().is_updating()
-            || self.answer.held().is_updating()
-            || self.profile.held().is_updating()
+        self.is_answering() || self.map.held().is_updating() || self.profile.held().is_updating()
     }
 
     /// Whether what hangs on the verdict, or what the cure trials tell, is being worked on.

@@ -22,7 +22,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         None => empty(ui, panel),
         Some(answer) => {
             let preferences = panel.session.preferences().clone();
-            let updating = panel.session.answers().is_updating();
+            let updating = panel.session.answers().is_answering();
             extremes(ui, &answer, updating, &preferences);
             leaning(ui, &answer, &preferences);
             warnings(ui, &answer);

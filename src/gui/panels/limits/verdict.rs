@@ -26,7 +26,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         (_, Held::Failed(why, _), _) | (_, _, Held::Failed(why, _)) => Some(why.to_owned()),
         _ => None,
     };
-    let updating = answers.fit().is_updating() || answers.answer().is_updating();
+    let updating = answers.is_answering();
     let answer = answers.answer().any().cloned().filter(|_| failed.is_none());
     let judged = answer.as_ref().and_then(|a| a.judged());
     let verdict = judged.map(|j| j.verdict);
