@@ -339,15 +339,8 @@ impl eframe::App for App {
                 step_panel(ui, step, &mut panel);
             });
         CentralPanel::default().show(ui, |ui| {
-            let (trial, chosen) = (&self.panels.pattern, &mut self.panels.chosen);
-            centre::show(
-                ui,
-                &self.session,
-                &mut self.view,
-                trial,
-                chosen,
-                &mut commands,
-            );
+            let chosen = &mut self.panels.chosen;
+            centre::show(ui, &self.session, &mut self.view, chosen, &mut commands);
         });
 
         if let Some(question) = self.session.question() {

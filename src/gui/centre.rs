@@ -15,12 +15,11 @@ use std::sync::Arc;
 use eframe::egui::{Panel as Side, Ui};
 
 use super::panels::Thing;
-use super::panels::plan::{Overlay, Trial};
 use super::widgets::plan_view::{Drag, Handle, Phase, PlanView};
 use crate::assess::Answer;
 use crate::field::{Map, Raster};
 use crate::geometry::Point;
-use crate::session::{Command, Gesture, MapOf, Same, Session, Step};
+use crate::session::{Command, Gap, Gesture, MapOf, Same, Session, Step, Tried};
 use crate::sheet::against::Against;
 use crate::sheet::colour::ColourScale;
 use crate::sheet::drawing::Drawing;
@@ -104,7 +103,8 @@ struct Key {
     layers: Layers,
     /// Of the contours' values, and of readings.
     units: [IrradianceUnit; 2],
-    overlay: Option<Same<Overlay>>,
+    tried: Option<Same<Tried>>,
+    gap: Option<Gap>,
     length: LengthUnit,
 }
 
@@ -162,7 +162,6 @@ pub fn show(
     ui: &mut Ui,
     session: &Session,
     state: &mut State,
-    trial: &Trial,
     chosen: &mut Option<Thing>,
     commands: &mut Vec<Command>,
 ) {
@@ -178,7 +177,7 @@ pub fn show(
         commands,
     );
     let mut layers = state.layers[at];
-    let shown = Shown::of(session, irradiance, layers, state.against, trial);
+    let shown = Shown::of(session, irradiance, layers, state.against);
     if shown.of == MapOf::Brightness {
         layers.face = true;
     }
@@ -222,8 +221,6 @@ struct Shown<'a> {
     map: Option<(&'a Map, ColourScale)>,
     of: MapOf,
     against: Option<&'a Against>,
-    /// What is tried out of the plan, in its step.
-    trial: Option<&'a Trial>,
 }
 
 impl<'a> Shown<'a> {
@@ -233,7 +230,6 @@ impl<'a> Shown<'a> {
         irradiance: Option<&'a Map>,
         layers: Layers,
         against: bool,
-        trial: &'a Trial,
     ) -> Self {
         let answers = session.answers();
         let other = match session.map_of() {
@@ -245,7 +241,6 @@ impl<'a> Shown<'a> {
             Some(Held::Failed(..)) | None => None,
             Some(held) => held.any().filter(|_| layers.map),
         };
-        let is_planned = session.step() == Step::Plan;
         let against = (answers.against().any()).filter(|_| {
             session.step() == Step::Limits && against && layers.map && irradiance.is_some()
         });
@@ -259,7 +254,6 @@ impl<'a> Shown<'a> {
             map: map.and_then(|map| Some((map, scale(map)?))),
             of,
             against,
-            trial: is_planned.then_some(trial),
         }
     }
 }
@@ -301,7 +295,10 @@ fn picture(
         description: &description,
         handles: at_cross.as_ref().map_or(&scene.handles, |cross| &cross[..]),
         chosen: moved_by_keys,
-        snap: shown.trial.map_or(Some(SNAP), Trial::raster),
+        snap: match session.step() {
+            Step::Plan => session.trial().raster(),
+            _ => Some(SNAP),
+        },
         fit: std::mem::take(&mut state.fit),
     };
     let seen = view.show(ui);
@@ -349,12 +346,7 @@ fn drawing(
     session: &Session,
     state: &mut State,
     layers: Layers,
-    Shown {
-        map,
-        of,
-        against,
-        trial,
-    }: Shown<'_>,
+    Shown { map, of, against }: Shown<'_>,
 ) -> Arc<Drawing> {
     let unit = match of {
         MapOf::Irradiance => session.preferences().irradiance_unit,
@@ -363,6 +355,8 @@ fn drawing(
     };
     let length = session.preferences().length_unit;
     let answer = session.answers().answer().any();
+    let planning = session.answers().planning();
+    let is_planned = session.step() == Step::Plan;
     let key = Key {
         station: Same(session.station().clone()),
         survey: session.survey().map(|(i, _)| i),
@@ -374,7 +368,8 @@ fn drawing(
         answer: answer.cloned().map(Same),
         layers,
         units: [unit, session.preferences().irradiance_unit],
-        overlay: trial.map(|trial| Same(trial.overlay().clone())),
+        tried: (planning.seen().filter(|_| is_planned)).map(|tried| Same(tried.clone())),
+        gap: planning.gap().filter(|_| is_planned),
         length,
     };
     if let Some((drawn, drawing)) = &state.drawn
@@ -405,12 +400,11 @@ fn drawing(
         layers,
     };
     let mut drawing = picture.drawing(&text);
-    if let Some(overlay) = &key.overlay {
-        if !overlay.0.positions.is_empty() {
-            overlay::make_room(&mut drawing);
-        }
-        overlay::add(&mut drawing, &overlay.0, &key.station.0, length);
+    let tried = (key.tried.as_ref()).map_or(&[][..], |tried| &tried.0.made.positions);
+    if !tried.is_empty() {
+        overlay::make_room(&mut drawing);
     }
+    overlay::add(&mut drawing, tried, key.gap, &key.station.0, length);
     let drawing = Arc::new(drawing);
     state.drawn = Some((key, drawing.clone()));
     drawing

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use super::history::Gesture;
 use super::looking::{Along, MapOf};
+use super::planning::Trial;
 use super::steps::Step;
 use crate::export::bundle::Sheets;
 use crate::files::{Cut, Preferences, Understanding};
@@ -81,10 +82,12 @@ pub enum Command {
         /// Whether it is still moving.
         sliding: bool,
     },
-    /// Put the cross there: the field is shown along a line through it.
+    /// Put the cross there, or where the fixture is nearest: the field is shown along a line through it.
     SetCross(Point),
     /// Show the field along this line through the cross.
     ShowAlong(Along),
+    /// Try this pattern of positions out beside the plan, on this raster; the document stays as it is.
+    Try(Trial),
     /// Work out where to measure next, and keep that up to date.
     ProposeNext,
     /// Let the map show this.

@@ -10,6 +10,7 @@ mod import;
 mod keeper;
 mod keeping;
 mod looking;
+mod planning;
 mod profile;
 mod standing;
 mod steps;
@@ -21,6 +22,7 @@ pub use history::{Gesture, History};
 pub use import::{Import, Outcome};
 pub use keeping::{Keep, LeftUnsaved};
 pub use looking::{Along, MapOf};
+pub use planning::{Gap, PlanFigures, Planning, Trial, Tried};
 pub use profile::{Profile, ProfileLine};
 pub use steps::{Step, StepState};
 
@@ -29,6 +31,7 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
+use crate::assess::Answer;
 use crate::assess::limits::Judged;
 use crate::export::bundle::{self, Sheets};
 use crate::files::{Entry, Preferences};
@@ -127,7 +130,10 @@ pub struct Session {
     height_chosen: bool,
     sliding: bool,
     cross: Option<Point>,
+    /// Whether the person has put the cross; until then it stands at the coldest spot.
+    cross_chosen: bool,
     along: Along,
+    trial: Trial,
     /// Positions to measure next are wanted.
     proposing: bool,
     map_of: MapOf,
@@ -171,7 +177,9 @@ impl Session {
             height_chosen: false,
             sliding: false,
             cross: None,
+            cross_chosen: false,
             along: Along::default(),
+            trial: Trial::default(),
             proposing: false,
             map_of: MapOf::default(),
             colours: None,
@@ -283,6 +291,11 @@ impl Session {
         self.cross
     }
 
+    /// The pattern of positions that is tried out beside the plan, and the raster.
+    pub fn trial(&self) -> Trial {
+        self.trial
+    }
+
     /// Along which line through the cross the field is shown.
     pub fn along(&self) -> Along {
         self.along
@@ -386,9 +399,10 @@ impl Session {
             map_of: self.map_of(),
             unit: self.preferences.irradiance_unit,
             outlook: self.step == Step::Limits,
+            trial: (self.step == Step::Plan).then_some(self.trial),
         });
-        if self.cross.is_none()
-            && let Some(answer) = self.answers.answer().current()
+        if !self.cross_chosen
+            && let Some(answer) = self.answers.answer_of(&station, self.survey)
         {
             self.cross = Some(answer.coldest.at.point());
         }
@@ -403,16 +417,19 @@ impl Session {
             self.disk.exported(),
             self.sheets,
             &self.findings,
-            (
-                self.answers.answer().current().is_some(),
-                self.judged().is_some(),
-            ),
+            (self.answer().is_some(), self.judged().is_some()),
         );
+    }
+
+    /// The answer, of this very document and the survey that is shown.
+    pub fn answer(&self) -> Option<&Answer> {
+        let answer = self.answers.answer_of(self.station(), self.survey)?;
+        Some(&**answer)
     }
 
     /// The field held against the limits, of this very document.
     pub fn judged(&self) -> Option<&Judged> {
-        let answer = self.answers.answer().current()?;
+        let answer = self.answer()?;
         answer.judged.as_ref()?.as_ref().ok()
     }
 
@@ -519,10 +536,13 @@ impl Session {
             }
             Command::SetCross(point) => {
                 if point.x.is_finite() && point.y.is_finite() {
-                    self.cross = Some(point);
+                    let fixture = self.station().fixture.footprint();
+                    self.cross = Some(fixture.nearest_inside(point));
+                    self.cross_chosen = true;
                 }
             }
             Command::ShowAlong(along) => self.along = along,
+            Command::Try(trial) => self.trial = trial,
             Command::Prefer(preferences) => self.preferences = preferences,
             Command::DismissNotice => self.notice = None,
         }
@@ -559,6 +579,10 @@ impl Session {
         if !self.height_chosen {
             self.height = self.usual_height();
         }
+        if let Some(cross) = self.cross {
+            // a fixture that became smaller takes the cross with it
+            self.cross = Some(self.station().fixture.footprint().nearest_inside(cross));
+        }
     }
 
     /// Where the parts are; without parts, where the newest readings are, or will be.
@@ -580,6 +604,8 @@ impl Session {
         self.survey = self.station().newest_survey();
         self.height_chosen = false;
         self.cross = None;
+        self.cross_chosen = false;
+        self.trial.pattern = None;
         self.proposing = false;
         self.map_of = MapOf::default();
         self.colours = None;

@@ -42,6 +42,9 @@ pub(super) fn show(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) 
         // which way the line runs, the chosen button says
         ui.strong(format!("Irradiance {at}"));
         ui.weak(said_of(&readings, length));
+        if session.answers().profile().current().is_none() {
+            ui.weak("updating the line");
+        }
     });
     let curve: Vec<StripPoint> = profile.values.iter().map(|&(at, e)| point(at, e)).collect();
     let (Some(first), Some(last)) = (curve.first(), curve.last()) else {

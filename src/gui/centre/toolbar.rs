@@ -19,6 +19,9 @@ pub(super) fn show(
 ) {
     ui.horizontal_wrapped(|ui| {
         show_menu(ui, layers);
+        if session.step() == Step::Plan && session.answers().planning().tried().is_updating() {
+            ui.weak("updating the pattern");
+        }
         if !mapped || !(layers.map || layers.contours) {
             return;
         }
