@@ -244,10 +244,11 @@ impl<'a> Shown<'a> {
         let against = (answers.against().any()).filter(|_| {
             session.step() == Step::Limits && against && layers.map && irradiance.is_some()
         });
-        let (map, of, fixed) = match other.filter(|_| against.is_none()) {
-            Some(other) => (Some(other), session.map_of(), None),
-            None => (irradiance, MapOf::Irradiance, session.colours()),
+        let (map, of) = match other.filter(|_| against.is_none()) {
+            Some(other) => (Some(other), session.map_of()),
+            None => (irradiance, MapOf::Irradiance),
         };
+        let fixed = session.colours().of(of);
         let map = map.filter(|_| layers.map || layers.contours);
         let scale = |map: &Map| ColourScale::over(map.raster.range(), fixed, Default::default());
         Self {

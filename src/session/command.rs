@@ -92,9 +92,9 @@ pub enum Command {
     ProposeNext,
     /// Let the map show this.
     ShowMapOf(MapOf),
-    /// Give every map of irradiance the same colours, from and to these mW/cm²; `None`: each its own. A range that does
-    /// not ascend changes nothing.
-    FixColours(Option<[f64; 2]>),
+    /// Give every map of irradiance the same colours, from and to these mW/cm², or every map of uncertainty, percent;
+    /// `None`: each its own. A range that does not ascend changes nothing.
+    FixColours(MapOf, Option<[f64; 2]>),
     /// Take other settings of this person.
     Prefer(Preferences),
     /// The notice was read.

@@ -21,7 +21,7 @@ pub use disk::{OpenFile, sample};
 pub use history::{Gesture, History};
 pub use import::{Import, Outcome};
 pub use keeping::{Keep, LeftUnsaved};
-pub use looking::{Along, MapOf};
+pub use looking::{Along, ColourRanges, MapOf};
 pub use planning::{Gap, PlanFigures, Planning, Trial, Tried};
 pub use profile::{Profile, ProfileLine};
 pub use steps::{Step, StepState};
@@ -137,8 +137,7 @@ pub struct Session {
     /// Positions to measure next are wanted.
     proposing: bool,
     map_of: MapOf,
-    /// The ends of the map's colours where they are the same for every map, mW/cm².
-    colours: Option<[f64; 2]>,
+    colours: ColourRanges,
     question: Option<Question>,
     /// What to do once the save that a question asked for has ended.
     after_save: Option<Command>,
@@ -182,7 +181,7 @@ impl Session {
             trial: Trial::default(),
             proposing: false,
             map_of: MapOf::default(),
-            colours: None,
+            colours: ColourRanges::default(),
             question: None,
             after_save: None,
             wish: None,
@@ -276,8 +275,8 @@ impl Session {
         }
     }
 
-    /// From and to which irradiance the map's colours go where they are fixed, mW/cm².
-    pub fn colours(&self) -> Option<[f64; 2]> {
+    /// From where to where the colours of maps go where they are fixed.
+    pub fn colours(&self) -> ColourRanges {
         self.colours
     }
 
@@ -527,13 +526,7 @@ impl Session {
             }
             Command::ProposeNext => self.proposing = true,
             Command::ShowMapOf(what) => self.map_of = what,
-            Command::FixColours(range) => {
-                let ascends =
-                    |[low, high]: &[f64; 2]| low.is_finite() && high.is_finite() && low < high;
-                if range.as_ref().is_none_or(ascends) {
-                    self.colours = range;
-                }
-            }
+            Command::FixColours(what, range) => self.colours.fix(what, range),
             Command::SetCross(point) => {
                 if point.x.is_finite() && point.y.is_finite() {
                     let fixture = self.station().fixture.footprint();
@@ -608,7 +601,7 @@ impl Session {
         self.trial.pattern = None;
         self.proposing = false;
         self.map_of = MapOf::default();
-        self.colours = None;
+        self.colours = ColourRanges::default();
         self.changed();
     }
 

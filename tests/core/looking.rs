@@ -169,18 +169,20 @@ fn the_map_of_uncertainty_is_twice_the_standard_uncertainty_in_percent() {
 #[test]
 fn a_range_of_colours_that_does_not_rise_changes_nothing() {
     let mut session = on_sample();
-    session.handle(Command::FixColours(Some([60.0, 90.0])));
+    session.handle(Command::FixColours(MapOf::Irradiance, Some([60.0, 90.0])));
+    session.handle(Command::FixColours(MapOf::Uncertainty, Some([0.0, 8.0])));
     for range in [
         [90.0, 60.0],
         [60.0, 60.0],
         [f64::NAN, 60.0],
         [60.0, f64::INFINITY],
     ] {
-        session.handle(Command::FixColours(Some(range)));
-        assert_eq!(session.colours(), Some([60.0, 90.0]));
+        session.handle(Command::FixColours(MapOf::Irradiance, Some(range)));
+        assert_eq!(session.colours().irradiance, Some([60.0, 90.0]));
     }
-    session.handle(Command::FixColours(None));
-    assert_eq!(session.colours(), None);
+    session.handle(Command::FixColours(MapOf::Irradiance, None));
+    assert_eq!(session.colours().irradiance, None);
+    assert_eq!(session.colours().of(MapOf::Uncertainty), Some([0.0, 8.0]));
 }
 
 #[test]

@@ -80,7 +80,7 @@ fn the_colours_are_fixed_from_and_to_and_the_bar_says_what_they_leave_out() {
         &mut window,
         "Fixed: the same for every map, to compare surveys",
     );
-    let [low, high] = session(&window).colours().expect("fixed");
+    let [low, high] = session(&window).colours().irradiance.expect("fixed");
     let (least, greatest) = {
         let map = session(&window).answers().map().current().expect("a map");
         map.raster.range().expect("values")
@@ -90,7 +90,7 @@ fn the_colours_are_fixed_from_and_to_and_the_bar_says_what_they_leave_out() {
 
     let middle = format!("{:.1}", 0.5 * (low + high)).replace('.', ",");
     retype(&mut window, "From", &middle);
-    let now = session(&window).colours().expect("fixed");
+    let now = session(&window).colours().irradiance.expect("fixed");
     assert_eq!(format!("{:.1}", now[0]).replace('.', ","), middle);
     assert_eq!(now[1], high);
     assert!(bar(
@@ -99,18 +99,18 @@ fn the_colours_are_fixed_from_and_to_and_the_bar_says_what_they_leave_out() {
     ));
 
     retype(&mut window, "To", "1");
-    assert_eq!(session(&window).colours(), Some(now), "refused");
+    assert_eq!(session(&window).colours().irradiance, Some(now), "refused");
     assert!(says(&window, |text| text
         .starts_with("The range has to rise: type more than")));
     retype(&mut window, "From", "many");
-    assert_eq!(session(&window).colours(), Some(now), "refused");
+    assert_eq!(session(&window).colours().irradiance, Some(now), "refused");
     assert!(says(&window, |text| text.starts_with("'many' is not a number")));
 
     click(
         &mut window,
         "Automatic: each map from its least to its greatest",
     );
-    assert_eq!(session(&window).colours(), None);
+    assert_eq!(session(&window).colours().irradiance, None);
     assert!(!bar(&window, "has the darkest colour"));
 }
 
