@@ -184,10 +184,12 @@ pub fn show(
     let has_strip =
         session.answers().profile().any().is_some() && matches!(step, Step::Field | Step::Readings);
     if has_strip {
+        // with large text the picture has its share of a low window too
+        let height = ui.available_height();
         Side::bottom("strip")
             .resizable(true)
-            .default_size(176.0)
-            .size_range(130.0..=340.0)
+            .default_size((0.45 * height).clamp(104.0, 176.0))
+            .size_range(104.0..=(0.6 * height).clamp(104.0, 340.0))
             .show(ui, |ui| strip::show(ui, session, commands));
     }
     Side::bottom("read-out")

@@ -386,6 +386,16 @@ impl Session {
         if let Some(import) = &mut self.import {
             import.collect();
         }
+        self.ask();
+        if self.follow_coldest() {
+            // the line is that through the cross where it is now
+            self.ask();
+        }
+        self.stand();
+    }
+
+    /// Asks for what is shown.
+    fn ask(&mut self) {
         let station = self.history.now().clone();
         self.answers.update(Wanted {
             station: &station,
@@ -400,12 +410,17 @@ impl Session {
             outlook: self.step == Step::Limits,
             trial: (self.step == Step::Plan).then_some(self.trial),
         });
-        if !self.cross_chosen
-            && let Some(answer) = self.answers.answer_of(&station, self.survey)
-        {
-            self.cross = Some(answer.coldest.at.point());
+    }
+
+    /// Puts a cross that nobody has put where the coldest spot is now; whether it was elsewhere.
+    fn follow_coldest(&mut self) -> bool {
+        if self.cross_chosen {
+            return false;
         }
-        self.stand();
+        let coldest = self.answer().map(|answer| answer.coldest.at.point());
+        let is_new = coldest.is_some() && self.cross != coldest;
+        self.cross = coldest.or(self.cross);
+        is_new
     }
 
     /// Looks at how the document stands, after anything that may have changed it.

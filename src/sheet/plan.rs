@@ -89,7 +89,7 @@ fn picture(sheet: &PlanSheet<'_>, stops: &[PositionRecord], below: f64, flow: &m
         ),
     };
     flow.paragraph(&format!(
-        "{here}Each cross is the middle of the detector's aperture, above it the number of the stop, below it the name of \
+        "{here}Each cross is the middle of the detector's aperture, above it the number of the stop, beside it the name of \
          the position, as in the table. Take them in the order of the numbers, all at one height before the next."
     ));
 }
@@ -174,7 +174,7 @@ fn drawing(sheet: &PlanSheet<'_>, stops: &[PositionRecord]) -> super::drawing::D
         // a name gives way where it would cover a number; the table has it all the same
         for (text, anchor, role) in [
             (stop.number.to_string(), Anchor::Above, Role::Position),
-            (stop.position.clone(), Anchor::Below, Role::Site),
+            (stop.position.clone(), Anchor::Left, Role::Site),
         ] {
             drawing.items.push(Item::Label {
                 at,

@@ -60,7 +60,7 @@ fn site(height: f64) -> SiteGroup {
 }
 
 fn radiometer(name: &str) -> Radiometer {
-    Radiometer::new(name, Shape::Circle { diameter: 25.0 })
+    Radiometer::new(name, Shape::Circle { diameter: 16.0 })
 }
 
 fn plan(session: &Session) -> &Plan {

@@ -288,3 +288,57 @@ fn a_reading_that_the_others_do_not_bear_out_is_flagged_until_it_is_read_again()
     assert!(!says(&window, |text| text
         .contains("out of line with the others:")));
 }
+
+/// At 150 and 200 % windows of 1280 x 800 and 1920 x 1080 have as many points as these.
+const LARGE_TEXT: [(f32, f32); 4] = [
+    (640.0, 400.0),
+    (853.0, 533.0),
+    (960.0, 540.0),
+    (1280.0, 720.0),
+];
+
+#[test]
+fn with_large_text_nothing_is_beyond_the_window_and_picture_and_panel_take_turns() {
+    for (width, height) in LARGE_TEXT {
+        let mut window = with_a_map();
+        window.set_size(vec2(width, height));
+        window.run();
+        for (i, step) in Step::ALL.into_iter().enumerate() {
+            go(&mut window, &format!("{} {}", i + 1, step.name()));
+            let turns = window.query_by_label("Picture").is_some();
+            let least = if step == Step::Readings { 520.0 } else { 340.0 };
+            assert_eq!(turns, is_narrow(step, width, least), "{step:?} at {width}");
+            for turn in [0, 1] {
+                if turn == 1 && turns {
+                    click(&mut window, "Picture");
+                    // all of the picture's width is seen
+                    window.get_by_label("Show");
+                }
+                let beyond: Vec<String> = window
+                    .query_all_by(|node| node.label().is_some())
+                    .filter(|node| {
+                        let rect = node.rect();
+                        rect.left() < -1.0 || rect.right() > width + 1.0
+                    })
+                    .map(|node| format!("{node:?}"))
+                    .collect();
+                assert!(beyond.is_empty(), "{step:?} at {width}: {beyond:?}");
+                let low: Vec<String> = window
+                    .query_all_by(|node| node.label().is_some_and(|l| l.starts_with("6 Export")))
+                    .filter(|node| node.rect().bottom() > height)
+                    .map(|node| format!("{node:?}"))
+                    .collect();
+                assert!(low.is_empty(), "{step:?} at {height}: {low:?}");
+            }
+            if turns {
+                click(&mut window, "Forms and figures");
+            }
+        }
+    }
+}
+
+/// Whether the step's panel leaves no room for a picture beside it and the steps.
+fn is_narrow(step: Step, width: f32, least: f32) -> bool {
+    let least = if step == Step::Limits { 400.0 } else { least };
+    width - 150.0 < least + 280.0
+}
