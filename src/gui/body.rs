@@ -9,6 +9,8 @@ use crate::session::{Command, Session, Step};
 
 /// Below this width a picture tells nothing, points.
 const PICTURE: f32 = 280.0;
+/// Below this height a picture has no room for the line under it, points.
+const LINE: f32 = 330.0;
 
 /// Which of the two is seen where only one is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -18,6 +20,8 @@ pub(super) enum Turn {
     Panel,
     /// The picture.
     Picture,
+    /// The field along a line, where the picture has no room for it.
+    Line,
 }
 
 /// Shows it.
@@ -44,13 +48,18 @@ pub(super) fn show(
     };
     let room = ui.available_width();
     let is_narrow = room < least + PICTURE;
+    let has_line = is_narrow && ui.available_height() < LINE && centre::has_line(session);
     if is_narrow {
         Side::top("turns").show(ui, |ui| {
             ui.horizontal(|ui| {
                 for (which, text) in [
                     (Turn::Panel, "Forms and figures"),
                     (Turn::Picture, "Picture"),
+                    (Turn::Line, "Line through the cross"),
                 ] {
+                    if which == Turn::Line && !has_line {
+                        continue;
+                    }
                     ui.selectable_value(turn, which, text)
                         .on_hover_text("The window has no room for both beside one another");
                 }
@@ -78,7 +87,11 @@ pub(super) fn show(
             .show(ui, |ui| panel(ui, state, commands));
     }
     CentralPanel::default().show(ui, |ui| {
-        centre::show(ui, session, view, &mut state.chosen, commands);
+        if has_line && *turn == Turn::Line {
+            centre::line(ui, session, commands);
+        } else {
+            centre::show(ui, session, view, !has_line, &mut state.chosen, commands);
+        }
     });
 }
 

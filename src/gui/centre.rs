@@ -12,7 +12,7 @@ mod toolbar;
 
 use std::sync::Arc;
 
-use eframe::egui::{Panel as Side, Ui};
+use eframe::egui::{Panel as Side, ScrollArea, Ui};
 
 use super::panels::Thing;
 use super::widgets::plan_view::{Drag, Handle, Phase, PlanView};
@@ -157,11 +157,23 @@ impl Default for State {
     }
 }
 
-/// Shows the middle.
+/// Whether there is a line through the cross to be shown in this step.
+pub fn has_line(session: &Session) -> bool {
+    let step = session.step();
+    session.answers().profile().any().is_some() && matches!(step, Step::Field | Step::Readings)
+}
+
+/// Shows the field along the line through the cross by itself.
+pub fn line(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
+    strip::show(ui, session, commands);
+}
+
+/// Shows the middle, with the line through the cross below the picture where `with_line`.
 pub fn show(
     ui: &mut Ui,
     session: &Session,
     state: &mut State,
+    with_line: bool,
     chosen: &mut Option<Thing>,
     commands: &mut Vec<Command>,
 ) {
@@ -181,9 +193,8 @@ pub fn show(
     if shown.of == MapOf::Brightness {
         layers.face = true;
     }
-    let has_strip =
-        session.answers().profile().any().is_some() && matches!(step, Step::Field | Step::Readings);
-    if has_strip {
+    let has_line = has_line(session);
+    if has_line && with_line {
         // with large text the picture has its share of a low window too
         let height = ui.available_height();
         Side::bottom("strip")
@@ -200,7 +211,7 @@ pub fn show(
             .resizable(false)
             .show_separator_line(false)
             .exact_size(98.0)
-            .show(ui, legend::show);
+            .show(ui, |ui| ScrollArea::vertical().show(ui, legend::show));
     } else if let Some((map, scale)) = shown.map.filter(|_| layers.map) {
         Side::right("colour bar")
             .resizable(false)
@@ -212,7 +223,7 @@ pub fn show(
                 colours::show(ui, session, (map, scale, shown.of), spots, commands);
             });
     }
-    let cross = session.cross().filter(|_| has_strip);
+    let cross = session.cross().filter(|_| has_line);
     let at = (shown, cross);
     picture(ui, session, state, layers, at, chosen, commands);
 }

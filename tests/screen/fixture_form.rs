@@ -265,7 +265,7 @@ fn sites_are_laid_in_rows_and_columns() {
         pitch_y: 25.0,
     };
     assert_eq!(now(&harness).sites[0].layout, layout);
-    harness.get_by_label("SiteA1 ...\n12 sites, 20 x 20 mm at 0 mm");
+    harness.get_by_label("Site A1 ...\n12 sites, 20 x 20 mm at 0 mm");
     fill(&mut harness, "Columns", "2.5");
     harness.get_by_label("'2.5' is not a whole number; type one such as 4");
     fill(&mut harness, "Columns", "4000");
