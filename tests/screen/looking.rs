@@ -342,3 +342,28 @@ fn is_narrow(step: Step, width: f32, least: f32) -> bool {
     let least = if step == Step::Limits { 400.0 } else { least };
     width - 150.0 < least + 280.0
 }
+
+#[test]
+fn with_large_text_the_buttons_of_an_import_are_seen_under_all_that_is_wrong() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("bad.csv");
+    let rows: String = (0..40).map(|i| format!("{i},x{i},10,80\n")).collect();
+    let header = "x_mm,y_mm,height_mm,irradiance_mw_cm2\n";
+    std::fs::write(&path, format!("{header}{rows}")).expect("written");
+    let (width, height) = LARGE_TEXT[0];
+    let mut window = on_sample();
+    window.set_size(vec2(width, height));
+    window.run();
+    command(&mut window, Key::I);
+    write(&mut window, &path.display().to_string());
+    press(&mut window, Key::Enter);
+    wait(&mut window, "what is wrong", |window| {
+        says(window, |text| text.starts_with("40 things can't be read"))
+    });
+    for button in ["Import as a new survey", "Cancel"] {
+        let rect = window.get_by_label(button).rect();
+        assert!(rect.bottom() <= height && rect.right() <= width, "{rect:?}");
+    }
+    let title = window.get_by_label("Import readings from bad.csv").rect();
+    assert!(title.top() >= 0.0, "{title:?}");
+}

@@ -183,8 +183,11 @@ fn the_whole_job_from_a_new_station_to_files() {
     fill(&mut window, "Heights", "5 20");
     fill(&mut window, "Columns", "5");
     fill(&mut window, "Rows", "4");
-    assert!(says(&window, |text| text
-        == "20 positions at 2 heights make 40 readings"));
+    wait(&mut window, "what the plan comes to", |window| {
+        says(window, |text| {
+            text == "20 positions at 2 heights make 40 readings"
+        })
+    });
     click(&mut window, "Prepare a survey from the plan");
     assert_eq!(session(&window).step(), Step::Readings);
     assert_eq!(readings(&window).len(), 40);
