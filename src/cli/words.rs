@@ -211,6 +211,9 @@ fn what_hangs_on_it(r: &LimitsRecord) -> String {
             line(format!("To settle it       {what}"));
         }
     }
+    for hanging in &r.hangs_on {
+        line(format!("Hangs on           {}", hanging.what));
+    }
     if let Some(m) = &r.monitor {
         let named = if m.position.is_empty() { "" } else { ", " };
         line(format!(

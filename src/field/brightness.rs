@@ -104,4 +104,38 @@ mod tests {
             }
         }
     }
+
+    /// `scipy.interpolate.RegularGridInterpolator` (SciPy 1.16.3) on the plane at 90 mm of
+    /// `tests/reference/data/synth_probe_5x5x3.csv`, which `tests/reference/kriging.py` recomputes.
+    #[test]
+    fn bilinear_as_scipy_has_it() {
+        let file = include_str!("../../tests/reference/data/synth_probe_5x5x3.csv");
+        let mut plane: Vec<[f64; 3]> = file
+            .lines()
+            .skip(1)
+            .filter_map(|line| {
+                let numbers: Vec<f64> = line.split(',').filter_map(|n| n.parse().ok()).collect();
+                (numbers[2] == 90.0).then(|| [numbers[0], numbers[1], numbers[3]])
+            })
+            .collect();
+        plane.sort_by(|a, b| a[1].total_cmp(&b[1]).then(a[0].total_cmp(&b[0])));
+        let emitters = EmitterGrid {
+            columns: 5,
+            rows: 5,
+            corners: (Point::new(-80.0, -80.0), Point::new(80.0, 80.0)),
+            values: plane.iter().map(|p| p[2]).collect(),
+        };
+        for (x, y, wanted) in [
+            (0.0, 0.0, 46.2),
+            (10.0, 10.0, 43.8),
+            (20.0, -30.0, 39.8),
+            (-60.0, 60.0, 26.625),
+            (75.0, -75.0, 20.001_562_5),
+            (-80.0, -80.0, 18.0),
+            (33.3, -12.5, 41.764_812_5),
+        ] {
+            let got = between(&emitters, Point::new(x, y));
+            assert!((got - wanted).abs() < 1e-12 * wanted, "{x} {y}: {got}");
+        }
+    }
 }

@@ -16,7 +16,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use super::{FileError, Stamp, text};
-use crate::station::{Edit, Station};
+use crate::station::{Difference, Edit, Station};
 
 /// The first line; another version has another number.
 const FIRST_LINE: &str = "evenfield journal 1\n";
@@ -33,7 +33,9 @@ pub enum Entry {
     Begin(Begin),
     /// A change, the gesture that it is a part of, and the day on which it was made.
     Edit(Box<Edit>, Option<u64>, Date),
-    /// The whole document, after something that is no edit: undo and redo.
+    /// The document after something that is no edit, undo and redo, told by the one before.
+    Other(Box<Difference>),
+    /// The whole document, where a journal is begun anew.
     Whole(Arc<Station>),
 }
 
@@ -124,7 +126,7 @@ pub fn parse_journal(bytes: &[u8]) -> Result<Option<Journal>, FileError> {
     let mut is_damaged = false;
     while let Some(line) = lines.next() {
         match read(line) {
-            Some(edit @ Entry::Edit(..)) => changes.push(edit),
+            Some(change @ (Entry::Edit(..) | Entry::Other(_))) => changes.push(change),
             Some(Entry::Whole(station)) if station.unsound().is_empty() => {
                 changes.push(Entry::Whole(station));
             }

@@ -104,6 +104,11 @@ impl App {
         self.session.handle(command);
     }
 
+    /// Keeps what is entered in a journal, for benchmarks.
+    pub fn keep_in(&mut self, keep: Keep) {
+        self.session.keep_in(keep);
+    }
+
     /// Does what a menu, a shortcut or the command search asked for.
     fn act(&mut self, ctx: &Context, action: Action) {
         let station = self.session.station();

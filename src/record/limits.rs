@@ -52,10 +52,31 @@ pub struct LimitsRecord {
     pub distances: Vec<DistanceRecord>,
     /// Budget of uncertainties at the coldest spot.
     pub budget: Vec<ComponentRecord>,
+    /// Positions without whose readings the verdict would not be `meets`.
+    pub hangs_on: Vec<HangingRecord>,
     /// Figures with the excluded readings counted; `null` when none is excluded.
     pub with_excluded: Option<ExcludedRecord>,
     /// Plain sentences.
     pub warnings: Vec<String>,
+}
+
+/// A position on which the verdict hangs: what would be said without its readings.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct HangingRecord {
+    /// Its name; may be empty.
+    pub position: String,
+    /// Where it is.
+    pub x_mm: f64,
+    /// Where it is.
+    pub y_mm: f64,
+    /// What would be said.
+    pub verdict: &'static str,
+    /// The coldest spot.
+    pub coldest_mw_cm2: f64,
+    /// Its assured minimum.
+    pub assured_mw_cm2: Option<f64>,
+    /// The same as a sentence.
+    pub what: String,
 }
 
 /// Doses.
@@ -249,6 +270,7 @@ impl LimitsRecord {
             settle: outlook.map_or_else(Vec::new, settle),
             distances: outlook.map_or_else(Vec::new, distances),
             budget: outlook.map_or_else(Vec::new, budget),
+            hangs_on: outlook.map_or_else(Vec::new, hanging),
             with_excluded: outlook.and_then(with_excluded),
             warnings,
         }
@@ -313,6 +335,19 @@ fn budget(outlook: &Outlook) -> Vec<ComponentRecord> {
         what: c.what,
         percent: maybe(c.percent),
         counts: counts_name(c.counts),
+    });
+    each.collect()
+}
+
+fn hanging(outlook: &Outlook) -> Vec<HangingRecord> {
+    let each = outlook.hanging.iter().map(|h| HangingRecord {
+        position: h.position.clone(),
+        x_mm: h.at.x,
+        y_mm: h.at.y,
+        verdict: h.verdict.words(),
+        coldest_mw_cm2: rounded(h.coldest.0),
+        assured_mw_cm2: maybe(h.coldest.1),
+        what: h.sentence.clone(),
     });
     each.collect()
 }

@@ -1,10 +1,10 @@
-//! Undo and redo: snapshots of the document with the name of the edit between them.
+//! Undo and redo: for each edit the document before it, told by what it differs in from the one after it.
 
 use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use crate::station::{Edit, Refused, Station};
+use crate::station::{Difference, Edit, Refused, Station};
 
 /// Steps that can be undone; older ones are let go.
 const MOST_STEPS: usize = 200;
@@ -14,7 +14,7 @@ pub type Gesture = u64;
 
 struct Step {
     /// The document on the other side of the step.
-    other: Arc<Station>,
+    other: Difference,
     name: String,
     gesture: Option<Gesture>,
 }
@@ -62,9 +62,16 @@ impl History {
         self.redo.clear();
         let same_gesture =
             gesture.is_some() && self.undo.last().is_some_and(|s| s.gesture == gesture);
-        if !same_gesture {
+        if same_gesture {
+            // what the gesture began from, told by what it has led to by now
+            if let Some(step) = self.undo.last_mut()
+                && let Some(began) = step.other.restored(&before)
+            {
+                step.other = Difference::of(&began, &self.now);
+            }
+        } else {
             self.undo.push(Step {
-                other: before,
+                other: Difference::of(&before, &self.now),
                 name,
                 gesture,
             });
@@ -78,8 +85,9 @@ impl History {
     /// Puts another document in place of this one, as one step of that name.
     pub(super) fn put(&mut self, station: Arc<Station>, name: &str) {
         self.redo.clear();
+        let before = std::mem::replace(&mut self.now, station);
         self.undo.push(Step {
-            other: std::mem::replace(&mut self.now, station),
+            other: Difference::of(&before, &self.now),
             name: name.to_owned(),
             gesture: None,
         });
@@ -109,21 +117,26 @@ impl History {
     /// anything to go back over.
     pub fn give_up(&mut self, gesture: Gesture) -> bool {
         match self.undo.pop_if(|step| step.gesture == Some(gesture)) {
-            Some(step) => {
-                self.now = step.other;
-                true
-            }
+            Some(step) => Self::restore(&mut self.now, &step.other).is_some(),
             None => false,
         }
+    }
+
+    /// Puts the document on the other side in place of this one, which is given back.
+    fn restore(now: &mut Arc<Station>, other: &Difference) -> Option<Arc<Station>> {
+        let other = other.restored(now)?;
+        Some(std::mem::replace(now, Arc::new(other)))
     }
 
     fn step(now: &mut Arc<Station>, from: &mut Vec<Step>, to: &mut Vec<Step>) -> bool {
         let Some(step) = from.pop() else {
             return false;
         };
-        let other = std::mem::replace(now, step.other);
+        let Some(left) = Self::restore(now, &step.other) else {
+            return false;
+        };
         to.push(Step {
-            other,
+            other: Difference::of(&left, now),
             name: step.name,
             // A gesture that was undone is over.
             gesture: None,

@@ -10,7 +10,7 @@ use super::history::History;
 use super::keeper::Keeper;
 use super::{Notice, Question, Session, Step, Tone};
 use crate::files::{self, Begin, Entry, FileError, Journal, Orphan};
-use crate::station::Edit;
+use crate::station::{Difference, Edit, Station};
 use crate::work::{Job, Look};
 
 /// Who runs the program, and where it may keep what is not saved.
@@ -123,9 +123,10 @@ impl Session {
         }
     }
 
-    /// Keeps the document as it is after undo and the like.
-    pub(super) fn keep_whole(&mut self) {
-        self.keep(Entry::Whole(self.station().clone()));
+    /// Keeps the document as it is after undo and the like, told by how it was before.
+    pub(super) fn keep_other(&mut self, before: &Station) {
+        let difference = Difference::of(self.station(), before);
+        self.keep(Entry::Other(Box::new(difference)));
     }
 
     /// Says, once until the next save, that the journal can't be written.
@@ -279,6 +280,9 @@ fn look(folder: &Path) -> Looked {
     (found, wrong)
 }
 
+/// What undo calls a step of an earlier session that was no edit.
+const TAKEN_UP: &str = "work of an earlier session, taken up";
+
 /// The changes of a journal made again, each a step of undo, and how many could be. Where the file holds
 /// the document as it was on the way, the program had saved it before it ended: then that is what is
 /// saved, and nobody else's.
@@ -294,9 +298,15 @@ fn replay(journal: &mut Journal) -> (History, usize) {
                     return (history, made);
                 }
             }
-            Entry::Whole(station) => {
-                history.put(Arc::clone(station), "work of an earlier session, taken up")
+            Entry::Other(difference) => {
+                let other = difference.restored(history.now());
+                // what a damaged journal says of readings may be anything
+                let Some(other) = other.filter(|station| station.unsound().is_empty()) else {
+                    return (history, made);
+                };
+                history.put(Arc::new(other), TAKEN_UP);
             }
+            Entry::Whole(station) => history.put(Arc::clone(station), TAKEN_UP),
             Entry::Begin(_) => return (history, made),
         }
         if let Some((_, stamp)) = own.take_if(|(station, _)| *station == **history.now()) {

@@ -475,24 +475,16 @@ impl Session {
             Command::Edit(edit) => self.edit(edit, None),
             Command::Drag(edit, gesture) => self.edit(edit, Some(gesture)),
             Command::GiveUp(gesture) => {
-                if self.history.give_up(gesture) {
-                    self.changed();
-                    self.keep_whole();
+                if self.go_over(|history| history.give_up(gesture)) {
                     // what was said of the gesture is not so any more
                     self.notice.take_if(|notice| notice.text == BY_HAND);
                 }
             }
             Command::Undo => {
-                if self.history.undo() {
-                    self.changed();
-                    self.keep_whole();
-                }
+                self.go_over(History::undo);
             }
             Command::Redo => {
-                if self.history.redo() {
-                    self.changed();
-                    self.keep_whole();
-                }
+                self.go_over(History::redo);
             }
             Command::New | Command::OpenSample | Command::Open(_) | Command::Quit
                 if self.is_changed() =>
@@ -554,6 +546,17 @@ impl Session {
             Command::Prefer(preferences) => self.preferences = preferences,
             Command::DismissNotice => self.notice = None,
         }
+    }
+
+    /// Goes over what was done, back or forth; whether there was anything.
+    fn go_over(&mut self, way: impl FnOnce(&mut History) -> bool) -> bool {
+        let before = self.station().clone();
+        let went = way(&mut self.history);
+        if went {
+            self.changed();
+            self.keep_other(&before);
+        }
+        went
     }
 
     fn edit(&mut self, edit: Edit, gesture: Option<Gesture>) {

@@ -6,6 +6,7 @@
 //! mW/cm².
 
 mod check;
+mod difference;
 mod edit;
 mod layout;
 pub mod limits;
@@ -13,6 +14,7 @@ mod sound;
 pub mod trials;
 
 pub use check::{Alike, Finding, Seats, Severity, Where};
+pub use difference::Difference;
 pub use edit::{Edit, Refused};
 pub use layout::{Site, row_letters};
 pub use sound::Unsound;

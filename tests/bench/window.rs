@@ -13,8 +13,8 @@ use egui_kittest::Harness;
 use evenfield::files::Preferences;
 use evenfield::geometry::{Place, Point, Shape};
 use evenfield::gui::App;
-use evenfield::session::{Command, Session, Step};
-use evenfield::station::{Plan, PlanLayout, Position, Reading, Station, Survey};
+use evenfield::session::{Command, Keep, Session, Step};
+use evenfield::station::{Edit, Plan, PlanLayout, Position, Reading, Station, Survey};
 
 type Window = Harness<'static, App>;
 
@@ -160,7 +160,56 @@ fn main() {
             let mut shown = window(scanned(n), Step::Field);
             slide(&case, &mut shown);
         }
+        let case = format!("{n} readings, one is changed");
+        if wanted(&case) {
+            change(&case, &mut window(scanned(n), Step::Readings));
+        }
     }
+}
+
+/// What the window waits for when one reading is changed, and when that is undone: made, kept in the journal and laid
+/// out again. The field that follows is worked out elsewhere.
+fn change(case: &str, window: &mut Window) {
+    let folder = std::env::temp_dir().join(format!("evenfield-bench-{}", std::process::id()));
+    window.state_mut().keep_in(Keep {
+        folder: folder.clone(),
+        run: "bench".into(),
+        who: String::new(),
+    });
+    window.run_steps(5);
+    let (mut changed, mut undone) = (Vec::new(), Vec::new());
+    for round in 0..12 {
+        let station = window.state().session().station();
+        let row = station.surveys[0].readings.len() / 2 + round;
+        let mut reading = station.surveys[0].readings[row].clone();
+        reading.irradiance = Some(50.0 + round as f64);
+        let edit = Edit::SetReadings {
+            survey: 0,
+            row,
+            readings: vec![reading],
+            name: "type irradiance".into(),
+        };
+        for (command, taken) in [
+            (Command::Edit(edit), &mut changed),
+            (Command::Undo, &mut undone),
+        ] {
+            let begun = Instant::now();
+            window.state_mut().handle(command);
+            window.step();
+            taken.push(begun.elapsed().as_secs_f64() * 1e3);
+            window.run_steps(2);
+        }
+    }
+    // a journal that can't be taken away is in the folder of temporary files, and does no harm there
+    std::fs::remove_dir_all(folder).ok();
+    let said = [changed, undone].map(|mut ms| {
+        ms.sort_by(f64::total_cmp);
+        (ms[ms.len() / 2], ms[ms.len() - 1])
+    });
+    println!(
+        "{case:<44} made in {:>6.1} ms (at most {:>6.1}), undone in {:>6.1} ms (at most {:>6.1})",
+        said[0].0, said[0].1, said[1].0, said[1].1
+    );
 }
 
 /// The height moves by half a millimetre a frame of a sixtieth of a second: how old is the map that is shown?

@@ -1,7 +1,7 @@
 //! The program killed at random moments while readings are typed and saved. A child process runs the
 //! session as the window does (the same commands, the same journal, the same saving in the background);
 //! only the drawing is missing. It says on its standard output what is being entered and what has been,
-//! where "has been" means that the window would have gone on to the next frame. The parent kills it
+//! where "has been" means that the window would have gone on to the next frame; some entries are undone and done again. The parent kills it
 //! (`SIGKILL` on Unix), starts it again on the same file and journal, and holds what it takes up against
 //! what had been entered.
 //!
@@ -92,6 +92,10 @@ fn child() {
             readings: vec![reading],
             name: format!("type irradiance in row {}", row + 1),
         }));
+        if chance.random_bool(0.2) {
+            session.handle(Command::Undo);
+            session.handle(Command::Redo);
+        }
         say(format_args!("entered {row} {value:?}"));
         if chance.random_bool(saves) && session.busy().is_none() {
             session.handle(Command::Save);

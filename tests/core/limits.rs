@@ -185,6 +185,51 @@ fn limits_are_said_as_specified_with_and_without_readings() {
     );
 }
 
+/// A reading that is 12 % too high at the coldest corner, at the one height that was read, may pass for the field's own
+/// rise there; but it is said that the verdict hangs on it, until it was read a second time.
+#[test]
+fn a_verdict_that_hangs_on_one_position_says_so() {
+    let mut station = with_limits(70.0, 0.0, Origin::SamePair);
+    let readings = &mut station.surveys[0].readings;
+    let low = readings
+        .iter()
+        .map(|r| r.height)
+        .fold(f64::INFINITY, f64::min);
+    readings.retain(|r| r.height == low);
+    let coldest = readings
+        .iter()
+        .enumerate()
+        .filter_map(|(row, r)| Some((row, r.counted()?)))
+        .min_by(|a, b| a.1.total_cmp(&b.1))
+        .expect("readings")
+        .0;
+    let told = |station: &Station| {
+        let (request, progress) = (Request::default(), Progress::new());
+        let fit = fit_survey(station, &request, &progress).expect("a field");
+        let answer = answer_with(&fit, station, &request, &progress).expect("an answer");
+        let judged = answer.judged.clone().expect("limits").expect("judged");
+        let show = |e: f64| format!("{e:.1} mW/cm²");
+        let outlook = outlook(&fit, station, &request, &answer, &judged, &show, &progress);
+        (judged, outlook.expect("an outlook").hanging)
+    };
+    let name = station.surveys[0].readings[coldest].position.clone();
+    // the limit that is met by a hair with the false reading
+    let reading = &mut station.surveys[0].readings[coldest];
+    reading.irradiance = reading.irradiance.map(|e| 1.12 * e);
+    let (judged, hanging) = told(&station);
+    assert_eq!(judged.verdict, Verdict::Meets);
+    assert_eq!(hanging.len(), 1, "{hanging:?}");
+    assert_eq!(hanging[0].position, name);
+    assert_ne!(hanging[0].verdict, Verdict::Meets);
+    // read again, the same: now two readings bear each other out
+    let mut again = station.surveys[0].readings[coldest].clone();
+    again.repeat += 1;
+    station.surveys[0].readings.push(again);
+    let (judged, hanging) = told(&station);
+    assert_eq!(judged.verdict, Verdict::Meets);
+    assert!(hanging.iter().all(|h| h.position != name), "{hanging:?}");
+}
+
 #[test]
 fn what_keeps_limits_from_holding_is_one_sentence() {
     let folder = tempfile::tempdir().expect("a folder");

@@ -8,6 +8,7 @@ mod detector;
 mod field_properties;
 mod field_truth;
 mod files;
+mod format;
 mod golden_pages;
 mod kept;
 mod killed;

@@ -17,7 +17,7 @@ use evenfield::files::{
     self, Begin, Cut, Encoding, Entry, Layout, List, Raw, Understanding, parse_journal,
 };
 use evenfield::geometry::{Place, Point, Shape};
-use evenfield::station::{Edit, PlanLayout, Position, Reading, Station};
+use evenfield::station::{Difference, Edit, PlanLayout, Position, Reading, Station};
 use jiff::civil::date;
 use rand::seq::IndexedRandom;
 use rand::{RngExt, SeedableRng};
@@ -85,7 +85,10 @@ impl Seeds {
         };
         let whole = station();
         let mut stations = all("sample-maps", &|e| e == "ron");
+        stations.extend(all("tests/golden", &|e| e == "ron"));
         stations.push(files::write(&whole).expect("sound").into_bytes());
+        let mut undone = whole.clone();
+        undone.surveys[0].readings.remove(3);
         let entries = [
             Entry::Begin(Begin {
                 path: Some("/maps/bench.ron".into()),
@@ -109,6 +112,7 @@ impl Seeds {
                 Some(3),
                 date(2026, 3, 9),
             ),
+            Entry::Other(Box::new(Difference::of(&undone, &whole))),
             Entry::Whole(whole.into()),
         ];
         let lines: Vec<String> = entries.iter().map(|e| e.line().expect("text")).collect();
@@ -299,6 +303,10 @@ fn read(kind: Kind, bytes: &[u8], number: u64) -> bool {
                             }
                             assert!(!name.is_empty());
                         }
+                        Entry::Other(difference) => match difference.restored(&station) {
+                            Some(other) if other.unsound().is_empty() => station = other,
+                            _ => return true,
+                        },
                         Entry::Whole(whole) => station = Station::clone(&whole),
                         Entry::Begin(_) => unreachable!("only the first entry"),
                     }

@@ -9,6 +9,7 @@ mod import;
 mod limits;
 mod looking;
 mod main_job;
+mod names;
 mod plan_form;
 mod readings_entry;
 mod trials_form;

@@ -16,7 +16,7 @@ use jiff::civil::date;
 
 pub type Window = Harness<'static, App>;
 
-fn window(open: impl FnOnce(Preferences) -> Session) -> Window {
+pub fn window(open: impl FnOnce(Preferences) -> Session) -> Window {
     let session = open(Preferences::default());
     Harness::builder()
         .with_size(vec2(1280.0, 1000.0))

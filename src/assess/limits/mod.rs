@@ -10,6 +10,7 @@
 mod against;
 mod budget;
 mod distance;
+mod hanging;
 mod monitor;
 mod outlook;
 mod sampled;
@@ -20,6 +21,7 @@ mod verdict;
 pub use against::{Class, against};
 pub use budget::{Budget, Component, Counts, budget};
 pub use distance::{AtDistance, Distances, Restored, Slip};
+pub use hanging::Hanging;
 pub use monitor::{MonitorAnswer, Window, window};
 pub use outlook::{Both, Outlook, outlook};
 pub use settle::{MoreReadings, Settle};

@@ -2,6 +2,7 @@
 
 use super::budget::{Budget, budget};
 use super::distance::{self, Distances, Slip};
+use super::hanging::{Hanging, hanging};
 use super::monitor::{self, MonitorAnswer};
 use super::sampled::{sample, stands};
 use super::settle::{self, Candidate, Settle};
@@ -47,6 +48,8 @@ pub struct Outlook {
     pub slip: Slip,
     /// The budget of uncertainties at the coldest spot.
     pub budget: Budget,
+    /// Positions without whose readings it would not be `meets`.
+    pub hanging: Vec<Hanging>,
     /// Where readings are excluded: what would be said with them.
     pub with_excluded: Option<Both>,
 }
@@ -137,7 +140,9 @@ pub fn outlook(
     )?;
     let slip = distance::slip(field, coldest, progress)?;
     let budget = budget(answer, fit, survey, &slip);
+    let hanging = hanging(fit, station, request, answer, judged, show, progress)?;
     Ok(Outlook {
+        hanging,
         monitor,
         settle,
         distances,

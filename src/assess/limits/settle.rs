@@ -204,7 +204,7 @@ fn side(
     out
 }
 
-fn place_words(name: &str, at: Place) -> String {
+pub(super) fn place_words(name: &str, at: Place) -> String {
     let here = format!("x {:.1}, y {:.1}, height {:.1} mm", at.x, at.y, at.height);
     if name.is_empty() {
         format!("at {here}")

@@ -1,5 +1,7 @@
 //! Bounds of extremes from joint draws.
 
+use std::ops::Range;
+
 use super::{DRAWS, PLACES, Part, SEED, TAIL};
 use crate::field::{Draws, Fitted};
 use crate::geometry::Place;
@@ -16,15 +18,17 @@ pub(super) struct Bounds {
 }
 
 impl Bounds {
-    /// From the extreme of each drawn field, with the scale that each was drawn with.
-    fn of(extremes: &[f64], scale: Option<&[f64]>) -> Self {
-        let absolute: Option<Vec<f64>> =
-            scale.map(|factors| extremes.iter().zip(factors).map(|(e, f)| e * f).collect());
+    /// From below by one value of each drawn field, from above by another, with the scale that each was drawn with.
+    fn of(below: &[f64], above: &[f64], scale: Option<&[f64]>) -> Self {
+        let scaled = |values: &[f64]| -> Option<Vec<f64>> {
+            let each = |factors: &[f64]| values.iter().zip(factors).map(|(e, f)| e * f).collect();
+            scale.map(each)
+        };
         Self {
-            at_least: quantile(extremes, TAIL),
-            at_most: quantile(extremes, 1.0 - TAIL),
-            at_least_absolute: absolute.as_deref().and_then(|a| quantile(a, TAIL)),
-            at_most_absolute: absolute.as_deref().and_then(|a| quantile(a, 1.0 - TAIL)),
+            at_least: quantile(below, TAIL),
+            at_most: quantile(above, 1.0 - TAIL),
+            at_least_absolute: scaled(below).and_then(|a| quantile(&a, TAIL)),
+            at_most_absolute: scaled(above).and_then(|a| quantile(&a, 1.0 - TAIL)),
         }
     }
 }
@@ -75,23 +79,22 @@ pub(super) fn bounds(
         let mut from = 0;
         for part in group {
             let span = from..from + part.places.len();
-            let (low, high) = extremes(&draws, span.clone());
-            of_parts.push((Bounds::of(&low, scale), Bounds::of(&high, scale)));
+            let extremes = Extremes::of(&draws, span.clone(), &|_| 1.0);
+            of_parts.push(extremes.both(scale));
             from = span.end;
         }
         if group.len() == parts.len() {
-            let (low, high) = extremes(&draws, 0..draws.places);
+            let (coldest, hottest) = Extremes::of(&draws, 0..draws.places, &|_| 1.0).both(scale);
             let bond = behind.then(|| {
                 let through: Vec<f64> = group
                     .iter()
                     .flat_map(|p| std::iter::repeat_n(p.through, p.places.len()))
                     .collect();
-                let (low, high) = extremes_behind(&draws, &through);
-                (Bounds::of(&low, scale), Bounds::of(&high, scale))
+                Extremes::of(&draws, 0..draws.places, &|place| through[place]).both(scale)
             });
             return Ok(AllBounds {
-                coldest: Bounds::of(&low, scale),
-                hottest: Bounds::of(&high, scale),
+                coldest,
+                hottest,
                 bond,
                 parts: of_parts,
             });
@@ -111,61 +114,83 @@ pub(super) fn bounds(
         let draws = field.joint(&places, SEED, DRAWS, progress)?;
         Ok(draws.map(|draws| (draws, through)))
     };
+    let bare = |found: Option<(Draws, Vec<f64>)>| {
+        found.map(|(d, _)| Extremes::of(&d, 0..d.places, &|_| 1.0))
+    };
+    let behind_all = |found: Option<(Draws, Vec<f64>)>| {
+        found.map(|(d, through)| Extremes::of(&d, 0..d.places, &|place| through[place]))
+    };
+    let cold = |e: Option<Extremes>| e.map_or_else(Bounds::default, |e| e.coldest(scale));
+    let hot = |e: Option<Extremes>| e.map_or_else(Bounds::default, |e| e.hottest(scale));
     let low = over_all(|p| p.coldest.0, &|p| p.coldest.1)?;
     let high = over_all(|p| p.hottest.0, &|p| -p.hottest.1)?;
     let bond = if behind {
         let low = over_all(|p| p.coldest.0, &|p| p.through * p.coldest.1)?;
         let high = over_all(|p| p.hottest.0, &|p| -p.through * p.hottest.1)?;
-        Some((
-            low.map_or_else(Bounds::default, |(d, through)| {
-                Bounds::of(&extremes_behind(&d, &through).0, scale)
-            }),
-            high.map_or_else(Bounds::default, |(d, through)| {
-                Bounds::of(&extremes_behind(&d, &through).1, scale)
-            }),
-        ))
+        Some((cold(behind_all(low)), hot(behind_all(high))))
     } else {
         None
     };
     Ok(AllBounds {
-        coldest: low.map_or_else(Bounds::default, |(d, _)| {
-            Bounds::of(&extremes(&d, 0..d.places).0, scale)
-        }),
-        hottest: high.map_or_else(Bounds::default, |(d, _)| {
-            Bounds::of(&extremes(&d, 0..d.places).1, scale)
-        }),
+        coldest: cold(bare(low)),
+        hottest: hot(bare(high)),
         bond,
         parts: of_parts,
     })
 }
 
-/// Least and greatest value of each draw over some of its places.
-fn extremes(draws: &Draws, span: std::ops::Range<usize>) -> (Vec<f64>, Vec<f64>) {
-    draws
-        .values
-        .chunks_exact(draws.places.max(1))
-        .map(|draw| {
-            draw[span.clone()]
-                .iter()
-                .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), &e| {
-                    (lo.min(e), hi.max(e))
-                })
-        })
-        .unzip()
+/// Of each drawn field over some places.
+struct Extremes {
+    least: Vec<f64>,
+    greatest: Vec<f64>,
+    /// At the place that is coldest in the mean of the draws, and at the hottest.
+    at_coldest: Vec<f64>,
+    at_hottest: Vec<f64>,
 }
 
-/// As [`extremes`], over all places, each value weakened by what stands before it.
-fn extremes_behind(draws: &Draws, through: &[f64]) -> (Vec<f64>, Vec<f64>) {
-    draws
-        .values
-        .chunks_exact(draws.places.max(1))
-        .map(|draw| {
-            draw.iter()
-                .zip(through)
-                .map(|(e, t)| e * t)
-                .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), e| {
-                    (lo.min(e), hi.max(e))
-                })
-        })
-        .unzip()
+impl Extremes {
+    /// Over a span of places; `through` says how much of the light at each counts, 0 to 1.
+    fn of(draws: &Draws, span: Range<usize>, through: &dyn Fn(usize) -> f64) -> Self {
+        let rows = || draws.values.chunks_exact(draws.places.max(1));
+        let ends = rows().map(|draw| {
+            let counts = span.clone().map(|place| draw[place] * through(place));
+            counts.fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), e| {
+                (lo.min(e), hi.max(e))
+            })
+        });
+        let (least, greatest) = ends.unzip();
+        let mut sums = vec![0.0; span.len()];
+        for draw in rows() {
+            let each = sums.iter_mut().zip(span.clone());
+            each.for_each(|(sum, place)| *sum += draw[place] * through(place));
+        }
+        let at = |place: Option<usize>| match place {
+            Some(n) => rows()
+                .map(|draw| draw[span.start + n] * through(span.start + n))
+                .collect(),
+            None => Vec::new(),
+        };
+        let by_sum = |a: &usize, b: &usize| sums[*a].total_cmp(&sums[*b]);
+        Self {
+            least,
+            greatest,
+            at_coldest: at((0..sums.len()).min_by(by_sum)),
+            at_hottest: at((0..sums.len()).max_by(by_sum)),
+        }
+    }
+
+    /// Bounds of the coldest spot. The least value of a field is at most its value at any one place, so what the place taken
+    /// for the coldest is at most bounds it from above: by how much drawn fields dip elsewhere does not count there.
+    fn coldest(&self, scale: Option<&[f64]>) -> Bounds {
+        Bounds::of(&self.least, &self.at_coldest, scale)
+    }
+
+    /// Bounds of the hottest spot, likewise.
+    fn hottest(&self, scale: Option<&[f64]>) -> Bounds {
+        Bounds::of(&self.at_hottest, &self.greatest, scale)
+    }
+
+    fn both(&self, scale: Option<&[f64]>) -> (Bounds, Bounds) {
+        (self.coldest(scale), self.hottest(scale))
+    }
 }

@@ -31,6 +31,9 @@ pub(super) fn verdict(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         for sentence in outlook.settle.iter().flat_map(|s| &s.sentences) {
             flow.point(sentence);
         }
+        for hanging in &outlook.hanging {
+            flow.point(&hanging.sentence);
+        }
         for why in closed(outlook) {
             flow.point(why);
         }

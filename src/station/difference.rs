@@ -1,0 +1,125 @@
+//! A station told by what it differs in from another one. Lists of readings are long and seldom change much: two
+//! hundred whole copies of a machine's scan would not fit into memory, and one takes long to write.
+
+use serde::{Deserialize, Serialize};
+
+use super::{Reading, Station};
+
+/// A station as it differs from another one, which is needed to have it back. Its text form is that of the journal.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Difference {
+    /// All but the readings.
+    rest: Box<Station>,
+    /// For each survey its readings.
+    readings: Vec<Differing>,
+}
+
+/// A list of readings: so many as the other list begins with, those between, so many as it ends with.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+struct Differing {
+    head: usize,
+    between: Vec<Reading>,
+    tail: usize,
+}
+
+impl Difference {
+    /// What tells `station` to who has `other`.
+    pub fn of(station: &Station, other: &Station) -> Self {
+        let mut rest = Box::new(station.clone());
+        let lists = rest.surveys.iter_mut().enumerate().map(|(i, survey)| {
+            let list = std::mem::take(&mut survey.readings);
+            Differing::of(list, readings(other, i))
+        });
+        let readings = lists.collect();
+        Self { rest, readings }
+    }
+
+    /// The station, from the other one. `None`: it does not belong to that.
+    pub fn restored(&self, other: &Station) -> Option<Station> {
+        let mut station = Station::clone(&self.rest);
+        if station.surveys.len() != self.readings.len() {
+            return None;
+        }
+        let lists = station.surveys.iter_mut().zip(&self.readings).enumerate();
+        for (i, (survey, differing)) in lists {
+            survey.readings = differing.restored(readings(other, i))?;
+        }
+        Some(station)
+    }
+}
+
+/// Those of a survey; of one that is not there, none.
+fn readings(station: &Station, survey: usize) -> &[Reading] {
+    station.surveys.get(survey).map_or(&[], |s| &s.readings)
+}
+
+impl Differing {
+    fn of(mut list: Vec<Reading>, other: &[Reading]) -> Self {
+        let head = list.iter().zip(other).take_while(|(a, b)| a == b).count();
+        let ends = list[head..].iter().rev().zip(other[head..].iter().rev());
+        let tail = ends.take_while(|(a, b)| a == b).count();
+        list.truncate(list.len() - tail);
+        let between = list.split_off(head);
+        Self {
+            head,
+            between,
+            tail,
+        }
+    }
+
+    fn restored(&self, other: &[Reading]) -> Option<Vec<Reading>> {
+        let head = other.get(..self.head)?;
+        let tail = other.get(other.len().checked_sub(self.tail)?..)?;
+        Some([head, &self.between, tail].concat())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::Place;
+
+    fn list(values: &[f64]) -> Vec<Reading> {
+        let at = Place::new(1.0, 2.0, 3.0);
+        values.iter().map(|&v| Reading::new(at, Some(v))).collect()
+    }
+
+    #[test]
+    fn what_differs_gives_the_list_back() {
+        let lists = [
+            vec![],
+            vec![1.0],
+            vec![1.0, 1.0],
+            vec![1.0, 2.0, 3.0],
+            vec![1.0, 3.0],
+            vec![1.0, 2.0, 2.0, 3.0],
+            vec![4.0, 2.0, 3.0],
+            vec![5.0, 6.0],
+        ];
+        for one in &lists {
+            for other in &lists {
+                let (one, other) = (list(one), list(other));
+                let differing = Differing::of(one.clone(), &other);
+                assert_eq!(differing.restored(&other), Some(one));
+            }
+        }
+    }
+
+    #[test]
+    fn of_a_long_list_only_what_differs_is_kept() {
+        let long: Vec<f64> = (0..1000).map(f64::from).collect();
+        let mut changed = long.clone();
+        changed[500] = -1.0;
+        changed.insert(501, -2.0);
+        let differing = Differing::of(list(&long), &list(&changed));
+        assert_eq!((differing.head, differing.tail), (500, 499));
+        assert_eq!(differing.between, list(&[500.0]));
+        assert!(differing.between.capacity() < 10);
+    }
+
+    #[test]
+    fn what_belongs_to_another_list_is_not_made_up() {
+        let differing = Differing::of(list(&[1.0, 2.0, 3.0]), &list(&[1.0, 2.0, 4.0]));
+        assert_eq!(differing.restored(&list(&[1.0])), None);
+    }
+}

@@ -1,0 +1,339 @@
+//! Format version 1 of station files is frozen: `tests/golden/format-1.ron` holds every field and, where several can stand
+//! in one file, every variant. It is read and written again to the byte as long as this program writes version 1; a later
+//! version reads it still. Nothing rewrites it: a change of the document that would is a new version.
+
+use evenfield::files;
+use evenfield::geometry::{Footprint, Place, Point, Shape};
+use evenfield::station::limits::{
+    Allowances, Change, Figure, Frozen, Kept, Least, Limits, Monitor, Origin, Transmission, Upper,
+};
+use evenfield::station::trials::{
+    Better, Confirmation, ExposureModel, Margin, Property, Trial, Varied,
+};
+use evenfield::station::{
+    AssessedArea, Bars, Exposure, Family, Fixture, GoverningRule, KeepOut, Pallet, Plan,
+    PlanLayout, Position, Radiometer, Reading, Settings, SiteGroup, SiteLayout, Source, SourceKind,
+    SourceState, Station, Survey, Trials,
+};
+use jiff::civil::date;
+use serde::Serialize;
+
+const FROZEN: &str = include_str!("../golden/format-1.ron");
+
+fn polygon() -> Shape {
+    let corners = [(0.0, 0.0), (180.0, 0.0), (180.0, 90.5), (0.0, 120.0)];
+    let corners: Vec<Point> = corners.iter().map(|&(x, y)| Point::new(x, y)).collect();
+    Shape::Polygon {
+        corners: corners.into(),
+    }
+}
+
+fn rectangle() -> Shape {
+    Shape::Rectangle {
+        width: 14.0,
+        depth: 9.5,
+    }
+}
+
+fn footprint() -> Footprint {
+    Footprint {
+        shape: rectangle(),
+        centre: Point::new(90.0, 60.25),
+        turn: 12.5,
+    }
+}
+
+fn radiometer() -> Radiometer {
+    Radiometer {
+        name: "R1".into(),
+        meter_serial: "M-104".into(),
+        detector_serial: "D-17".into(),
+        band: "320 nm to 400 nm".into(),
+        calibrated_against: "LED 365 nm".into(),
+        body: Shape::Circle { diameter: 22.5 },
+        aperture_diameter: Some(6.5),
+        sensing_plane: 8.25,
+        angular_error_percent: Some(4.5),
+        angular_response: vec![(30.0, 0.985), (60.0, 0.9)],
+        resolution: Some(0.25),
+        range: Some(1500.0),
+        calibrated_on: Some(date(2026, 1, 12)),
+        due: Some(date(2027, 1, 11)),
+        expanded_uncertainty_percent: Some(5.5),
+        coverage_factor: 2.25,
+    }
+}
+
+fn reading() -> Reading {
+    Reading {
+        position: "A1".into(),
+        x: 12.25,
+        y: 14.5,
+        height: 20.0,
+        irradiance: Some(81.25),
+        repeat: 2,
+        minute: Some(3.5),
+        excluded: Some("slipped".into()),
+        saturated: true,
+        note: "read twice".into(),
+    }
+}
+
+fn figure(origin: Origin) -> Figure {
+    Figure {
+        irradiance: Some(45.5),
+        origin,
+        pair: "R2 with D-9".into(),
+        calibrated_on: Some(date(2025, 11, 3)),
+        note: "sheet 4".into(),
+    }
+}
+
+fn limits() -> Limits {
+    Limits {
+        least: Least::Typed(figure(Origin::OtherPair)),
+        safety_factor_percent: 50.0,
+        upper: Some(Upper {
+            figure: figure(Origin::SamePair),
+            source: Some(SourceKind::LinearArc),
+            distances: Some((60.0, 90.5)),
+            drive: "80 %".into(),
+        }),
+        exposure_s: Some(8.5),
+        allowances: Allowances {
+            until_check_percent: 5.0,
+            reload_percent: 1.5,
+        },
+        transmission: vec![Transmission {
+            sites: "Cup".into(),
+            percent: 88.5,
+        }],
+        monitor: Some(Monitor {
+            name: "M".into(),
+            at: Place::new(90.0, 60.0, 21.5),
+        }),
+        kept: Kept::Adjusted,
+        fading_percent_per_100_h: Some(0.75),
+        frozen: Some(Frozen {
+            on: Some(date(2026, 3, 9)),
+            readings: 1,
+        }),
+        record: vec![Change {
+            on: Some(date(2026, 3, 10)),
+            what: "safety factor from 40 % to 50 %".into(),
+        }],
+    }
+}
+
+fn trials() -> Trials {
+    Trials {
+        adhesive: "Acrylate A".into(),
+        adhesive_lot: "L1".into(),
+        substrate: "Glass on steel".into(),
+        substrate_lot: "S1".into(),
+        measured_at: "at the bond line".into(),
+        radiometer: Some(radiometer()),
+        property: Property {
+            name: "Bond strength".into(),
+            unit: "N".into(),
+            better: Better::Smaller,
+        },
+        cooled: true,
+        varied: Varied::Time,
+        held: Some(60.5),
+        slowest_step: Some(12.5),
+        margin: Margin::Absolute(2.5),
+        confidence_percent: 90.0,
+        reliability_percent: 99.0,
+        parts: vec![Trial {
+            irradiance: 30.5,
+            exposure: 8.5,
+            result: Some(212.5),
+            part_temperature: Some(41.5),
+            excluded: Some("dropped".into()),
+            note: "first of the tray".into(),
+        }],
+        confirmation: Some(Confirmation {
+            irradiance: 55.5,
+            exposure: 8.5,
+            passed: 59,
+            failed: 1,
+        }),
+        notes: "read the day after".into(),
+    }
+}
+
+/// No field is left out, and none takes its usual value: a field that comes later does not compile here.
+fn everything() -> Station {
+    let site = |name: &str, shape, layout| SiteGroup {
+        name: name.into(),
+        shape,
+        turn: 30.0,
+        height: 21.5,
+        layout,
+    };
+    let keep_out = |name: &str, bars| KeepOut {
+        name: name.into(),
+        footprint: footprint(),
+        bars,
+    };
+    Station {
+        name: "Bench 4".into(),
+        notes: "Two lines\nof \"notes\"".into(),
+        source: Source {
+            name: "Panel".into(),
+            kind: SourceKind::LedPanel,
+            face: Some(footprint()),
+            face_height: 95.5,
+        },
+        fixture: Fixture {
+            name: "Tray".into(),
+            shape: polygon(),
+        },
+        sites: vec![
+            site(
+                "Cup",
+                rectangle(),
+                SiteLayout::Single {
+                    centre: Point::new(40.0, 50.0),
+                },
+            ),
+            site(
+                "",
+                Shape::Circle { diameter: 9.5 },
+                SiteLayout::Grid {
+                    first: Point::new(60.0, 30.0),
+                    columns: 3,
+                    rows: 2,
+                    pitch_x: 25.5,
+                    pitch_y: 30.0,
+                },
+            ),
+        ],
+        keep_outs: vec![
+            keep_out("Post", Bars::Both),
+            keep_out("Clamp", Bars::Detector),
+            keep_out("Hole", Bars::Parts),
+        ],
+        radiometers: vec![radiometer()],
+        plan: Plan {
+            heights: vec![20.0, 35.5],
+            layout: PlanLayout::ByHand(vec![Position {
+                name: "A1".into(),
+                at: Point::new(12.25, 14.5),
+            }]),
+            radiometer: Some("R1".into()),
+        },
+        surveys: vec![Survey {
+            name: "Baseline".into(),
+            date: date(2026, 3, 9),
+            operator: "AB".into(),
+            radiometer: Some(radiometer()),
+            state: SourceState {
+                face_height: Some(96.0),
+                drive: "80 %".into(),
+                lamp_serial: "P-3".into(),
+                lamp_hours: Some(1200.5),
+                minutes_on: Some(15.0),
+                in_the_way: "glass plate".into(),
+                pallet: Pallet::Loaded,
+            },
+            notes: "after cleaning".into(),
+            readings: vec![reading()],
+        }],
+        trials: Some(trials()),
+        exposure: Some(Exposure::Model(ExposureModel {
+            time: 8.5,
+            time_uncertainty: 0.05,
+            opening: 0.25,
+            closing: 0.3,
+            travel_uncertainty: 0.02,
+            switch_on: 0.4,
+            droop_percent: 3.5,
+            ripple_percent: 2.5,
+            ripple_hz: 100.5,
+        })),
+        settings: Settings {
+            rule: GoverningRule::LowerOfReadingAndSpot,
+            area: AssessedArea::Fixture,
+            family: Some(Family::OrdinaryKriging),
+        },
+        limits: Some(Box::new(limits())),
+    }
+}
+
+#[test]
+fn a_file_of_version_1_is_read_and_written_as_ever() {
+    let station = everything();
+    assert_eq!(files::parse(FROZEN.as_bytes()).as_ref(), Ok(&station));
+    assert_eq!(files::write(&station).expect("sound"), FROZEN);
+}
+
+/// What stands in files for the variants that [`everything`] has no room for, in the order of the program's own lists.
+#[test]
+fn variants_are_called_as_ever() {
+    fn called<T: Serialize>(variants: &[T]) -> String {
+        let names: Vec<String> = variants
+            .iter()
+            .map(|v| ron::to_string(v).expect("text"))
+            .collect();
+        names.join(" ")
+    }
+    use {AssessedArea as Area, GoverningRule as Rule, SourceKind as Kind};
+    let kinds = [
+        Kind::ReflectorArc,
+        Kind::LinearArc,
+        Kind::LedPanel,
+        Kind::Other,
+    ];
+    assert_eq!(called(&kinds), "ReflectorArc LinearArc LedPanel Other");
+    let bars = [Bars::Both, Bars::Detector, Bars::Parts];
+    assert_eq!(called(&bars), "Both Detector Parts");
+    let pallets = [Pallet::NotSaid, Pallet::Empty, Pallet::Loaded];
+    assert_eq!(called(&pallets), "NotSaid Empty Loaded");
+    let rules = [
+        Rule::AssuredMinimum,
+        Rule::LowerOfReadingAndSpot,
+        Rule::ColdestReading,
+    ];
+    assert_eq!(
+        called(&rules),
+        "AssuredMinimum LowerOfReadingAndSpot ColdestReading"
+    );
+    assert_eq!(called(&[Area::Sites, Area::Fixture]), "Sites Fixture");
+    assert_eq!(
+        called(&Family::ALL),
+        "SourceAware OrdinaryKriging UniversalKriging ThinPlate NaturalNeighbour InverseDistance"
+    );
+    let origins = [Origin::SamePair, Origin::OtherPair, Origin::DataSheet];
+    assert_eq!(called(&origins), "SamePair OtherPair DataSheet");
+    assert_eq!(
+        called(&[Kept::OnlyFades, Kept::Adjusted]),
+        "OnlyFades Adjusted"
+    );
+    let better = [Better::Larger, Better::Smaller, Better::Pass];
+    assert_eq!(called(&better), "Larger Smaller Pass");
+    assert_eq!(
+        called(&[Varied::Irradiance, Varied::Time]),
+        "Irradiance Time"
+    );
+    assert_eq!(
+        called(&[Margin::Percent(10.0), Margin::Absolute(2.5)]),
+        "Percent(10.0) Absolute(2.5)"
+    );
+    assert_eq!(called(&[Least::FromTrials]), "FromTrials");
+    let measured = Exposure::Measured {
+        points: vec![(0.0, 1.5), (2.5, 80.0)],
+        reference: Some(81.5),
+    };
+    assert_eq!(
+        called(&[measured]),
+        "Measured(points:[(0.0,1.5),(2.5,80.0)],reference:Some(81.5))"
+    );
+    let rows = PlanLayout::Grid {
+        columns: 5,
+        rows: 4,
+        margin: 10.5,
+    };
+    assert_eq!(called(&[rows]), "Grid(columns:5,rows:4,margin:10.5)");
+}
