@@ -91,7 +91,8 @@ impl Step {
             Self::Fixture => (true, !station.sites.is_empty() && is_described(station)),
             Self::Plan => {
                 let any = !station.positions().is_empty();
-                (any, any && is_planned(station))
+                let [begun, done] = planned(station);
+                (any && begun, any && done)
             }
             Self::Readings => (
                 !station.surveys.is_empty(),
@@ -118,12 +119,15 @@ fn is_described(station: &Station) -> bool {
     shines && station.radiometers.iter().any(is_known)
 }
 
-/// Whether the plan is more than what every station begins with, or something was measured by it.
-fn is_planned(station: &Station) -> bool {
+/// Whether the plan is more than what every station begins with, and whether it says all that it has to: by more than
+/// what it began with, or because something was measured by it.
+fn planned(station: &Station) -> [bool; 2] {
     let plan = &station.plan;
     let is_own =
         plan.layout != Plan::begin().layout || plan.heights != station.heights_to_begin_with();
-    plan.radiometer.is_some() && (is_own || !station.surveys.is_empty())
+    let is_used = is_own || !station.surveys.is_empty();
+    let is_made_for_one = plan.radiometer.is_some();
+    [is_used || is_made_for_one, is_used && is_made_for_one]
 }
 
 impl StepState {

@@ -109,6 +109,7 @@ fn a_plan_that_was_measured_by_stays_where_the_bond_line_was() {
 fn a_step_is_not_done_by_buttons_alone() {
     let mut session = begun();
     let fixture = |session: &Session| session.state_of(Step::Fixture);
+    assert_eq!(session.state_of(Step::Plan), StepState::Empty);
     edit(&mut session, Edit::AddSites(site(0.0)));
     edit(&mut session, Edit::AddRadiometer(radiometer("R1")));
     assert_eq!(fixture(&session), StepState::InWork, "nothing was typed");

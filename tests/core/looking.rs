@@ -217,7 +217,7 @@ fn what_is_exported_has_the_colours_that_are_seen() {
         .collect::<Vec<_>>()
         .join(" ");
     for wanted in [
-        "The colours go from 60.0 to 90.0 mW/cm², whatever the map.",
+        "The colours go from 60.00 to 90.00 mW/cm², whatever the map.",
         "Part of the map is above that",
         "The colours go from 0.5 to 8.0 %, whatever the map.",
     ] {

@@ -278,9 +278,10 @@ fn positions_are_added_beside_those_there_are() {
     assert_eq!(names, ["A1", "A2", "A1-2"]);
 }
 
-/// A steel plate with 60 teeth, its rim asked for in steps of 1 mm on the finest raster.
+/// A plate with 60 teeth, its rim asked for in steps of 1 mm. Far fewer places are asked about than may be: those nearer to
+/// the rim than the body comes are not.
 #[test]
-fn a_toothed_outline_is_done_in_time_and_too_many_are_refused() {
+fn a_toothed_outline_is_done_and_too_many_are_refused() {
     let corners: Vec<Point> = (0..60)
         .map(|i| {
             let angle = std::f64::consts::TAU * f64::from(i) / 60.0;
@@ -295,11 +296,8 @@ fn a_toothed_outline_is_done_in_time_and_too_many_are_refused() {
         16.0,
     );
     let rim = |spacing| Pattern::Rim { spacing };
-    let begun = std::time::Instant::now();
     let made = rim(1.0).make(&station, Some(0.5), &Progress::new());
     all_seated(&station, &made.expect("positions"));
-    // about 0.1 s where it was written
-    assert!(begun.elapsed().as_secs() < 10, "{:?}", begun.elapsed());
     let many = rim(0.3).make(&station, Some(0.5), &Progress::new());
     let why = many.expect_err("too many").to_string();
     assert!(why.contains("no more than 2000"), "{why}");
