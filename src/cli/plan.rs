@@ -71,7 +71,7 @@ impl Plan {
             let raster = Some(self.raster).filter(|mesh| *mesh > 0.0);
             let made = pattern
                 .make(&station, raster, &Progress::new())
-                .map_err(|why| Failure::of(&self.station, &why.to_string()))?;
+                .map_err(|why| Failure::of(&self.station, why.to_string()))?;
             if made.left_out > 0 {
                 eprintln!(
                     "{} places of the pattern are left out: no room of their own for the detector",
