@@ -505,11 +505,12 @@ impl Answers {
 
     /// What follows from a fit is asked for once the newest one is there: until then it is an older answer, whatever its
     /// own slot says.
-    fn of_fit<'a, T>(&self, held: Held<'a, T>) -> Held<'a, T> {
+    fn of_fit<'a, T>(&'a self, held: Held<'a, T>) -> Held<'a, T> {
         match (self.fit.held(), held) {
             (Held::Updating(_, fraction), Held::Current(old)) => {
                 Held::Updating(Some(old), fraction)
             }
+            (Held::Failed(why, _), Held::Current(old)) => Held::Failed(why, Some(old)),
             _ => held,
         }
     }

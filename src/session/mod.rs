@@ -612,6 +612,8 @@ impl Session {
 
     /// Another document has come: look at its newest survey, at the height where its parts are.
     fn look_at_newest(&mut self) {
+        // nothing of another document is shown as an older picture of this one
+        self.answers = Answers::new(&self.wake);
         self.survey = self.station().newest_survey();
         self.height_chosen = false;
         self.cross = None;

@@ -10,6 +10,7 @@ use evenfield::session::{Along, Command, Session, Step, StepState};
 use evenfield::station::{
     Edit, Plan, PlanLayout, Radiometer, SiteGroup, SiteLayout, SourceKind, Station,
 };
+use evenfield::work::Held;
 use jiff::civil::date;
 
 fn session(station: Station) -> Session {
@@ -214,6 +215,31 @@ fn the_cross_stands_at_the_coldest_spot_until_it_is_put_elsewhere() {
         assert!(outline.contains(at), "{at:?}");
         session.handle(Command::SetCross(Point::new(0.0, 0.0)));
     }
+}
+
+#[test]
+fn an_older_line_is_never_taken_for_that_of_what_is_there_now() {
+    let mut session = on_sample();
+    settle(&mut session);
+    assert!(session.answers().profile().current().is_some());
+    // without readings there is no field, and what is still seen is marked
+    let (survey, of) = session.survey().expect("a survey");
+    let rows = (0..of.readings.len()).collect();
+    edit(&mut session, Edit::RemoveReadings { survey, rows });
+    settle(&mut session);
+    assert!(matches!(
+        session.answers().profile(),
+        Held::Failed(_, Some(_))
+    ));
+    assert!(matches!(session.answers().answer(), Held::Failed(..)));
+    assert_eq!(session.state_of(Step::Field), StepState::Empty);
+    // another document shows nothing of this one
+    let mut session = on_sample();
+    settle(&mut session);
+    session.handle(Command::New);
+    assert!(session.answers().profile().any().is_none());
+    assert!(session.answers().map().any().is_none());
+    assert_eq!(session.cross(), None);
 }
 
 #[test]
