@@ -12,7 +12,7 @@ pub struct Assessed {
     pub sites: Vec<Site>,
     /// The outlines with their heights: one a site, or the fixture alone.
     pub areas: Vec<Area>,
-    /// The one height that was asked for or had to be assumed.
+    /// The one height at which everything is assessed, mm; `None`: sites lie at several.
     pub height: Option<f64>,
     /// What had to be assumed, as sentences.
     pub assumed: Vec<String>,
@@ -61,10 +61,14 @@ pub fn assessed_area(station: &Station, request: &Request) -> Result<Assessed, N
             height: request.height.unwrap_or(site.height),
         })
         .collect();
+    let shared = |areas: &Vec<Area>| {
+        let first = areas.first()?.height;
+        areas.iter().all(|a| a.height == first).then_some(first)
+    };
     Ok(Assessed {
         sites,
+        height: shared(&areas),
         areas,
-        height: request.height,
         assumed,
     })
 }

@@ -157,7 +157,7 @@ pub struct Governing {
 pub struct Answer {
     /// Which survey of the station.
     pub survey: usize,
-    /// The one height asked for; `None`: each site has its own.
+    /// The one height at which everything was assessed, mm; `None`: sites lie at several.
     pub height: Option<f64>,
     /// The family that makes the field.
     pub family: Family,

@@ -35,19 +35,7 @@ impl Export {
     pub(super) fn run(self) -> Result<ExitCode, Failure> {
         let station = load(&self.station)?;
         let sheets = self.only.unwrap_or(Sheets::ALL);
-        let there = files::those_there(&self.out, &bundle::names(sheets));
-        if !self.force
-            && let Some(first) = there.first()
-        {
-            let (what, them) = match there.len() {
-                1 => ("the file is there already".to_owned(), "it"),
-                n => (format!("{n} of the files are there already"), "them"),
-            };
-            return Err(Failure(format!(
-                "{}: {what}; give --force to replace {them}",
-                self.out.join(first).display()
-            )));
-        }
+        self.may_write(&bundle::names(sheets))?;
         let request = self.choice.request(&station, None, self.height)?;
         let wanted = Bundle {
             station: &station,
@@ -59,12 +47,32 @@ impl Export {
             paper: self.paper.into(),
             colours: Default::default(),
             range: None,
+            uncertainty_range: None,
         };
         let made = watched(|progress| bundle::files(&wanted, progress))
             .map_err(|error| Failure::of(&self.station, error))?;
+        // how many pages a map has is known by now
+        let names: Vec<&str> = made.iter().map(|(name, _)| &**name).collect();
+        self.may_write(&names)?;
         for path in files::write_all(&self.out, &made)? {
             println!("{}", path.display());
         }
         Ok(ExitCode::SUCCESS)
+    }
+
+    /// Nothing that is there is replaced unless it was asked for.
+    fn may_write(&self, names: &[&str]) -> Result<(), Failure> {
+        let there = files::those_there(&self.out, names);
+        let Some(first) = there.first().filter(|_| !self.force) else {
+            return Ok(());
+        };
+        let (what, them) = match there.len() {
+            1 => ("the file is there already".to_owned(), "it"),
+            n => (format!("{n} of the files are there already"), "them"),
+        };
+        Err(Failure(format!(
+            "{}: {what}; give --force to replace {them}",
+            self.out.join(first).display()
+        )))
     }
 }

@@ -8,6 +8,7 @@ use clap::ValueEnum;
 
 use super::{Failure, load, parse_length, print};
 use crate::probing::{Pattern, room_for_rings};
+use crate::progress::Progress;
 use crate::record::PlanRecord;
 use crate::station::{PlanLayout, Station};
 use crate::units::fixed;
@@ -69,8 +70,8 @@ impl Plan {
             let pattern = self.pattern(name, &station);
             let raster = Some(self.raster).filter(|mesh| *mesh > 0.0);
             let made = pattern
-                .make(&station, raster)
-                .map_err(|why| Failure::of(&self.station, &why))?;
+                .make(&station, raster, &Progress::new())
+                .map_err(|why| Failure::of(&self.station, why.to_string()))?;
             if made.left_out > 0 {
                 eprintln!(
                     "{} places of the pattern are left out: no room of their own for the detector",

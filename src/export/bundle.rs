@@ -4,9 +4,8 @@ use super::{ExportError, PdfOptions, field_csv, pdf, plan_csv, png, svg};
 use crate::assess::limits::outlook;
 use crate::assess::{NoAnswer, Request, answer_with, fit_survey};
 use crate::field::{Map, Raster};
-use crate::probing;
 use crate::progress::{Cancelled, Progress};
-use crate::record::VerdictRecord;
+use crate::record::{PlanRecord, VerdictRecord};
 use crate::sheet::against::Against;
 use crate::sheet::colour::ColourMap;
 use crate::sheet::map::{MapSheet, map_pages};
@@ -21,11 +20,13 @@ const DPI: f64 = 150.0;
 const FIELD_STEP: f64 = 2.0;
 /// Nodes along the longer side of the map against the limits.
 const AGAINST: f64 = 150.0;
+/// Nodes along the longer side of the map of uncertainty.
+const UNCERTAINTY: usize = 110;
 
 /// Which sheets to make.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Sheets {
-    /// map.pdf, map.svg, map.png.
+    /// map.pdf, and each of its pages: map.svg, map.png, then map-2.svg, map-2.png and so on.
     pub map: bool,
     /// plan.pdf, plan.csv.
     pub plan: bool,
@@ -108,6 +109,8 @@ pub struct Bundle<'a> {
     pub colours: ColourMap,
     /// From and to which irradiance they go, mW/cm²; `None`: from the map's least to its greatest.
     pub range: Option<[f64; 2]>,
+    /// From and to which uncertainty, percent (k = 2), those of the map of it go; `None` as above.
+    pub uncertainty_range: Option<[f64; 2]>,
 }
 
 /// Why the sheets could not be made.
@@ -156,7 +159,8 @@ impl std::fmt::Display for NoBundle {
 
 impl std::error::Error for NoBundle {}
 
-/// The names of the files that some sheets make, in the order in which they are made.
+/// The names of the files that some sheets make, in the order in which they are made; further pages of the map are not
+/// counted before they are made.
 pub fn names(sheets: Sheets) -> Vec<&'static str> {
     let of = |wanted: bool, names: &'static [&'static str]| if wanted { names } else { &[] };
     [
@@ -172,35 +176,30 @@ pub fn names(sheets: Sheets) -> Vec<&'static str> {
 ///
 /// # Errors
 /// [`NoBundle`]; nothing is made by halves.
-pub fn files(
-    bundle: &Bundle<'_>,
-    progress: &Progress,
-) -> Result<Vec<(&'static str, Vec<u8>)>, NoBundle> {
+pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Vec<u8>)>, NoBundle> {
     let mut files = Vec::new();
     let sheets = bundle.sheets;
     if sheets.map || sheets.field || sheets.summary {
         answered(bundle, progress, &mut files)?;
     }
     if sheets.plan {
-        let positions = bundle.station.positions();
-        let places: Vec<_> = positions.iter().map(|p| p.at.at_height(0.0)).collect();
-        let route = probing::route(&places);
+        let record = PlanRecord::new(bundle.station);
         let pages = plan_pages(&PlanSheet {
             station: bundle.station,
-            route: &route,
+            record: &record,
             length: bundle.length,
             irradiance: bundle.irradiance,
             paper: bundle.paper,
             version: env!("CARGO_PKG_VERSION"),
         });
         let title = format!("Probe-position plan: {}", bundle.station.name);
-        files.push(("plan.pdf", pdf(&pages, &options(title))?));
-        let csv = plan_csv(bundle.station, &route);
-        files.push(("plan.csv", csv.into_bytes()));
+        files.push(("plan.pdf".into(), pdf(&pages, &options(title))?));
+        files.push(("plan.csv".into(), plan_csv(&record).into_bytes()));
     }
-    // The order of `names`, whatever the order in which they were made.
+    // The order of `names`, whatever the order in which they were made; a further page behind the first ones.
     let order = names(sheets);
-    files.sort_by_key(|(name, _)| order.iter().position(|n| n == name));
+    let after = order.iter().position(|n| *n == "map.png");
+    files.sort_by_key(|(name, _)| order.iter().position(|n| n == name).or(after));
     Ok(files)
 }
 
@@ -216,7 +215,7 @@ fn options(title: String) -> PdfOptions {
 fn answered(
     bundle: &Bundle<'_>,
     progress: &Progress,
-    files: &mut Vec<(&'static str, Vec<u8>)>,
+    files: &mut Vec<(String, Vec<u8>)>,
 ) -> Result<(), NoBundle> {
     let station = bundle.station;
     let fit = fit_survey(station, &bundle.request, progress)?;
@@ -247,11 +246,15 @@ fn answered(
             }
             None => None,
         };
+        let uncertainty = Map::of_uncertainty(&fit.field, &outline, height, UNCERTAINTY, progress)?;
         let pages = map_pages(&MapSheet {
             station,
             answer: &answer,
             against: against.as_ref(),
             outlook: outlook.as_ref(),
+            uncertainty: uncertainty
+                .as_ref()
+                .map(|map| (map, bundle.uncertainty_range)),
             raster: &map.raster,
             contours: &map.contours,
             length: bundle.length,
@@ -261,21 +264,27 @@ fn answered(
             colours: bundle.colours,
             range: bundle.range,
         });
-        let first = pages.first().ok_or(ExportError::NoPages)?;
         let title = format!("Map of irradiance: {}", station.name);
-        files.push(("map.pdf", pdf(&pages, &options(title))?));
-        files.push(("map.svg", svg(first).into_bytes()));
-        files.push(("map.png", png(first, DPI)?));
+        files.push(("map.pdf".into(), pdf(&pages, &options(title))?));
+        for (i, page) in pages.iter().enumerate() {
+            progress.check()?;
+            let name = match i {
+                0 => "map".to_owned(),
+                i => format!("map-{}", i + 1),
+            };
+            files.push((format!("{name}.svg"), svg(page).into_bytes()));
+            files.push((format!("{name}.png"), png(page, DPI)?));
+        }
     }
     if bundle.sheets.field {
         let raster = Raster::of(&fit.field, &outline, height, FIELD_STEP, progress)?;
-        files.push(("field.csv", field_csv(&raster).into_bytes()));
+        files.push(("field.csv".into(), field_csv(&raster).into_bytes()));
     }
     if bundle.sheets.summary {
         let record = VerdictRecord::new(station, &answer, outlook.as_ref());
         let text = serde_json::to_string_pretty(&record)
             .map_err(|error| NoBundle::Record(error.to_string()))?;
-        files.push(("summary.json", format!("{text}\n").into_bytes()));
+        files.push(("summary.json".into(), format!("{text}\n").into_bytes()));
     }
     Ok(())
 }

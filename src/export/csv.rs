@@ -1,7 +1,7 @@
 //! Tables for other programs.
 
 use crate::field::Raster;
-use crate::station::Station;
+use crate::record::PlanRecord;
 
 /// A field on its nodes: `x_mm,y_mm,height_mm,irradiance_mw_cm2,uncertainty_mw_cm2,extrapolated`, one
 /// line a node from the front left to the back right; nodes outside the outline are left out. The
@@ -35,27 +35,24 @@ pub fn field_csv(raster: &Raster) -> String {
     text
 }
 
-/// The plan's places in the order of a route, heights in the plan's order, with an empty column for
-/// the readings: filled in, it can be imported. `number` is the one in the plan's drawing. `route`
-/// holds indices into [`Station::positions`]; others are passed over.
-pub fn plan_csv(station: &Station, route: &[usize]) -> String {
+/// The stops of a plan in the order of its route, with an empty column for the readings: filled in, it can be imported.
+/// `number` is that of the plan's drawings and no other stop's; `spacer_mm` is empty where it is not known or none helps.
+pub fn plan_csv(plan: &PlanRecord) -> String {
     let mut text = String::from(
-        "number,position,x_mm,y_mm,height_mm,working_distance_mm,irradiance_mw_cm2,repeat,minute,excluded,note\n",
+        "number,position,x_mm,y_mm,height_mm,working_distance_mm,spacer_mm,radiometer,irradiance_mw_cm2,repeat,minute,excluded,note\n",
     );
-    let positions = station.positions();
-    for &height in &station.plan.heights {
-        let visited = route.iter().filter_map(|&i| positions.get(i));
-        for (i, position) in visited.enumerate() {
-            text.push_str(&format!(
-                "{},{},{},{},{},{},,1,,,\n",
-                i + 1,
-                cell(&position.name),
-                number(position.at.x),
-                number(position.at.y),
-                number(height),
-                number(station.source.face_height - height),
-            ));
-        }
+    let radiometer = cell(plan.radiometer.as_deref().unwrap_or_default());
+    for stop in &plan.positions {
+        text.push_str(&format!(
+            "{},{},{},{},{},{},{},{radiometer},,1,,,\n",
+            stop.number,
+            cell(&stop.position),
+            number(stop.x_mm),
+            number(stop.y_mm),
+            number(stop.height_mm),
+            number(stop.working_distance_mm),
+            stop.spacer_mm.map_or_else(String::new, number),
+        ));
     }
     text
 }
@@ -97,7 +94,7 @@ fn cell(text: &str) -> String {
 mod tests {
     use super::*;
     use crate::geometry::{Point, Shape};
-    use crate::station::{PlanLayout, Position};
+    use crate::station::{PlanLayout, Position, Radiometer, Station};
 
     #[test]
     fn nodes_outside_are_left_out_and_no_uncertainty_is_empty() {
@@ -131,12 +128,22 @@ mod tests {
                 })
                 .to_vec(),
         );
-        station.plan.heights = vec![20.0];
-        let text = plan_csv(&station, &[0, 1, 2, 7]);
+        station.plan.heights = vec![40.0, 20.0];
+        let text = plan_csv(&PlanRecord::new(&station));
         let lines: Vec<&str> = text.lines().collect();
-        assert_eq!(lines.len(), 4);
-        assert_eq!(lines[1], "1,'=1+1,25,25,20,55,,1,,,");
-        assert_eq!(lines[2], "2,\"a,\"\"b\"\"\",25,25,20,55,,1,,,");
+        assert_eq!(lines.len(), 1 + 2 * 3);
+        assert_eq!(lines[1], "1,'=1+1,25,25,20,55,,,,1,,,");
+        assert_eq!(lines[2], "2,\"a,\"\"b\"\"\",25,25,20,55,,,,1,,,");
         assert!(lines[3].starts_with("3,'-3,"));
+        // the next height goes on with the numbers
+        assert!(lines[4].starts_with("4,'=1+1,25,25,40,35,"));
+        let mut radiometer = Radiometer::new("-R, 1", Shape::Circle { diameter: 20.0 });
+        radiometer.sensing_plane = 22.5;
+        station.radiometers.push(radiometer);
+        station.plan.radiometer = Some("-R, 1".into());
+        let text = plan_csv(&PlanRecord::new(&station));
+        let lines: Vec<&str> = text.lines().collect();
+        assert_eq!(lines[1], "1,'=1+1,25,25,20,55,,\"'-R, 1\",,1,,,");
+        assert_eq!(lines[4], "4,'=1+1,25,25,40,35,17.5,\"'-R, 1\",,1,,,");
     }
 }

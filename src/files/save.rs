@@ -235,7 +235,7 @@ pub fn those_there<'n>(folder: &Path, names: &[&'n str]) -> Vec<&'n str> {
 ///
 /// # Errors
 /// [`FileError`] for the folder or the first file that can't be written; those before it are there.
-pub fn write_all(folder: &Path, files: &[(&str, Vec<u8>)]) -> Result<Vec<PathBuf>, FileError> {
+pub fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<Vec<PathBuf>, FileError> {
     fs::create_dir_all(folder).map_err(|error| match error.kind() {
         io::ErrorKind::AlreadyExists => FileError::new(
             "the folder could not be made: a file of that name is there",

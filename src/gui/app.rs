@@ -5,11 +5,11 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use eframe::egui::{self, CentralPanel, Context, Panel as Side, ScrollArea, ThemePreference, Ui};
+use eframe::egui::{self, Context, Panel as Side, ThemePreference, Ui};
 
 use super::dialogs::{Dialogs, Purpose};
 use super::panels::{self, Panel};
-use super::{bars, centre, import, keys, search, theme};
+use super::{bars, body, centre, import, keys, search, theme};
 use crate::files::{Preferences, Theme};
 use crate::session::{Action, Command, Keep, Session, Step, Wish};
 use crate::units::{IrradianceUnit, LengthUnit};
@@ -31,6 +31,7 @@ pub struct App {
     dialogs: Dialogs,
     panels: panels::State,
     view: centre::State,
+    turn: body::Turn,
     search: search::Search,
     folder: Option<PathBuf>,
     /// The settings as they are in their file.
@@ -83,6 +84,7 @@ impl App {
             dialogs: Dialogs::typed(),
             panels: panels::State::default(),
             view: centre::State::default(),
+            turn: body::Turn::default(),
             search: search::Search::default(),
             folder: None,
             shown: (None, 0.0, String::new()),
@@ -217,6 +219,8 @@ impl App {
             Step::Field | Step::Export => false,
         };
         self.session.take_go_to();
+        // where it is mended is in the panel
+        self.turn = body::Turn::Panel;
         for command in commands {
             self.session.handle(command);
         }
@@ -316,43 +320,17 @@ impl eframe::App for App {
             bars::top(ui, &self.session, &mut commands, &mut actions);
         });
         Side::bottom("answer").show(ui, |ui| bars::answer(ui, &self.session, &mut commands));
-        Side::left("steps")
-            .resizable(false)
-            .exact_size(136.0)
-            .show(ui, |ui| bars::steps(ui, &self.session, &mut commands));
         let step = self.session.step();
-        let (id, width, least, most) = match step {
-            Step::Readings => ("readings", 672.0f32, 520.0f32, 900.0f32),
-            Step::Limits => ("limits", 470.0, 400.0, 760.0),
-            _ => ("step", 372.0, 340.0, 560.0),
-        };
-        // Never more than leaves room for the picture.
-        let room = ui.available_width();
-        Side::right(id)
-            .resizable(true)
-            .default_size(width)
-            .size_range(least..=most.min(room - 280.0).max(least))
-            .show(ui, |ui| {
-                let mut panel = Panel {
-                    session: &self.session,
-                    state: &mut self.panels,
-                    commands: &mut commands,
-                };
-                step_panel(ui, step, &mut panel);
-            });
-        let picture = CentralPanel::default().show(ui, |ui| {
-            let (trial, chosen) = (&self.panels.pattern, &mut self.panels.chosen);
-            centre::show(
-                ui,
-                &self.session,
-                &mut self.view,
-                trial,
-                chosen,
-                &mut commands,
-            )
-        });
+        let middle = body::show(
+            ui,
+            &self.session,
+            &mut self.panels,
+            &mut self.view,
+            &mut self.turn,
+            &mut commands,
+        );
         if let Some(notice) = self.session.notice() {
-            bars::notice(&ctx, picture.inner, notice, &mut commands);
+            bars::notice(&ctx, middle, notice, &mut commands);
         }
 
         if let Some(question) = self.session.question() {
@@ -389,46 +367,6 @@ impl eframe::App for App {
             );
         }
     }
-}
-
-/// The panel of a step, what is odd in it below: so a form stays where it is while a finding comes or
-/// goes. Only the readings scroll by themselves.
-fn step_panel(ui: &mut Ui, step: Step, panel: &mut Panel<'_>) {
-    let mut findings = panel.session.findings().iter();
-    if findings.any(|finding| Step::of(&finding.place) == step) {
-        let most = 0.35 * ui.available_height();
-        Side::bottom(step.name()).show(ui, |ui| {
-            ScrollArea::vertical()
-                .auto_shrink([false, true])
-                .id_salt("findings")
-                .min_scrolled_height(most)
-                .max_height(most)
-                .show(ui, |ui| panels::findings::findings(ui, panel, step));
-        });
-    }
-    if step == Step::Readings {
-        return panels::readings::show(ui, panel);
-    }
-    if step == Step::Limits && panel.session.station().limits.is_some() {
-        // its height is the window's matter and not that of what it says: nothing below it moves
-        let room = ui.available_height();
-        Side::top("verdict")
-            .resizable(true)
-            .default_size((0.45 * room).clamp(200.0, 420.0))
-            .size_range(120.0..=(0.7 * room).max(120.0))
-            .show(ui, |ui| panels::limits::verdict(ui, panel));
-    }
-    ScrollArea::vertical()
-        .auto_shrink([false, false])
-        .id_salt(step.name())
-        .show(ui, |ui| match step {
-            Step::Fixture => panels::fixture::show(ui, panel),
-            Step::Plan => panels::plan::show(ui, panel),
-            Step::Readings => {}
-            Step::Field => panels::field::show(ui, panel),
-            Step::Limits => panels::limits::show(ui, panel),
-            Step::Export => panels::export::show(ui, panel),
-        });
 }
 
 /// The entry after `now`, round and round.

@@ -12,15 +12,14 @@ mod toolbar;
 
 use std::sync::Arc;
 
-use eframe::egui::{Panel as Side, Rect, Ui};
+use eframe::egui::{Panel as Side, Rect, ScrollArea, Ui};
 
 use super::panels::Thing;
-use super::panels::plan::{Overlay, Trial};
 use super::widgets::plan_view::{Drag, Handle, Phase, PlanView};
 use crate::assess::Answer;
 use crate::field::{Map, Raster};
 use crate::geometry::Point;
-use crate::session::{Command, Gesture, MapOf, Same, Session, Step};
+use crate::session::{Command, Gap, Gesture, MapOf, Same, Session, Step, Tried};
 use crate::sheet::against::Against;
 use crate::sheet::colour::ColourScale;
 use crate::sheet::drawing::Drawing;
@@ -104,7 +103,8 @@ struct Key {
     layers: Layers,
     /// Of the contours' values, and of readings.
     units: [IrradianceUnit; 2],
-    overlay: Option<Same<Overlay>>,
+    tried: Option<Same<Tried>>,
+    gap: Option<Gap>,
     length: LengthUnit,
 }
 
@@ -157,12 +157,23 @@ impl Default for State {
     }
 }
 
-/// Shows the middle; where the picture is.
+/// Whether there is a line through the cross to be shown in this step.
+pub fn has_line(session: &Session) -> bool {
+    let step = session.step();
+    session.answers().profile().any().is_some() && matches!(step, Step::Field | Step::Readings)
+}
+
+/// Shows the field along the line through the cross by itself.
+pub fn line(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
+    strip::show(ui, session, commands);
+}
+
+/// Shows the middle, with the line through the cross below the picture where `with_line`; where the picture is.
 pub fn show(
     ui: &mut Ui,
     session: &Session,
     state: &mut State,
-    trial: &Trial,
+    with_line: bool,
     chosen: &mut Option<Thing>,
     commands: &mut Vec<Command>,
 ) -> Rect {
@@ -178,17 +189,18 @@ pub fn show(
         commands,
     );
     let mut layers = state.layers[at];
-    let shown = Shown::of(session, irradiance, layers, state.against, trial);
+    let shown = Shown::of(session, irradiance, layers, state.against);
     if shown.of == MapOf::Brightness {
         layers.face = true;
     }
-    let has_strip =
-        session.answers().profile().any().is_some() && matches!(step, Step::Field | Step::Readings);
-    if has_strip {
+    let has_line = has_line(session);
+    if has_line && with_line {
+        // with large text the picture has its share of a low window too
+        let height = ui.available_height();
         Side::bottom("strip")
             .resizable(true)
-            .default_size(176.0)
-            .size_range(130.0..=340.0)
+            .default_size((0.45 * height).clamp(104.0, 176.0))
+            .size_range(104.0..=(0.6 * height).clamp(104.0, 340.0))
             .show(ui, |ui| strip::show(ui, session, commands));
     }
     Side::bottom("read-out")
@@ -199,7 +211,9 @@ pub fn show(
             .resizable(false)
             .show_separator_line(false)
             .exact_size(98.0)
-            .show(ui, |ui| legend::show(ui, session));
+            .show(ui, |ui| {
+                ScrollArea::vertical().show(ui, |ui| legend::show(ui, session))
+            });
     } else if let Some((map, scale)) = shown.map.filter(|_| layers.map) {
         Side::right("colour bar")
             .resizable(false)
@@ -211,7 +225,7 @@ pub fn show(
                 colours::show(ui, session, (map, scale, shown.of), spots, commands);
             });
     }
-    let cross = session.cross().filter(|_| has_strip);
+    let cross = session.cross().filter(|_| has_line);
     let at = (shown, cross);
     picture(ui, session, state, layers, at, chosen, commands)
 }
@@ -222,8 +236,6 @@ struct Shown<'a> {
     map: Option<(&'a Map, ColourScale)>,
     of: MapOf,
     against: Option<&'a Against>,
-    /// What is tried out of the plan, in its step.
-    trial: Option<&'a Trial>,
 }
 
 impl<'a> Shown<'a> {
@@ -233,7 +245,6 @@ impl<'a> Shown<'a> {
         irradiance: Option<&'a Map>,
         layers: Layers,
         against: bool,
-        trial: &'a Trial,
     ) -> Self {
         let answers = session.answers();
         let other = match session.map_of() {
@@ -245,21 +256,20 @@ impl<'a> Shown<'a> {
             Some(Held::Failed(..)) | None => None,
             Some(held) => held.any().filter(|_| layers.map),
         };
-        let is_planned = session.step() == Step::Plan;
         let against = (answers.against().any()).filter(|_| {
             session.step() == Step::Limits && against && layers.map && irradiance.is_some()
         });
-        let (map, of, fixed) = match other.filter(|_| against.is_none()) {
-            Some(other) => (Some(other), session.map_of(), None),
-            None => (irradiance, MapOf::Irradiance, session.colours()),
+        let (map, of) = match other.filter(|_| against.is_none()) {
+            Some(other) => (Some(other), session.map_of()),
+            None => (irradiance, MapOf::Irradiance),
         };
+        let fixed = session.colours().of(of);
         let map = map.filter(|_| layers.map || layers.contours);
         let scale = |map: &Map| ColourScale::over(map.raster.range(), fixed, Default::default());
         Self {
             map: map.and_then(|map| Some((map, scale(map)?))),
             of,
             against,
-            trial: is_planned.then_some(trial),
         }
     }
 }
@@ -301,7 +311,10 @@ fn picture(
         description: &description,
         handles: at_cross.as_ref().map_or(&scene.handles, |cross| &cross[..]),
         chosen: moved_by_keys,
-        snap: shown.trial.map_or(Some(SNAP), Trial::raster),
+        snap: match session.step() {
+            Step::Plan => session.trial().raster(),
+            _ => Some(SNAP),
+        },
         fit: std::mem::take(&mut state.fit),
     };
     let seen = view.show(ui);
@@ -350,12 +363,7 @@ fn drawing(
     session: &Session,
     state: &mut State,
     layers: Layers,
-    Shown {
-        map,
-        of,
-        against,
-        trial,
-    }: Shown<'_>,
+    Shown { map, of, against }: Shown<'_>,
 ) -> Arc<Drawing> {
     let unit = match of {
         MapOf::Irradiance => session.preferences().irradiance_unit,
@@ -364,6 +372,8 @@ fn drawing(
     };
     let length = session.preferences().length_unit;
     let answer = session.answers().answer().any();
+    let planning = session.answers().planning();
+    let is_planned = session.step() == Step::Plan;
     let key = Key {
         station: Same(session.station().clone()),
         survey: session.survey().map(|(i, _)| i),
@@ -375,7 +385,8 @@ fn drawing(
         answer: answer.cloned().map(Same),
         layers,
         units: [unit, session.preferences().irradiance_unit],
-        overlay: trial.map(|trial| Same(trial.overlay().clone())),
+        tried: (planning.seen().filter(|_| is_planned)).map(|tried| Same(tried.clone())),
+        gap: planning.gap().filter(|_| is_planned),
         length,
     };
     if let Some((drawn, drawing)) = &state.drawn
@@ -406,12 +417,11 @@ fn drawing(
         layers,
     };
     let mut drawing = picture.drawing(&text);
-    if let Some(overlay) = &key.overlay {
-        if !overlay.0.positions.is_empty() {
-            overlay::make_room(&mut drawing);
-        }
-        overlay::add(&mut drawing, &overlay.0, &key.station.0, length);
+    let tried = (key.tried.as_ref()).map_or(&[][..], |tried| &tried.0.made.positions);
+    if !tried.is_empty() {
+        overlay::make_room(&mut drawing);
     }
+    overlay::add(&mut drawing, tried, key.gap, &key.station.0, length);
     let drawing = Arc::new(drawing);
     state.drawn = Some((key, drawing.clone()));
     drawing

@@ -36,19 +36,26 @@ pub fn show(ctx: &Context, session: &Session, commands: &mut Vec<Command>) {
         ui.heading(format!("Import readings from {}", name.display()));
         ui.add_space(4.0);
         let mut wanted = import.understanding.clone();
-        ui.horizontal_wrapped(|ui| {
-            cut(ui, import, commands);
-            decimal(ui, &mut wanted, import.raw.how_cut().is_some());
-            layout(ui, &import.raw, &mut wanted);
-        });
-        if let Some(why) = &import.not_cut {
-            ui.colored_label(ui.visuals().error_fg_color, why);
-        }
-        ui.add_space(4.0);
-        match &mut wanted.layout {
-            Layout::List(list) => self::list(ui, &import.raw, list, unit),
-            Layout::Blocks(_) => blocks(ui, &import.raw, &mut wanted, unit),
-        }
+        // with large text what is understood scrolls, so that what is wrong with it and the buttons are seen
+        let faults = faults_height(room.y);
+        ScrollArea::vertical()
+            .id_salt("import understood")
+            .max_height((room.y - faults - 150.0).max(90.0))
+            .show(ui, |ui| {
+                ui.horizontal_wrapped(|ui| {
+                    cut(ui, import, commands);
+                    decimal(ui, &mut wanted, import.raw.how_cut().is_some());
+                    layout(ui, &import.raw, &mut wanted);
+                });
+                if let Some(why) = &import.not_cut {
+                    ui.colored_label(ui.visuals().error_fg_color, why);
+                }
+                ui.add_space(4.0);
+                match &mut wanted.layout {
+                    Layout::List(list) => self::list(ui, &import.raw, list, unit),
+                    Layout::Blocks(_) => blocks(ui, &import.raw, &mut wanted, unit),
+                }
+            });
         ui.add_space(6.0);
         let ready = outcome(ui, import, room.y);
         ui.add_space(8.0);
@@ -352,6 +359,11 @@ fn said(raw: &Raw, block: &Block) -> String {
     )
 }
 
+/// The height of the list of what can't be read, in a window of that height, points.
+fn faults_height(room: f32) -> f32 {
+    (0.25 * room).max(80.0)
+}
+
 /// What the understanding gives; whether it can be imported.
 fn outcome(ui: &mut Ui, import: &Import, room: f32) -> bool {
     let held = import.outcome();
@@ -380,7 +392,7 @@ fn outcome(ui: &mut Ui, import: &Import, room: f32) -> bool {
             );
             ScrollArea::vertical()
                 .id_salt("import faults")
-                .max_height((0.25 * room).max(80.0))
+                .max_height(faults_height(room))
                 .show(ui, |ui| {
                     for error in errors.iter().take(SHOWN_FAULTS) {
                         ui.add(Label::new(error.to_string()).wrap());

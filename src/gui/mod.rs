@@ -3,6 +3,7 @@
 
 mod app;
 mod bars;
+mod body;
 mod centre;
 mod dialogs;
 mod import;

@@ -1,5 +1,6 @@
 //! Opening the window: which renderer, and what to say when there is no display.
 
+use std::ffi::OsString;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -10,6 +11,10 @@ use crate::session::Keep;
 
 /// The variable that names the renderer to try first, for machines where the default one fails.
 const RENDERER_VARIABLE: &str = "EVENFIELD_RENDERER";
+
+/// The variables that name folders: for settings alone, and for all that is kept of this person.
+const CONFIG_VARIABLE: &str = "EVENFIELD_CONFIG";
+const STATE_VARIABLE: &str = "EVENFIELD_STATE";
 
 /// The renderer to try first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -108,27 +113,32 @@ fn open(renderer: Renderer, station: &Option<PathBuf>) -> eframe::Result<()> {
     )
 }
 
-/// Where this person's settings are kept; `EVENFIELD_CONFIG` names another folder.
+/// Where this person's settings are kept, recent stations among them. One folder takes both these and what is not saved,
+/// where `EVENFIELD_STATE` names one; `EVENFIELD_CONFIG` names one for the settings alone.
 fn config_folder() -> Option<PathBuf> {
     use etcetera::BaseStrategy;
-    if let Some(folder) = std::env::var_os("EVENFIELD_CONFIG") {
-        return Some(folder.into());
-    }
-    let base = etcetera::choose_base_strategy().ok()?;
-    Some(base.config_dir().join("evenfield"))
+    let named = [CONFIG_VARIABLE, STATE_VARIABLE].map(std::env::var_os);
+    first_named(named).or_else(|| {
+        let base = etcetera::choose_base_strategy().ok()?;
+        Some(base.config_dir().join("evenfield"))
+    })
 }
 
-/// Where what is not saved is kept, and for whom; `EVENFIELD_STATE` names another folder.
+/// The first folder that is named; an empty name names none.
+fn first_named<const N: usize>(names: [Option<OsString>; N]) -> Option<PathBuf> {
+    let mut names = names.into_iter().flatten();
+    names.find(|name| !name.is_empty()).map(PathBuf::from)
+}
+
+/// Where what is not saved is kept, and for whom.
 fn keep() -> Option<Keep> {
     use etcetera::BaseStrategy;
-    let folder = match std::env::var_os("EVENFIELD_STATE") {
-        Some(folder) => folder.into(),
-        None => {
-            let base = etcetera::choose_base_strategy().ok()?;
-            let state = base.state_dir().unwrap_or_else(|| base.data_dir());
-            state.join("evenfield")
-        }
-    };
+    let named = first_named([std::env::var_os(STATE_VARIABLE)]);
+    let folder = named.or_else(|| {
+        let base = etcetera::choose_base_strategy().ok()?;
+        let state = base.state_dir().unwrap_or_else(|| base.data_dir());
+        Some(state.join("evenfield"))
+    })?;
     let since = std::time::SystemTime::UNIX_EPOCH.elapsed();
     let since = since.map_or(0, |since| since.as_nanos());
     Some(Keep {
@@ -181,5 +191,24 @@ fn icon() -> egui::IconData {
         rgba,
         width: SIDE as u32,
         height: SIDE as u32,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_folder_takes_settings_and_journals_unless_another_is_named_for_the_settings() {
+        let named = |config: &str, state: &str| {
+            first_named([config, state].map(|name| Some(OsString::from(name))))
+        };
+        assert_eq!(named("", "/state"), Some("/state".into()));
+        assert_eq!(named("/config", "/state"), Some("/config".into()));
+        assert_eq!(named("", ""), None);
+        assert_eq!(
+            first_named([None, Some("/state".into())]),
+            Some("/state".into())
+        );
     }
 }

@@ -40,8 +40,9 @@ impl Search {
                 picked = found.first().map(|row| row.action);
             }
             ui.add_space(6.0);
+            let room = ctx.content_rect().height() - 110.0;
             egui::ScrollArea::vertical()
-                .max_height(320.0)
+                .max_height(room.clamp(60.0, 320.0))
                 .show(ui, |ui| {
                     for row in &found {
                         ui.horizontal(|ui| {

@@ -2,7 +2,9 @@
 //! into the plan as positions placed by hand.
 
 use super::seat::Seating;
+use crate::assess::NoAnswer;
 use crate::geometry::{Point, Shape};
+use crate::progress::Progress;
 use crate::station::{Position, Station, row_letters};
 use crate::units::LengthUnit;
 
@@ -84,26 +86,31 @@ impl Pattern {
     /// The positions, each where a detector can sit, on whole multiples of `raster` mm from the datum.
     ///
     /// # Errors
-    /// Why there are none, as a sentence for the person.
-    pub fn make(&self, station: &Station, raster: Option<f64>) -> Result<Made, String> {
-        let seating = Seating::of(station, raster);
+    /// [`NoAnswer`]: why there are none, as a sentence for the person, or that it was asked to stop.
+    pub fn make(
+        &self,
+        station: &Station,
+        raster: Option<f64>,
+        progress: &Progress,
+    ) -> Result<Made, NoAnswer> {
+        let seating = Seating::of(station, raster, progress);
         let made = match *self {
             Self::Staggered {
                 columns,
                 rows,
                 margin,
-            } => seated(&seating, staggered(station, columns, rows, margin)?),
+            } => seated(&seating, staggered(station, columns, rows, margin)?)?,
             Self::Rings {
                 centre,
                 rings,
                 first,
                 radius,
-            } => seated(&seating, ringed(centre, rings, first, radius)?),
+            } => seated(&seating, ringed(centre, rings, first, radius)?)?,
             Self::Sites => at_sites(&seating, station)?,
             Self::Rim { spacing } => along_rim(&seating, station, spacing)?,
         };
         if made.positions.is_empty() {
-            return Err(match self {
+            return Err(missing(match self {
                 Self::Staggered { .. } => {
                     "No position of these rows lies where the detector can sit; choose another margin or more rows and columns"
                 }
@@ -116,11 +123,14 @@ impl Pattern {
                 Self::Rim { .. } => {
                     "The detector finds no place along the rim; check its body, the outline and the keep-outs"
                 }
-            }
-            .into());
+            }));
         }
         Ok(made)
     }
+}
+
+fn missing(why: impl Into<String>) -> NoAnswer {
+    NoAnswer::Missing(why.into())
 }
 
 /// Half of the larger side of a body.
@@ -129,39 +139,41 @@ fn half(body: &Shape) -> f64 {
     0.5 * width.max(depth)
 }
 
-fn above_zero(what: &str, value: f64) -> Result<(), String> {
+fn above_zero(what: &str, value: f64) -> Result<(), NoAnswer> {
     if value.is_finite() && value > 0.0 {
         Ok(())
     } else {
-        Err(format!(
+        Err(missing(format!(
             "The {what} has to be above zero; type a larger one"
-        ))
+        )))
     }
 }
 
-fn not_too_many(count: usize) -> Result<(), String> {
+fn not_too_many(count: usize) -> Result<(), NoAnswer> {
     if count <= MOST {
         Ok(())
     } else {
-        Err(format!(
+        Err(missing(format!(
             "That makes {count} positions; choose no more than {MOST}, by a wider spacing or fewer rows or rings"
-        ))
+        )))
     }
 }
 
 type Named = Vec<(String, Point)>;
 
-fn staggered(station: &Station, columns: u32, rows: u32, margin: f64) -> Result<Named, String> {
+fn staggered(station: &Station, columns: u32, rows: u32, margin: f64) -> Result<Named, NoAnswer> {
     if columns < 2 || rows == 0 {
-        return Err("Staggered rows need two columns and one row at least; type more".into());
+        return Err(missing(
+            "Staggered rows need two columns and one row at least; type more",
+        ));
     }
     not_too_many((columns as usize).saturating_mul(rows as usize))?;
     let outer = station.fixture.footprint().bounds();
     if !margin.is_finite() || 2.0 * margin > outer.width().min(outer.depth()) {
         let narrow = LengthUnit::Mm.show_with_unit(outer.width().min(outer.depth()));
-        return Err(format!(
+        return Err(missing(format!(
             "The margin is more than half of the fixture's {narrow}; make it smaller"
-        ));
+        )));
     }
     let bounds = outer.grown(-margin);
     let step_x = bounds.width() / f64::from(columns - 1);
@@ -181,10 +193,12 @@ fn staggered(station: &Station, columns: u32, rows: u32, margin: f64) -> Result<
         .collect())
 }
 
-fn ringed(centre: Point, rings: u32, first: u32, radius: f64) -> Result<Named, String> {
+fn ringed(centre: Point, rings: u32, first: u32, radius: f64) -> Result<Named, NoAnswer> {
     above_zero("radius", radius)?;
     if rings == 0 || first == 0 {
-        return Err("Rings need one ring with one position at least; type more".into());
+        return Err(missing(
+            "Rings need one ring with one position at least; type more",
+        ));
     }
     let (n, k) = (rings as usize, first as usize);
     // 1 + k + 2 k + ... + n k
@@ -207,10 +221,11 @@ fn ringed(centre: Point, rings: u32, first: u32, radius: f64) -> Result<Named, S
 
 /// Each place on the raster; one where no detector can sit moves to the next point of the raster where
 /// it can, or is left out.
-fn seated(seating: &Seating<'_>, wanted: Named) -> Made {
+fn seated(seating: &Seating<'_>, wanted: Named) -> Result<Made, NoAnswer> {
     let mut made = Made::default();
     let mut taken: Vec<Point> = Vec::new();
     for (name, at) in wanted {
+        seating.may_go_on()?;
         let snapped = seating.snapped(at);
         let seat = if seating.is_free(snapped) {
             Some(snapped)
@@ -229,18 +244,22 @@ fn seated(seating: &Seating<'_>, wanted: Named) -> Made {
             _ => made.left_out += 1,
         }
     }
-    made
+    seating.may_go_on()?;
+    Ok(made)
 }
 
-fn at_sites(seating: &Seating<'_>, station: &Station) -> Result<Made, String> {
+fn at_sites(seating: &Seating<'_>, station: &Station) -> Result<Made, NoAnswer> {
     let sites = station.all_sites();
     if sites.is_empty() {
-        return Err("The station has no sites; describe them in the step Fixture".into());
+        return Err(missing(
+            "The station has no sites; describe them in the step Fixture",
+        ));
     }
     not_too_many(sites.len())?;
     let mut made = Made::default();
     for (i, site) in sites.iter().enumerate() {
         let seat = seating.nearest(site.footprint.middle(), REACH);
+        seating.may_go_on()?;
         let is_new = |at: &Point| made.positions.iter().all(|p| p.at.distance(*at) >= 1.0);
         let Some(at) = seat.filter(is_new) else {
             made.left_out += 1;
@@ -258,13 +277,12 @@ fn at_sites(seating: &Seating<'_>, station: &Station) -> Result<Made, String> {
 }
 
 /// The corners of the rim first; between two of them places that are even along their seats.
-fn along_rim(seating: &Seating<'_>, station: &Station, spacing: f64) -> Result<Made, String> {
+fn along_rim(seating: &Seating<'_>, station: &Station, spacing: f64) -> Result<Made, NoAnswer> {
     above_zero("spacing", spacing)?;
     if station.plan_radiometer().is_none() {
-        return Err(
-            "Without a radiometer it is not known how near to the rim its body can sit; choose one above"
-                .into(),
-        );
+        return Err(missing(
+            "Without a radiometer it is not known how near to the rim its body can sit; choose one above",
+        ));
     }
     let fixture = station.fixture.footprint();
     let corners = match fixture.shape {
@@ -293,6 +311,7 @@ fn along_rim(seating: &Seating<'_>, station: &Station, spacing: f64) -> Result<M
             continue;
         }
         let (Some(from), Some(to)) = (seating.nearest(a, REACH), seating.nearest(b, REACH)) else {
+            seating.may_go_on()?;
             continue;
         };
         let side = Point::new(b.x - a.x, b.y - a.y);
@@ -310,7 +329,9 @@ fn along_rim(seating: &Seating<'_>, station: &Station, spacing: f64) -> Result<M
     for place in wanted {
         let apart = 0.5 * spacing;
         let is_new = |at: &Point| made.positions.iter().all(|p| p.at.distance(*at) >= apart);
-        match seating.nearest(place, REACH).filter(is_new) {
+        let seat = seating.nearest(place, REACH).filter(is_new);
+        seating.may_go_on()?;
+        match seat {
             Some(at) => {
                 let name = format!("R{}", made.positions.len() + 1);
                 made.positions.push(Position { name, at });

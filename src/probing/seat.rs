@@ -2,7 +2,9 @@
 
 use std::cell::Cell;
 
-use crate::geometry::{Point, Shape};
+use crate::assess::NoAnswer;
+use crate::geometry::{Footprint, Point, Shape};
+use crate::progress::Progress;
 use crate::station::{Seats, Station};
 
 /// Mesh on which seats are looked for where no raster is asked for, mm.
@@ -23,23 +25,54 @@ pub(super) struct Seating<'a> {
     raster: Option<f64>,
     /// The fixture's larger side, mm: nothing is looked for beyond it.
     extent: f64,
+    /// From the aperture to the nearest place of the body's rim, mm: so far it keeps from whatever bars it.
+    inner: f64,
     /// How many places were asked about.
     asked: Cell<u32>,
+    progress: &'a Progress,
 }
 
 impl<'a> Seating<'a> {
     /// With the body of the plan's radiometer, where it is known; a raster is [`FINEST_RASTER`] at least.
-    pub fn of(station: &'a Station, raster: Option<f64>) -> Self {
+    pub fn of(station: &'a Station, raster: Option<f64>, progress: &'a Progress) -> Self {
         let bounds = station.fixture.footprint().bounds();
+        let body = station.plan_radiometer().map(|r| &r.body);
+        let inner = body.map_or(0.0, |body| {
+            let at = Point::default();
+            -Footprint::new(body.clone(), at).signed_distance(at)
+        });
         Self {
             seats: station.seats(),
-            body: station.plan_radiometer().map(|r| &r.body),
+            body,
+            inner: inner.max(0.0),
+            progress,
             raster: raster
                 .filter(|mesh| mesh.is_finite() && *mesh > 0.0)
                 .map(|mesh| mesh.max(FINEST_RASTER)),
             extent: bounds.width().max(bounds.depth()),
             asked: Cell::new(0),
         }
+    }
+
+    /// Whether there is time left, and nobody has asked to stop. What was found until then counts only where it says so:
+    /// a place that was not looked for to the end may have a seat all the same.
+    ///
+    /// # Errors
+    /// [`NoAnswer`].
+    pub fn may_go_on(&self) -> Result<(), NoAnswer> {
+        self.progress.check()?;
+        if self.is_spent() {
+            return Err(NoAnswer::Missing(
+                "Looking for room for the detector takes too long here; choose a coarser raster, a wider spacing or \
+                 fewer positions"
+                    .into(),
+            ));
+        }
+        Ok(())
+    }
+
+    fn is_spent(&self) -> bool {
+        self.asked.get() > MOST_ASKED
     }
 
     /// Whether a detector can sit there.
@@ -68,17 +101,20 @@ impl<'a> Seating<'a> {
     /// Square shells around a point of the mesh, until a shell lies wholly beyond the best one found.
     fn on_mesh(&self, base: Point, wanted: Point, mesh: f64, reach: f64) -> Option<Point> {
         let mut best: Option<(f64, Point)> = None;
+        // What is between a place and the rim, or a keep-out, changes by no more than the way from one to the other: where
+        // too little is, no seat is nearer than the rest.
+        let least = self.inner - self.seats.clearance(wanted) - 1e-6;
         for shell in 0..=(reach / mesh).ceil() as i32 {
             let nearest = (f64::from(shell) - 0.5) * mesh;
             let is_done = best.is_some_and(|(distance, _)| nearest > distance);
-            if is_done || self.asked.get() > MOST_ASKED {
+            if is_done || self.is_spent() || self.progress.is_cancelled() {
                 break;
             }
             for (i, j) in around(shell) {
                 let at = Point::new(base.x + f64::from(i) * mesh, base.y + f64::from(j) * mesh);
                 let distance = at.distance(wanted);
-                let is_nearer = best.is_none_or(|(least, _)| distance < least - 1e-9);
-                if distance <= reach && is_nearer && self.is_free(at) {
+                let is_nearer = best.is_none_or(|(best, _)| distance < best - 1e-9);
+                if (least..=reach).contains(&distance) && is_nearer && self.is_free(at) {
                     best = Some((distance, at));
                 }
             }

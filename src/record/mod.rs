@@ -27,7 +27,7 @@ pub struct VerdictRecord {
     pub station: String,
     /// Name of the survey.
     pub survey: String,
-    /// The one height that was asked for; `null` when each site has its own.
+    /// The height at which everything was assessed; `null` when sites lie at several, each then says its own.
     pub height_mm: Option<f64>,
     /// How the field was made.
     pub model: ModelRecord,
@@ -179,6 +179,8 @@ pub struct UniformityRecord {
 pub struct SiteRecord {
     /// Its name.
     pub site: String,
+    /// The height at which it was assessed.
+    pub height_mm: f64,
     /// Least irradiance of the field in it.
     pub coldest_mw_cm2: f64,
     /// Its assured minimum, relative.
@@ -356,6 +358,7 @@ fn hot(spot: &Spot) -> HottestRecord {
 fn site(site: &SiteAnswer, verdict: Option<Verdict>) -> SiteRecord {
     SiteRecord {
         site: site.site.clone(),
+        height_mm: rounded(site.coldest.at.height),
         coldest_mw_cm2: rounded(site.coldest.irradiance),
         assured_mw_cm2: maybe(site.coldest.at_least),
         mean_mw_cm2: rounded(site.mean),

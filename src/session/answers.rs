@@ -4,6 +4,7 @@
 use std::sync::Arc;
 
 use super::looking::{Along, MapOf};
+use super::planning::{Planning, Trial};
 use super::profile::{Profile, ProfileLine};
 use crate::assess::limits::{Line, Outlook, Terms, outlook, terms};
 use crate::assess::{self, Answer, NoAnswer, Request, SurveyFit};
@@ -142,6 +143,7 @@ pub struct Answers {
     uncertainty: Latest<MapKey, Map>,
     trials: Latest<TrialsKey, Arc<TrialsTold>>,
     terms: Latest<TermsKey, Terms>,
+    planning: Planning,
     /// The trials' key and the document it was made for, so that it is made once an edit.
     keyed_trials: Option<(Same<Station>, TrialsKey)>,
     /// The fit's key and the document and survey it was made for, so that it is made once an edit.
@@ -171,6 +173,8 @@ pub struct Wanted<'a> {
     pub unit: IrradianceUnit,
     /// What hangs on the verdict is looked at, and the map against the limits.
     pub outlook: bool,
+    /// The plan is looked at, with the pattern that is tried out.
+    pub trial: Option<Trial>,
 }
 
 impl Answers {
@@ -188,6 +192,7 @@ impl Answers {
             uncertainty: Latest::new(wake.clone()),
             trials: Latest::new(wake.clone()),
             terms: Latest::new(wake.clone()),
+            planning: Planning::new(wake),
             keyed_trials: None,
             keyed: None,
         }
@@ -206,6 +211,7 @@ impl Answers {
         self.uncertainty.collect();
         self.trials.collect();
         self.terms.collect();
+        self.planning.update(wanted.station, wanted.trial);
         self.ask_trials(&wanted);
         self.ask_terms(&wanted);
         let Some(survey) = wanted.survey else {
@@ -496,39 +502,66 @@ impl Answers {
         self.fit.held()
     }
 
+    /// What follows from a fit is asked for once the newest one is there: until then it is an older answer, whatever its
+    /// own slot says.
+    fn of_fit<'a, T>(&'a self, held: Held<'a, T>) -> Held<'a, T> {
+        match (self.fit.held(), held) {
+            (Held::Updating(_, fraction), Held::Current(old)) => {
+                Held::Updating(Some(old), fraction)
+            }
+            (Held::Failed(why, _), Held::Current(old)) => Held::Failed(why, Some(old)),
+            _ => held,
+        }
+    }
+
     /// The map.
     pub fn map(&self) -> Held<'_, Map> {
-        self.map.held()
+        self.of_fit(self.map.held())
     }
 
     /// The answer.
     pub fn answer(&self) -> Held<'_, Arc<Answer>> {
-        self.answer.held()
+        self.of_fit(self.answer.held())
+    }
+
+    /// The answer, if it is that of this very document and survey.
+    pub fn answer_of(&self, station: &Arc<Station>, survey: Option<usize>) -> Option<&Arc<Answer>> {
+        let fit = self.fit.held().current()?;
+        let asked = self.answer.answered()?;
+        let is_of = Arc::ptr_eq(&asked.station.0, station)
+            && Arc::ptr_eq(&asked.field.0, &fit.field)
+            && survey == Some(fit.survey);
+        self.answer.held().current().filter(|_| is_of)
     }
 
     /// The map against the limits.
     pub fn against(&self) -> Held<'_, Against> {
-        self.against.held()
+        self.of_fit(self.against.held())
     }
 
     /// What hangs on the verdict.
     pub fn outlook(&self) -> Held<'_, Arc<Outlook>> {
-        self.outlook.held()
+        self.of_fit(self.outlook.held())
     }
 
     /// Where to measure next.
     pub fn next(&self) -> Held<'_, Proposal> {
-        self.next.held()
+        self.of_fit(self.next.held())
     }
 
     /// How bright the lamp's face is inferred to be, relative to its mean.
     pub fn brightness(&self) -> Held<'_, Map> {
-        self.brightness.held()
+        self.of_fit(self.brightness.held())
     }
 
     /// How far off the map may be, percent (k = 2).
     pub fn uncertainty(&self) -> Held<'_, Map> {
-        self.uncertainty.held()
+        self.of_fit(self.uncertainty.held())
+    }
+
+    /// What the plan comes to, and the pattern that is tried out beside it.
+    pub fn planning(&self) -> &Planning {
+        &self.planning
     }
 
     /// What the cure trials tell.
@@ -543,7 +576,7 @@ impl Answers {
 
     /// The field along a line through the cross.
     pub fn profile(&self) -> Held<'_, Profile> {
-        self.profile.held()
+        self.of_fit(self.profile.held())
     }
 
     /// Whether the answer that is shown is older than the document.
@@ -565,6 +598,7 @@ impl Answers {
             || self.uncertainty.held().is_updating()
             || self.trials.held().is_updating()
             || self.terms.held().is_updating()
+            || self.planning.is_updating()
     }
 }
 
@@ -580,7 +614,7 @@ fn heights_shown(fit: &SurveyFit, station: &Station) -> Option<[f64; 2]> {
 }
 
 /// A computation's end as background work says it.
-fn told<T>(result: Result<T, NoAnswer>) -> Option<Result<T, String>> {
+pub(super) fn told<T>(result: Result<T, NoAnswer>) -> Option<Result<T, String>> {
     match result {
         Ok(value) => Some(Ok(value)),
         Err(NoAnswer::Cancelled) => None,

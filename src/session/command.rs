@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use super::history::Gesture;
 use super::looking::{Along, MapOf};
+use super::planning::Trial;
 use super::steps::Step;
 use crate::export::bundle::Sheets;
 use crate::files::{Cut, Preferences, Understanding};
@@ -83,17 +84,19 @@ pub enum Command {
     },
     /// In the step Limits: show the map at the height of the coldest part that is judged.
     HeightOfColdest,
-    /// Put the cross there: the field is shown along a line through it.
+    /// Put the cross there, or where the fixture is nearest: the field is shown along a line through it.
     SetCross(Point),
     /// Show the field along this line through the cross.
     ShowAlong(Along),
+    /// Try this pattern of positions out beside the plan, on this raster; the document stays as it is.
+    Try(Trial),
     /// Work out where to measure next, and keep that up to date.
     ProposeNext,
     /// Let the map show this.
     ShowMapOf(MapOf),
-    /// Give every map of irradiance the same colours, from and to these mW/cm²; `None`: each its own. A range that does
-    /// not ascend changes nothing.
-    FixColours(Option<[f64; 2]>),
+    /// Give every map of irradiance the same colours, from and to these mW/cm², or every map of uncertainty, percent;
+    /// `None`: each its own. A range that does not ascend changes nothing.
+    FixColours(MapOf, Option<[f64; 2]>),
     /// Take other settings of this person.
     Prefer(Preferences),
     /// The notice was read.

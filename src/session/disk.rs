@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::{Command, Question};
+use super::{ColourRanges, Command, Question};
 use crate::assess::Request;
 use crate::export::bundle::{self, Bundle, Sheets};
 use crate::files;
@@ -88,7 +88,7 @@ pub(super) struct Export {
     pub station: Arc<Station>,
     pub survey: Option<usize>,
     pub height: f64,
-    pub colours: Option<[f64; 2]>,
+    pub colours: ColourRanges,
     pub preferences: Preferences,
 }
 
@@ -317,17 +317,23 @@ impl Disk {
                 colours,
                 preferences,
             } = export;
-            let there = files::those_there(&folder, &bundle::names(sheets));
-            if !replace && !there.is_empty() {
+            // what is there and may not be replaced
+            let kept = |names: &[&str]| {
+                let there = files::those_there(&folder, names);
                 let command = Command::Export {
                     folder: folder.clone(),
                     replace: true,
                 };
-                return Some(Ok(Done::Kept(Question::ReplaceExports {
-                    folder,
-                    files: there.into_iter().map(str::to_owned).collect(),
-                    command: Box::new(command),
-                })));
+                (!replace && !there.is_empty()).then(|| {
+                    Done::Kept(Question::ReplaceExports {
+                        folder: folder.clone(),
+                        files: there.into_iter().map(str::to_owned).collect(),
+                        command: Box::new(command),
+                    })
+                })
+            };
+            if let Some(kept) = kept(&bundle::names(sheets)) {
+                return Some(Ok(kept));
             }
             let wanted = Bundle {
                 station: &station,
@@ -344,16 +350,22 @@ impl Disk {
                     Paper::Letter => PaperSize::Letter,
                 },
                 colours: Default::default(),
-                range: colours,
+                range: colours.irradiance,
+                uncertainty_range: colours.uncertainty,
             };
             let made = match bundle::files(&wanted, progress) {
                 Ok(made) => made,
                 Err(bundle::NoBundle::Cancelled) => return None,
                 Err(error) => return Some(Err(error.to_string())),
             };
+            // how many pages a map has is known by now
+            let names: Vec<&str> = made.iter().map(|(name, _)| &**name).collect();
+            if let Some(kept) = kept(&names) {
+                return Some(Ok(kept));
+            }
             Some(match files::write_all(&folder, &made) {
                 Ok(_) => {
-                    let names = made.iter().map(|(name, _)| (*name).to_owned()).collect();
+                    let names = made.into_iter().map(|(name, _)| name).collect();
                     Ok(Done::Exported(folder, names, Exported { station, sheets }))
                 }
                 Err(error) => Err(error.to_string()),

@@ -23,6 +23,39 @@ impl MapOf {
     }
 }
 
+/// The ends of the map's colours where they are the same for every map; `None`: each map has its own.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct ColourRanges {
+    /// Of maps of irradiance, mW/cm².
+    pub irradiance: Option<[f64; 2]>,
+    /// Of maps of uncertainty, percent (k = 2).
+    pub uncertainty: Option<[f64; 2]>,
+}
+
+impl ColourRanges {
+    /// Of maps of that; the brightness of a face has no range that is fixed.
+    pub fn of(&self, what: MapOf) -> Option<[f64; 2]> {
+        match what {
+            MapOf::Irradiance => self.irradiance,
+            MapOf::Uncertainty => self.uncertainty,
+            MapOf::Brightness => None,
+        }
+    }
+
+    /// Fixes or frees a range. One that does not ascend changes nothing.
+    pub(super) fn fix(&mut self, what: MapOf, range: Option<[f64; 2]>) {
+        let ascends = |[low, high]: &[f64; 2]| low.is_finite() && high.is_finite() && low < high;
+        if !range.as_ref().is_none_or(ascends) {
+            return;
+        }
+        match what {
+            MapOf::Irradiance => self.irradiance = range,
+            MapOf::Uncertainty => self.uncertainty = range,
+            MapOf::Brightness => {}
+        }
+    }
+}
+
 /// What the strip below the picture runs along, through the cross.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Along {

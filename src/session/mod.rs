@@ -10,6 +10,7 @@ mod import;
 mod keeper;
 mod keeping;
 mod looking;
+mod planning;
 mod profile;
 mod standing;
 mod steps;
@@ -20,7 +21,8 @@ pub use disk::{OpenFile, sample};
 pub use history::{Gesture, History};
 pub use import::{Import, Outcome};
 pub use keeping::{Keep, LeftUnsaved};
-pub use looking::{Along, MapOf};
+pub use looking::{Along, ColourRanges, MapOf};
+pub use planning::{Gap, PlanFigures, Planning, Trial, Tried};
 pub use profile::{Profile, ProfileLine};
 pub use steps::{Step, StepState};
 
@@ -29,6 +31,7 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
+use crate::assess::Answer;
 use crate::assess::limits::Judged;
 use crate::export::bundle::{self, Sheets};
 use crate::files::{Entry, Preferences};
@@ -129,12 +132,14 @@ pub struct Session {
     height_in_limits: Option<f64>,
     sliding: bool,
     cross: Option<Point>,
+    /// Whether the person has put the cross; until then it stands at the coldest spot.
+    cross_chosen: bool,
     along: Along,
+    trial: Trial,
     /// Positions to measure next are wanted.
     proposing: bool,
     map_of: MapOf,
-    /// The ends of the map's colours where they are the same for every map, mW/cm².
-    colours: Option<[f64; 2]>,
+    colours: ColourRanges,
     question: Option<Question>,
     /// What to do once the save that a question asked for has ended.
     after_save: Option<Command>,
@@ -174,10 +179,12 @@ impl Session {
             height_in_limits: None,
             sliding: false,
             cross: None,
+            cross_chosen: false,
             along: Along::default(),
+            trial: Trial::default(),
             proposing: false,
             map_of: MapOf::default(),
-            colours: None,
+            colours: ColourRanges::default(),
             question: None,
             after_save: None,
             wish: None,
@@ -288,8 +295,8 @@ impl Session {
         }
     }
 
-    /// From and to which irradiance the map's colours go where they are fixed, mW/cm².
-    pub fn colours(&self) -> Option<[f64; 2]> {
+    /// From where to where the colours of maps go where they are fixed.
+    pub fn colours(&self) -> ColourRanges {
         self.colours
     }
 
@@ -301,6 +308,11 @@ impl Session {
     /// The cross on the plan.
     pub fn cross(&self) -> Option<Point> {
         self.cross
+    }
+
+    /// The pattern of positions that is tried out beside the plan, and the raster.
+    pub fn trial(&self) -> Trial {
+        self.trial
     }
 
     /// Along which line through the cross the field is shown.
@@ -394,6 +406,16 @@ impl Session {
         if let Some(import) = &mut self.import {
             import.collect();
         }
+        self.ask();
+        if self.follow_coldest() {
+            // the line is that through the cross where it is now
+            self.ask();
+        }
+        self.stand();
+    }
+
+    /// Asks for what is shown.
+    fn ask(&mut self) {
         let station = self.history.now().clone();
         self.answers.update(Wanted {
             station: &station,
@@ -406,13 +428,19 @@ impl Session {
             map_of: self.map_of(),
             unit: self.preferences.irradiance_unit,
             outlook: self.step == Step::Limits,
+            trial: (self.step == Step::Plan).then_some(self.trial),
         });
-        if self.cross.is_none()
-            && let Some(answer) = self.answers.answer().current()
-        {
-            self.cross = Some(answer.coldest.at.point());
+    }
+
+    /// Puts a cross that nobody has put where the coldest spot is now; whether it was elsewhere.
+    fn follow_coldest(&mut self) -> bool {
+        if self.cross_chosen {
+            return false;
         }
-        self.stand();
+        let coldest = self.answer().map(|answer| answer.coldest.at.point());
+        let is_new = coldest.is_some() && self.cross != coldest;
+        self.cross = coldest.or(self.cross);
+        is_new
     }
 
     /// Looks at how the document stands, after anything that may have changed it.
@@ -423,16 +451,19 @@ impl Session {
             self.disk.exported(),
             self.sheets,
             &self.findings,
-            (
-                self.answers.answer().current().is_some(),
-                self.judged().is_some(),
-            ),
+            (self.answer().is_some(), self.judged().is_some()),
         );
+    }
+
+    /// The answer, of this very document and the survey that is shown.
+    pub fn answer(&self) -> Option<&Answer> {
+        let answer = self.answers.answer_of(self.station(), self.survey)?;
+        Some(&**answer)
     }
 
     /// The field held against the limits, of this very document.
     pub fn judged(&self) -> Option<&Judged> {
-        let answer = self.answers.answer().current()?;
+        let answer = self.answer()?;
         answer.judged.as_ref()?.as_ref().ok()
     }
 
@@ -525,19 +556,16 @@ impl Session {
             Command::HeightOfColdest => self.height_in_limits = None,
             Command::ProposeNext => self.proposing = true,
             Command::ShowMapOf(what) => self.map_of = what,
-            Command::FixColours(range) => {
-                let ascends =
-                    |[low, high]: &[f64; 2]| low.is_finite() && high.is_finite() && low < high;
-                if range.as_ref().is_none_or(ascends) {
-                    self.colours = range;
-                }
-            }
+            Command::FixColours(what, range) => self.colours.fix(what, range),
             Command::SetCross(point) => {
                 if point.x.is_finite() && point.y.is_finite() {
-                    self.cross = Some(point);
+                    let fixture = self.station().fixture.footprint();
+                    self.cross = Some(fixture.nearest_inside(point));
+                    self.cross_chosen = true;
                 }
             }
             Command::ShowAlong(along) => self.along = along,
+            Command::Try(trial) => self.trial = trial,
             Command::Prefer(preferences) => self.preferences = preferences,
             Command::DismissNotice => self.notice = None,
         }
@@ -585,6 +613,10 @@ impl Session {
         if !self.height_chosen {
             self.height = self.usual_height();
         }
+        if let Some(cross) = self.cross {
+            // a fixture that became smaller takes the cross with it
+            self.cross = Some(self.station().fixture.footprint().nearest_inside(cross));
+        }
     }
 
     /// Where the parts are; without parts, where the newest readings are, or will be.
@@ -603,13 +635,17 @@ impl Session {
 
     /// Another document has come: look at its newest survey, at the height where its parts are.
     fn look_at_newest(&mut self) {
+        // nothing of another document is shown as an older picture of this one
+        self.answers = Answers::new(&self.wake);
         self.survey = self.station().newest_survey();
         self.height_chosen = false;
         self.height_in_limits = None;
         self.cross = None;
+        self.cross_chosen = false;
+        self.trial.pattern = None;
         self.proposing = false;
         self.map_of = MapOf::default();
-        self.colours = None;
+        self.colours = ColourRanges::default();
         self.changed();
     }
 

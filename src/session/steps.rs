@@ -1,6 +1,6 @@
 //! The steps of the job, and how far each is.
 
-use crate::station::{Alike, Finding, Station, Where};
+use crate::station::{Alike, Finding, Plan, Radiometer, SourceKind, Station, Where};
 
 /// A step of the job. They can be visited in any order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -88,14 +88,11 @@ impl Step {
         }
         let readings = || station.surveys.iter().flat_map(|s| &s.readings);
         let (begun, done) = match self {
-            // a part alone says neither what shines nor with what it is measured
-            Self::Fixture => (
-                true,
-                !station.sites.is_empty() && !station.radiometers.is_empty(),
-            ),
+            Self::Fixture => (true, !station.sites.is_empty() && is_described(station)),
             Self::Plan => {
                 let any = !station.positions().is_empty();
-                (any, any && station.plan.radiometer.is_some())
+                let [begun, done] = planned(station);
+                (any && begun, any && done)
             }
             Self::Readings => (
                 !station.surveys.is_empty(),
@@ -111,6 +108,26 @@ impl Step {
             (false, false) => StepState::Empty,
         }
     }
+}
+
+/// Whether somebody has said what shines and with what it is measured: an entry with nothing typed into it says neither.
+fn is_described(station: &Station) -> bool {
+    let source = &station.source;
+    let shines =
+        !source.name.trim().is_empty() || source.kind != SourceKind::Other || source.face.is_some();
+    let is_known = |r: &Radiometer| *r != Radiometer::new(r.name.clone(), r.body.clone());
+    shines && station.radiometers.iter().any(is_known)
+}
+
+/// Whether the plan is more than what every station begins with, and whether it says all that it has to: by more than
+/// what it began with, or because something was measured by it.
+fn planned(station: &Station) -> [bool; 2] {
+    let plan = &station.plan;
+    let is_own =
+        plan.layout != Plan::begin().layout || plan.heights != station.heights_to_begin_with();
+    let is_used = is_own || !station.surveys.is_empty();
+    let is_made_for_one = plan.radiometer.is_some();
+    [is_used || is_made_for_one, is_used && is_made_for_one]
 }
 
 impl StepState {

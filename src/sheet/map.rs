@@ -11,13 +11,14 @@ use super::page::{Page, PaperSize};
 use super::picture::{Layers, Picture, level_text};
 use crate::assess::Answer;
 use crate::assess::limits::Outlook;
-use crate::field::{Contour, Raster, round_levels};
+use crate::field::{Contour, Map, Raster, round_levels};
 use crate::station::Station;
 use crate::units::{IrradianceUnit, LengthUnit, fixed};
 
 mod figures;
 mod limits;
 mod title;
+mod uncertainty;
 
 /// What the pages of a map are made of.
 #[derive(Debug, Clone, Copy)]
@@ -32,6 +33,9 @@ pub struct MapSheet<'a> {
     pub contours: &'a [Contour],
     /// The map against the limits, where there are some.
     pub against: Option<&'a Against>,
+    /// How far off the map may be, percent (k = 2), where the family says it, and from and to where its colours go; `None`:
+    /// from its least to its greatest.
+    pub uncertainty: Option<(&'a Map, Option<[f64; 2]>)>,
     /// What hangs on the verdict, where it was worked out.
     pub outlook: Option<&'a Outlook>,
     /// For lengths.
@@ -68,6 +72,7 @@ pub fn map_pages(sheet: &MapSheet<'_>) -> Vec<Page> {
         flow.table(&figures::sites(sheet));
     }
     limits::picture(sheet, &mut flow);
+    uncertainty::picture(sheet, &mut flow);
     flow.heading("How the field was made", 20.0);
     figures::model(sheet, &mut flow);
     flow::cautions(&mut flow);

@@ -9,7 +9,9 @@ use super::picture::{Layers, Picture};
 use super::table::{Column, Stand, Table};
 use super::title::{Title, radiometer_fields, source};
 use super::words::recorded;
-use crate::station::{Position, Station};
+use crate::geometry::Point;
+use crate::record::{PlanRecord, PositionRecord};
+use crate::station::Station;
 use crate::units::{IrradianceUnit, LengthUnit};
 
 /// What the pages of a plan are made of.
@@ -17,8 +19,8 @@ use crate::units::{IrradianceUnit, LengthUnit};
 pub struct PlanSheet<'a> {
     /// The document.
     pub station: &'a Station,
-    /// The order of the positions: indices into [`Station::positions`]; others are passed over.
-    pub route: &'a [usize],
+    /// Its stops, in the order in which they are visited.
+    pub record: &'a PlanRecord,
     /// For lengths.
     pub length: LengthUnit,
     /// For irradiance.
@@ -29,47 +31,67 @@ pub struct PlanSheet<'a> {
     pub version: &'a str,
 }
 
-/// The pages of a plan: title with lines to fill in, the drawing with numbered positions, the
-/// cautions, then a table for each height. The numbers are those of the drawing.
+/// The pages of a plan: title with lines to fill in, the drawing of the first height and the cautions, then a table; and
+/// for each further height its drawing and its table. Numbers and names are the same on drawing and table, and a number
+/// stands for one stop of the whole round.
 pub fn plan_pages(sheet: &PlanSheet<'_>) -> Vec<Page> {
     let title = title(sheet);
     let mut flow = Flow::new(sheet.paper, &title, sheet.version);
-    let route = visited(sheet);
-    let (left, right, top) = (flow.left(), flow.right(), flow.y);
     // the cautions stand on the first page, under the sentence below the drawing
-    let room = (flow.room() - flow::cautions_height(&flow) - 12.0).max(60.0);
+    let below = flow::cautions_height(&flow) + 18.0;
+    let stops = &sheet.record.positions[..];
+    let heights: Vec<_> = stops.chunk_by(|a, b| a.height_mm == b.height_mm).collect();
+    picture(
+        sheet,
+        heights.first().copied().unwrap_or_default(),
+        below,
+        &mut flow,
+    );
+    flow::cautions(&mut flow);
+    if stops.is_empty() {
+        flow.paragraph("This plan has no positions yet: plan positions and heights first.");
+    }
+    for (i, stops) in heights.into_iter().enumerate() {
+        if i > 0 {
+            flow.next_page();
+            picture(sheet, stops, 18.0, &mut flow);
+        }
+        flow.next_page();
+        at_height(sheet, stops, &mut flow);
+    }
+    flow.finish()
+}
+
+/// The drawing of the stops at one height, with `below` mm left under it, and what it shows.
+fn picture(sheet: &PlanSheet<'_>, stops: &[PositionRecord], below: f64, flow: &mut Flow<'_>) {
+    let (left, right, top) = (flow.left(), flow.right(), flow.y);
+    let room = (flow.room() - below).max(60.0);
     flow.y = figure::put(
         flow.page(),
-        drawing(sheet, &route),
+        drawing(sheet, stops),
         (left, right),
         (top, room),
         sheet.length,
         None,
     );
-    flow.paragraph(
-        "Each number is the middle of the detector's aperture. Take them in the order of the numbers, \
-         all at one height before the next.",
-    );
-    flow::cautions(&mut flow);
-    if route.is_empty() || sheet.station.plan.heights.is_empty() {
-        flow.paragraph("This plan has no positions yet: plan positions and heights first.");
-    }
-    for &height in &sheet.station.plan.heights {
-        if !route.is_empty() {
-            flow.next_page();
-            at_height(sheet, &route, height, &mut flow);
-        }
-    }
-    flow.finish()
-}
-
-fn visited(sheet: &PlanSheet<'_>) -> Vec<Position> {
-    let positions = sheet.station.positions();
-    sheet
-        .route
-        .iter()
-        .filter_map(|&i| positions.get(i).cloned())
-        .collect()
+    let here = match stops {
+        [] => String::new(),
+        [first, .., last] => format!(
+            "Height {}: stops {} to {}. ",
+            sheet.length.show_with_unit(first.height_mm),
+            first.number,
+            last.number
+        ),
+        [one] => format!(
+            "Height {}: stop {}. ",
+            sheet.length.show_with_unit(one.height_mm),
+            one.number
+        ),
+    };
+    flow.paragraph(&format!(
+        "{here}Each cross is the middle of the detector's aperture, above it the number of the stop, beside it the name of \
+         the position, as in the table. Take them in the order of the numbers, all at one height before the next."
+    ));
 }
 
 fn title(sheet: &PlanSheet<'_>) -> Title {
@@ -107,7 +129,7 @@ fn title(sheet: &PlanSheet<'_>) -> Title {
     }
 }
 
-fn drawing(sheet: &PlanSheet<'_>, route: &[Position]) -> super::drawing::Drawing {
+fn drawing(sheet: &PlanSheet<'_>, stops: &[PositionRecord]) -> super::drawing::Drawing {
     let mut drawing = Picture {
         station: sheet.station,
         survey: None,
@@ -142,30 +164,43 @@ fn drawing(sheet: &PlanSheet<'_>, route: &[Position]) -> super::drawing::Drawing
             }
         )
     });
-    for (i, position) in route.iter().enumerate() {
+    for stop in stops {
+        let at = Point::new(stop.x_mm, stop.y_mm);
         drawing.items.push(Item::Mark {
-            at: position.at,
+            at,
             form: MarkForm::Plus,
             role: Role::Position,
         });
-        drawing.items.push(Item::Label {
-            at: position.at,
-            text: (i + 1).to_string(),
-            anchor: Anchor::Above,
-            role: Role::Position,
-        });
+        // a name gives way where it would cover a number; the table has it all the same
+        for (text, anchor, role) in [
+            (stop.number.to_string(), Anchor::Above, Role::Position),
+            (stop.position.clone(), Anchor::Left, Role::Site),
+        ] {
+            drawing.items.push(Item::Label {
+                at,
+                text,
+                anchor,
+                role,
+            });
+        }
     }
     drawing
 }
 
-fn at_height(sheet: &PlanSheet<'_>, route: &[Position], height: f64, flow: &mut Flow<'_>) {
+fn at_height(sheet: &PlanSheet<'_>, stops: &[PositionRecord], flow: &mut Flow<'_>) {
     let mm = sheet.length;
+    let Some(height) = stops.first().map(|stop| stop.height_mm) else {
+        return;
+    };
     let distance = mm.show(sheet.station.source.face_height - height);
+    let radiometer = match &sheet.record.radiometer {
+        Some(name) => format!("Radiometer {name}. "),
+        None => String::new(),
+    };
     let underside = underside(sheet, height);
     flow.heading(&format!("Height {}", mm.show_with_unit(height)), 30.0);
     flow.paragraph(&format!(
-        "Working distance {} {}. {}",
-        distance,
+        "Working distance {distance} {}. {radiometer}{}",
         mm.symbol(),
         underside.1
     ));
@@ -193,15 +228,14 @@ fn at_height(sheet: &PlanSheet<'_>, route: &[Position], height: f64, flow: &mut 
             column("Minute".to_owned(), 14.0, Stand::Left),
             column("Note".to_owned(), 26.0, Stand::Left),
         ],
-        rows: route
+        rows: stops
             .iter()
-            .enumerate()
-            .map(|(i, p)| {
+            .map(|stop| {
                 let mut row = vec![
-                    (i + 1).to_string(),
-                    p.name.clone(),
-                    mm.show(p.at.x),
-                    mm.show(p.at.y),
+                    stop.number.to_string(),
+                    stop.position.clone(),
+                    mm.show(stop.x_mm),
+                    mm.show(stop.y_mm),
                     mm.show(height),
                     distance.clone(),
                     underside.0.clone(),

@@ -42,6 +42,15 @@ impl SiteGroup {
         }
     }
 
+    /// What the part in a row and column is called, both counted from 0: `S-A1`, and with a blank where name and letter
+    /// would run into one another, `Holder A1`.
+    pub fn name_in(&self, row: u32, column: u32) -> String {
+        let cell = cell(row, column);
+        let prefix = self.name.as_str();
+        let runs_on = prefix.ends_with(char::is_alphanumeric);
+        format!("{prefix}{}{cell}", if runs_on { " " } else { "" })
+    }
+
     /// The group's sites; `group` is its index in the station.
     pub fn written_out(&self, group: usize) -> Vec<Site> {
         let site = |name: String, centre: Point| Site {
@@ -63,9 +72,9 @@ impl SiteGroup {
                 pitch_x,
                 pitch_y,
             } => grid(columns, rows)
-                .map(|(column, row, name)| {
+                .map(|(column, row)| {
                     site(
-                        format!("{}{name}", self.name),
+                        self.name_in(row, column),
                         Point::new(
                             first.x + f64::from(column) * pitch_x,
                             first.y + f64::from(row) * pitch_y,
@@ -77,12 +86,15 @@ impl SiteGroup {
     }
 }
 
-/// Column, row and name of each cell, row by row from the front left.
-fn grid(columns: u32, rows: u32) -> impl Iterator<Item = (u32, u32, String)> {
+/// `A1`
+fn cell(row: u32, column: u32) -> String {
+    format!("{}{}", row_letters(row), column.saturating_add(1))
+}
+
+/// Column and row of each cell, row by row from the front left.
+fn grid(columns: u32, rows: u32) -> impl Iterator<Item = (u32, u32)> {
     let (columns, rows) = (columns.min(MOST_IN_A_ROW), rows.min(MOST_IN_A_ROW));
-    (0..rows).flat_map(move |row| {
-        (0..columns).map(move |column| (column, row, format!("{}{}", row_letters(row), column + 1)))
-    })
+    (0..rows).flat_map(move |row| (0..columns).map(move |column| (column, row)))
 }
 
 impl Plan {
@@ -105,8 +117,8 @@ impl Plan {
                     }
                 };
                 grid(columns, rows)
-                    .map(|(column, row, name)| Position {
-                        name,
+                    .map(|(column, row)| Position {
+                        name: cell(row, column),
                         at: Point::new(
                             along(column, columns, bounds.min.x, bounds.width()),
                             along(row, rows, bounds.min.y, bounds.depth()),

@@ -530,6 +530,21 @@ impl Fixture {
     }
 }
 
+impl Plan {
+    /// What a plan begins with: a few rows and columns on the fixture's base.
+    pub fn begin() -> Self {
+        Self {
+            heights: vec![0.0],
+            layout: PlanLayout::Grid {
+                columns: 5,
+                rows: 5,
+                margin: 10.0,
+            },
+            radiometer: None,
+        }
+    }
+}
+
 impl Survey {
     /// Height of the source's face above the fixture's base during this survey.
     pub fn face_height(&self, station: &Station) -> f64 {
@@ -571,21 +586,22 @@ impl Station {
             sites: Vec::new(),
             keep_outs: Vec::new(),
             radiometers: Vec::new(),
-            plan: Plan {
-                heights: vec![0.0],
-                layout: PlanLayout::Grid {
-                    columns: 5,
-                    rows: 5,
-                    margin: 10.0,
-                },
-                radiometer: None,
-            },
+            plan: Plan::begin(),
             surveys: Vec::new(),
             trials: None,
             exposure: None,
             settings: Settings::default(),
             limits: None,
         }
+    }
+
+    /// The heights that a plan begins with, mm: those of the bond lines, ascending; without sites, the fixture's base.
+    pub fn heights_to_begin_with(&self) -> Vec<f64> {
+        let mut lines: Vec<f64> = self.sites.iter().map(|group| group.height).collect();
+        lines.sort_by(f64::total_cmp);
+        lines.dedup();
+        lines.truncate(sound::MOST_HEIGHTS);
+        if lines.is_empty() { vec![0.0] } else { lines }
     }
 
     /// The survey of that name.

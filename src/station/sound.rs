@@ -15,7 +15,7 @@ use crate::geometry::{Corners, Footprint, Point, Shape, Unfit};
 pub(super) const MOST_PLACES: u64 = 10_000;
 
 /// Heights that a plan may have.
-const MOST_HEIGHTS: usize = 20;
+pub(super) const MOST_HEIGHTS: usize = 20;
 
 /// No length of a station lies beyond a kilometre, in mm.
 const LONGEST: f64 = 1e6;

@@ -85,6 +85,73 @@ fn readings_become_a_station_and_its_answers() {
         assert!(folder.path().join("sheets").join(name).exists(), "{name}");
     }
     assert!(!folder.path().join("sheets/map.pdf").exists());
+    // without sites the fixture is assessed at the lowest measured height, and the record says at which
+    let summary = std::fs::read(folder.path().join("sheets/summary.json")).expect("a summary");
+    let summary: serde_json::Value = serde_json::from_slice(&summary).expect("JSON");
+    assert_eq!(summary["height_mm"], 10.0);
+}
+
+#[test]
+fn every_page_of_the_map_is_a_picture_too_and_heights_are_said() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let sample = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/sample-maps/rain-gauge-pallet.ron"
+    );
+    let out = text(&folder.path().join("out"));
+    let export = |more: &[&str]| {
+        let only = ["export", sample, "--out", &out, "--only", "map,summary"];
+        program(&[&only[..], more].concat())
+    };
+    let made = export(&[]);
+    assert_eq!(made.status.code(), Some(0));
+    let listed = String::from_utf8_lossy(&made.stdout).into_owned();
+    let pages = (1..)
+        .map(|page| match page {
+            1 => "map".to_owned(),
+            more => format!("map-{more}"),
+        })
+        .take_while(|name| {
+            folder
+                .path()
+                .join("out")
+                .join(format!("{name}.png"))
+                .exists()
+        })
+        .collect::<Vec<_>>();
+    assert!(pages.len() > 1, "{listed}");
+    for page in &pages {
+        for end in ["svg", "png"] {
+            assert!(
+                listed.contains(&format!("{page}.{end}")),
+                "{page}.{end}: {listed}"
+            );
+        }
+    }
+    // how far off the map may be has a page of its own
+    let said = pages.iter().any(|page| {
+        let path = folder.path().join("out").join(format!("{page}.svg"));
+        std::fs::read_to_string(path).is_ok_and(|svg| svg.contains("How far off the map may be"))
+    });
+    assert!(said);
+    let summary = std::fs::read(folder.path().join("out/summary.json")).expect("a summary");
+    let summary: serde_json::Value = serde_json::from_slice(&summary).expect("JSON");
+    let heights: Vec<f64> = (summary["sites"].as_array().expect("sites").iter())
+        .map(|site| site["height_mm"].as_f64().expect("a height"))
+        .collect();
+    let shared = heights.iter().all(|h| *h == heights[0]);
+    assert_eq!(summary["height_mm"].as_f64(), shared.then_some(heights[0]));
+    // a further page alone is not replaced without asking either
+    for page in &pages[..1] {
+        for end in ["svg", "png", "pdf"] {
+            std::fs::remove_file(folder.path().join("out").join(format!("{page}.{end}"))).ok();
+        }
+    }
+    std::fs::remove_file(folder.path().join("out/summary.json")).expect("removed");
+    let again = export(&[]);
+    assert_eq!(again.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&again.stderr).contains("map-2"));
+    assert_eq!(export(&["--force"]).status.code(), Some(0));
 }
 
 #[test]

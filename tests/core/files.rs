@@ -186,8 +186,8 @@ fn names_in_a_plan_file_come_back_as_they_were() {
             .to_vec(),
     );
     station.plan.heights = vec![20.0];
-    let route: Vec<usize> = (0..names.len()).collect();
-    let read = table(&evenfield::export::plan_csv(&station, &route));
+    let record = evenfield::record::PlanRecord::new(&station);
+    let read = table(&evenfield::export::plan_csv(&record));
     let back: Vec<&str> = read.readings.iter().map(|r| r.position.as_str()).collect();
     assert_eq!(back, names);
 }

@@ -6,6 +6,7 @@ use std::path::Path;
 use evenfield::assess::Answer;
 use evenfield::assess::limits::{Class, Verdict};
 use evenfield::export::{PdfOptions, field_csv, pdf, plan_csv, svg};
+use evenfield::record::PlanRecord;
 use evenfield::sheet::against::Against;
 use evenfield::sheet::colour::ColourMap;
 use evenfield::sheet::drawing::Item;
@@ -37,6 +38,7 @@ fn map_against(
     let mut sheet = MapSheet {
         against,
         outlook: None,
+        uncertainty: None,
         station,
         answer,
         raster: &raster,
@@ -53,10 +55,9 @@ fn map_against(
 }
 
 fn plan_of(station: &Station, length: LengthUnit, paper: PaperSize) -> Vec<Page> {
-    let route: Vec<usize> = (0..station.positions().len()).rev().collect();
     plan_pages(&PlanSheet {
         station,
-        route: &route,
+        record: &PlanRecord::new(station),
         length,
         irradiance: IrradianceUnit::MilliwattPerCm2,
         paper,
@@ -140,7 +141,7 @@ fn the_map_against_its_limits_looks_as_it_did() {
 #[test]
 fn tables_for_other_programs_read_as_they_did() {
     let station = station();
-    hold("plan.csv", &plan_csv(&station, &[2, 1, 0]));
+    hold("plan.csv", &plan_csv(&PlanRecord::new(&station)));
     hold(
         "field.csv",
         &field_csv(&raster(&station.fixture.footprint(), 20.0)),

@@ -4,6 +4,7 @@
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use evenfield::export::bundle::Sheets;
 use evenfield::field::Fitted;
 use evenfield::files::Preferences;
 use evenfield::geometry::{Place, Point, Shape};
@@ -169,18 +170,59 @@ fn the_map_of_uncertainty_is_twice_the_standard_uncertainty_in_percent() {
 #[test]
 fn a_range_of_colours_that_does_not_rise_changes_nothing() {
     let mut session = on_sample();
-    session.handle(Command::FixColours(Some([60.0, 90.0])));
+    session.handle(Command::FixColours(MapOf::Irradiance, Some([60.0, 90.0])));
+    session.handle(Command::FixColours(MapOf::Uncertainty, Some([0.0, 8.0])));
     for range in [
         [90.0, 60.0],
         [60.0, 60.0],
         [f64::NAN, 60.0],
         [60.0, f64::INFINITY],
     ] {
-        session.handle(Command::FixColours(Some(range)));
-        assert_eq!(session.colours(), Some([60.0, 90.0]));
+        session.handle(Command::FixColours(MapOf::Irradiance, Some(range)));
+        assert_eq!(session.colours().irradiance, Some([60.0, 90.0]));
     }
-    session.handle(Command::FixColours(None));
-    assert_eq!(session.colours(), None);
+    session.handle(Command::FixColours(MapOf::Irradiance, None));
+    assert_eq!(session.colours().irradiance, None);
+    assert_eq!(session.colours().of(MapOf::Uncertainty), Some([0.0, 8.0]));
+}
+
+#[test]
+fn what_is_exported_has_the_colours_that_are_seen() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut session = on_sample();
+    session.handle(Command::FixColours(MapOf::Irradiance, Some([60.0, 90.0])));
+    session.handle(Command::FixColours(MapOf::Uncertainty, Some([0.5, 8.0])));
+    session.handle(Command::ChooseSheets(
+        Sheets::parse("map").expect("a sheet"),
+    ));
+    settle(&mut session);
+    session.handle(Command::Export {
+        folder: folder.path().to_owned(),
+        replace: false,
+    });
+    settle(&mut session);
+    let said: String = (1..9)
+        .map(|page| match page {
+            1 => "map.svg".to_owned(),
+            more => format!("map-{more}.svg"),
+        })
+        .filter_map(|name| std::fs::read_to_string(folder.path().join(name)).ok())
+        .flat_map(|svg| {
+            let texts = svg.split("<text").skip(1).map(|text| {
+                let text = text.split_once('>').map_or("", |(_, text)| text);
+                text.split('<').next().unwrap_or_default().to_owned()
+            });
+            texts.collect::<Vec<_>>()
+        })
+        .collect::<Vec<_>>()
+        .join(" ");
+    for wanted in [
+        "The colours go from 60.00 to 90.00 mW/cm², whatever the map.",
+        "Part of the map is above that",
+        "The colours go from 0.5 to 8.0 %, whatever the map.",
+    ] {
+        assert!(said.contains(wanted), "{wanted}: {said}");
+    }
 }
 
 #[test]

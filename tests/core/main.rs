@@ -1,5 +1,6 @@
 //! Tests of the core that need no window: one binary, one module a subject.
 
+mod beginning;
 mod beliefs;
 mod cli;
 mod contours;

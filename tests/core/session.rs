@@ -126,7 +126,17 @@ fn every_sheet_is_exported_and_an_existing_file_is_asked_about() {
     settle(&mut session, &woken);
     let notice = session.notice().expect("it is said");
     assert_eq!(notice.tone, Tone::Done, "{notice:?}");
-    assert_eq!(notice.details.len(), 7);
+    // map.pdf, plan.pdf, plan.csv, field.csv and summary.json, and each page of the map twice
+    let pages = (notice.details.len() - 5) / 2;
+    assert!(pages > 1 && notice.details.len() == 5 + 2 * pages);
+    assert_eq!(
+        notice.details[..4],
+        ["map.pdf", "map.svg", "map.png", "map-2.svg"]
+    );
+    assert_eq!(
+        notice.details.last().map(String::as_str),
+        Some("summary.json")
+    );
     let pdf = std::fs::read(folder.path().join("map.pdf")).expect("a map");
     assert!(pdf.starts_with(b"%PDF"));
     session.handle(export);

@@ -265,7 +265,7 @@ fn sites_are_laid_in_rows_and_columns() {
         pitch_y: 25.0,
     };
     assert_eq!(now(&harness).sites[0].layout, layout);
-    harness.get_by_label("SiteA1 ...\n12 sites, 20 x 20 mm at 0 mm");
+    harness.get_by_label("Site A1 ...\n12 sites, 20 x 20 mm at 0 mm");
     fill(&mut harness, "Columns", "2.5");
     harness.get_by_label("'2.5' is not a whole number; type one such as 4");
     fill(&mut harness, "Columns", "4000");
@@ -499,4 +499,27 @@ fn nothing_is_wider_than_the_panel() {
         "{}",
         harness.state().width_needed
     );
+}
+
+#[test]
+fn rows_and_columns_are_there_from_the_first_and_centred() {
+    let mut harness = harness();
+    click(&mut harness, "Add rows and columns");
+    assert_eq!(now(&harness).all_sites().len(), 4);
+    fill(&mut harness, "Site name", "Holder");
+    harness.get_by_label("Stands before row and column: Holder A1, Holder A2; may be empty");
+    assert_eq!(now(&harness).all_sites()[3].name, "Holder B2");
+    fill(&mut harness, "Columns", "5");
+    fill(&mut harness, "Pitch x", "32");
+    fill(&mut harness, "First part x", "20");
+    click(&mut harness, "Centre on the fixture");
+    let sites = now(&harness).all_sites();
+    let middle =
+        |a: usize, b: usize| 0.5 * (sites[a].footprint.centre.x + sites[b].footprint.centre.x);
+    assert!((middle(0, 4) - 100.0).abs() < 1e-9, "of 200 mm");
+    assert!(
+        (0.5 * (sites[0].footprint.centre.y + sites[9].footprint.centre.y) - 75.0).abs() < 1e-9
+    );
+    let undo = harness.state().session.undo_names().0.map(str::to_owned);
+    assert_eq!(undo.as_deref(), Some("move sites Holder"));
 }

@@ -80,7 +80,7 @@ fn the_colours_are_fixed_from_and_to_and_the_bar_says_what_they_leave_out() {
         &mut window,
         "Fixed: the same for every map, to compare surveys",
     );
-    let [low, high] = session(&window).colours().expect("fixed");
+    let [low, high] = session(&window).colours().irradiance.expect("fixed");
     let (least, greatest) = {
         let map = session(&window).answers().map().current().expect("a map");
         map.raster.range().expect("values")
@@ -90,7 +90,7 @@ fn the_colours_are_fixed_from_and_to_and_the_bar_says_what_they_leave_out() {
 
     let middle = format!("{:.1}", 0.5 * (low + high)).replace('.', ",");
     retype(&mut window, "From", &middle);
-    let now = session(&window).colours().expect("fixed");
+    let now = session(&window).colours().irradiance.expect("fixed");
     assert_eq!(format!("{:.1}", now[0]).replace('.', ","), middle);
     assert_eq!(now[1], high);
     assert!(bar(
@@ -99,18 +99,18 @@ fn the_colours_are_fixed_from_and_to_and_the_bar_says_what_they_leave_out() {
     ));
 
     retype(&mut window, "To", "1");
-    assert_eq!(session(&window).colours(), Some(now), "refused");
+    assert_eq!(session(&window).colours().irradiance, Some(now), "refused");
     assert!(says(&window, |text| text
         .starts_with("The range has to rise: type more than")));
     retype(&mut window, "From", "many");
-    assert_eq!(session(&window).colours(), Some(now), "refused");
+    assert_eq!(session(&window).colours().irradiance, Some(now), "refused");
     assert!(says(&window, |text| text.starts_with("'many' is not a number")));
 
     click(
         &mut window,
         "Automatic: each map from its least to its greatest",
     );
-    assert_eq!(session(&window).colours(), None);
+    assert_eq!(session(&window).colours().irradiance, None);
     assert!(!bar(&window, "has the darkest colour"));
 }
 
@@ -287,4 +287,83 @@ fn a_reading_that_the_others_do_not_bear_out_is_flagged_until_it_is_read_again()
     });
     assert!(!says(&window, |text| text
         .contains("out of line with the others:")));
+}
+
+/// At 150 and 200 % windows of 1280 x 800 and 1920 x 1080 have as many points as these.
+const LARGE_TEXT: [(f32, f32); 4] = [
+    (640.0, 400.0),
+    (853.0, 533.0),
+    (960.0, 540.0),
+    (1280.0, 720.0),
+];
+
+#[test]
+fn with_large_text_nothing_is_beyond_the_window_and_picture_and_panel_take_turns() {
+    for (width, height) in LARGE_TEXT {
+        let mut window = with_a_map();
+        window.set_size(vec2(width, height));
+        window.run();
+        for (i, step) in Step::ALL.into_iter().enumerate() {
+            go(&mut window, &format!("{} {}", i + 1, step.name()));
+            let turns = window.query_by_label("Picture").is_some();
+            let least = if step == Step::Readings { 520.0 } else { 340.0 };
+            assert_eq!(turns, is_narrow(step, width, least), "{step:?} at {width}");
+            for turn in [0, 1] {
+                if turn == 1 && turns {
+                    click(&mut window, "Picture");
+                    // all of the picture's width is seen
+                    window.get_by_label("Show");
+                }
+                let beyond: Vec<String> = window
+                    .query_all_by(|node| node.label().is_some())
+                    .filter(|node| {
+                        let rect = node.rect();
+                        rect.left() < -1.0 || rect.right() > width + 1.0
+                    })
+                    .map(|node| format!("{node:?}"))
+                    .collect();
+                assert!(beyond.is_empty(), "{step:?} at {width}: {beyond:?}");
+                let low: Vec<String> = window
+                    .query_all_by(|node| node.label().is_some_and(|l| l.starts_with("6 Export")))
+                    .filter(|node| node.rect().bottom() > height)
+                    .map(|node| format!("{node:?}"))
+                    .collect();
+                assert!(low.is_empty(), "{step:?} at {height}: {low:?}");
+            }
+            if turns {
+                click(&mut window, "Forms and figures");
+            }
+        }
+    }
+}
+
+/// Whether the step's panel leaves no room for a picture beside it and the steps.
+fn is_narrow(step: Step, width: f32, least: f32) -> bool {
+    let least = if step == Step::Limits { 400.0 } else { least };
+    width - 150.0 < least + 280.0
+}
+
+#[test]
+fn with_large_text_the_buttons_of_an_import_are_seen_under_all_that_is_wrong() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("bad.csv");
+    let rows: String = (0..40).map(|i| format!("{i},x{i},10,80\n")).collect();
+    let header = "x_mm,y_mm,height_mm,irradiance_mw_cm2\n";
+    std::fs::write(&path, format!("{header}{rows}")).expect("written");
+    let (width, height) = LARGE_TEXT[0];
+    let mut window = on_sample();
+    window.set_size(vec2(width, height));
+    window.run();
+    command(&mut window, Key::I);
+    write(&mut window, &path.display().to_string());
+    press(&mut window, Key::Enter);
+    wait(&mut window, "what is wrong", |window| {
+        says(window, |text| text.starts_with("40 things can't be read"))
+    });
+    for button in ["Import as a new survey", "Cancel"] {
+        let rect = window.get_by_label(button).rect();
+        assert!(rect.bottom() <= height && rect.right() <= width, "{rect:?}");
+    }
+    let title = window.get_by_label("Import readings from bad.csv").rect();
+    assert!(title.top() >= 0.0, "{title:?}");
 }

@@ -1,5 +1,7 @@
 //! Making the probe-position plan, as a person does.
 
+use std::time::{Duration, Instant};
+
 use egui_kittest::kittest::Queryable;
 use evenfield::files::Preferences;
 use evenfield::geometry::{Point, Shape};
@@ -7,10 +9,39 @@ use evenfield::gui::panels::{Thing, plan};
 use evenfield::session::{Command, Step};
 use evenfield::station::{Edit, PlanLayout, Radiometer};
 
-use crate::host::{Host, Window, click, fill, window};
+use crate::host::{self, Host, Window, window};
 
 fn form() -> Window {
-    window(Host::new(Preferences::default()), 360.0, plan::show)
+    let mut host = Host::new(Preferences::default());
+    host.session.handle(Command::Go(Step::Plan));
+    let mut window = window(host, 360.0, plan::show);
+    settle(&mut window);
+    window
+}
+
+/// Until what is worked out in the background is there and shown.
+fn settle(window: &mut Window) {
+    let begun = Instant::now();
+    loop {
+        let session = &mut window.state_mut().session;
+        session.update();
+        if !session.answers().planning().is_updating() {
+            break;
+        }
+        assert!(begun.elapsed() < Duration::from_secs(60), "not settled");
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    window.run();
+}
+
+fn fill(window: &mut Window, label: &str, text: &str) {
+    host::fill(window, label, text);
+    settle(window);
+}
+
+fn click(window: &mut Window, label: &str) {
+    host::click(window, label);
+    settle(window);
 }
 
 fn radiometer(diameter: f64) -> Radiometer {
@@ -85,7 +116,10 @@ fn with_radiometer() -> Window {
     let mut plan = host.session.station().plan.clone();
     plan.radiometer = Some("R".into());
     host.do_edit(Edit::SetPlan(plan));
-    window(host, 360.0, plan::show)
+    host.session.handle(Command::Go(Step::Plan));
+    let mut window = window(host, 360.0, plan::show);
+    settle(&mut window);
+    window
 }
 
 fn try_pattern(window: &mut Window, name: &str) {
@@ -94,8 +128,9 @@ fn try_pattern(window: &mut Window, name: &str) {
 }
 
 fn tried(window: &Window) -> Vec<Point> {
-    let overlay = window.state().state.pattern.overlay();
-    overlay.positions.iter().map(|p| p.at).collect()
+    let seen = window.state().session.answers().planning().seen();
+    let positions = seen.map_or(&[][..], |tried| &tried.made.positions);
+    positions.iter().map(|p| p.at).collect()
 }
 
 #[test]
@@ -110,7 +145,7 @@ fn a_pattern_is_in_the_document_only_when_it_is_taken() {
     fill(&mut window, "Spacing", "60");
     // 204 / 60 and 104 / 60, rounded up
     assert_eq!(tried(&window).len(), 2 * (4 + 2));
-    let gap = window.state().state.pattern.overlay().gap;
+    let gap = window.state().session.answers().planning().gap();
     let (at, radius) = gap.expect("a gap");
     assert!((at.y - 60.0).abs() < 1.0 && radius > 50.0, "{gap:?}");
     assert_eq!(*window.state().session.station(), before, "nothing taken");
@@ -156,7 +191,7 @@ fn rows_rings_and_sites_are_tried_on_the_raster() {
     assert!(window.query_by_label("Use these positions").is_none());
     fill(&mut window, "Raster", "0.001");
     window.get_by_label("Type 0 for no raster, or 0.1 mm or more");
-    assert_eq!(window.state().state.pattern.raster(), Some(5.0));
+    assert_eq!(window.state().session.trial().raster(), Some(5.0));
 }
 
 #[test]
@@ -178,4 +213,26 @@ fn without_a_radiometer_the_rim_is_not_known() {
     let mut window = form();
     try_pattern(&mut window, "Around the rim");
     window.get_by_label_contains("Without a radiometer it is not known how near to the rim");
+}
+
+#[test]
+fn the_last_preview_stays_and_is_not_taken_while_a_newer_one_is_made() {
+    let mut window = with_radiometer();
+    try_pattern(&mut window, "Around the rim");
+    let before = tried(&window);
+    host::fill(&mut window, "Spacing", "60");
+    window.state_mut().session.update();
+    window.step();
+    assert_eq!(tried(&window), before);
+    window.get_by_label("Working out the pattern");
+    let taken = window.state().session.station().clone();
+    window.get_by_label("Use these positions").click();
+    window.run();
+    assert_eq!(*window.state().session.station(), taken, "not the old ones");
+    settle(&mut window);
+    assert_eq!(tried(&window).len(), 12);
+    assert!(window.query_by_label("Working out the pattern").is_none());
+    fill(&mut window, "Spacing", "0.2");
+    window.get_by_label_contains("choose no more than 2000");
+    assert!(tried(&window).is_empty());
 }

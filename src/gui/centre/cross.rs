@@ -44,11 +44,7 @@ impl State {
 /// Puts the cross there, or where the fixture is nearest: there is nothing to see beyond. A cross that is there already
 /// asks for nothing, or a hand that holds it still would have the window painted all the time.
 pub(super) fn to(session: &Session, at: Point) -> Option<Command> {
-    let bounds = session.station().fixture.footprint().bounds();
-    let at = Point::new(
-        at.x.max(bounds.min.x).min(bounds.max.x),
-        at.y.max(bounds.min.y).min(bounds.max.y),
-    );
+    let at = session.station().fixture.footprint().nearest_inside(at);
     (session.cross() != Some(at)).then_some(Command::SetCross(at))
 }
 

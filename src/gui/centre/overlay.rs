@@ -1,9 +1,9 @@
 //! What is drawn over the plan beside its positions: those that are tried out, and the largest gap.
 
 use crate::geometry::{Footprint, Shape};
-use crate::gui::panels::plan::Overlay;
+use crate::session::Gap;
 use crate::sheet::drawing::{Anchor, Drawing, Item, MarkForm, Role};
-use crate::station::Station;
+use crate::station::{Position, Station};
 use crate::units::LengthUnit;
 
 /// Takes names and bodies of the plan's positions away, so that those tried out are seen.
@@ -16,14 +16,20 @@ pub(super) fn make_room(drawing: &mut Drawing) {
 }
 
 /// Adds them to a drawing.
-pub(super) fn add(drawing: &mut Drawing, overlay: &Overlay, station: &Station, unit: LengthUnit) {
+pub(super) fn add(
+    drawing: &mut Drawing,
+    tried: &[Position],
+    gap: Option<Gap>,
+    station: &Station,
+    unit: LengthUnit,
+) {
     let area = |footprint: Footprint, role| Item::Path {
         points: footprint.outline(),
         closed: true,
         role,
     };
     let body = station.plan_radiometer().map(|r| &r.body);
-    for position in &overlay.positions {
+    for position in tried {
         if let Some(body) = body {
             let body = Footprint::new(body.clone(), position.at);
             drawing.items.push(area(body, Role::Preview));
@@ -34,7 +40,7 @@ pub(super) fn add(drawing: &mut Drawing, overlay: &Overlay, station: &Station, u
             role: Role::Preview,
         });
     }
-    if let Some((at, radius)) = overlay.gap {
+    if let Some((at, radius)) = gap {
         let disk = Footprint::new(
             Shape::Circle {
                 diameter: 2.0 * radius,

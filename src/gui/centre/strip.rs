@@ -7,6 +7,7 @@ use crate::gui::widgets::strip::{Strip, StripPoint};
 use crate::session::{Along, Command, ProfileLine, Session};
 use crate::station::Reading;
 use crate::units::LengthUnit;
+use crate::work::Held;
 
 use super::cross;
 
@@ -42,6 +43,15 @@ pub(super) fn show(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) 
         // which way the line runs, the chosen button says
         ui.strong(format!("Irradiance {at}"));
         ui.weak(said_of(&readings, length));
+        match session.answers().profile() {
+            Held::Updating(..) => {
+                ui.weak("updating the line");
+            }
+            Held::Failed(..) => {
+                ui.weak("of the readings as they were before");
+            }
+            Held::Nothing | Held::Current(_) => {}
+        }
     });
     let curve: Vec<StripPoint> = profile.values.iter().map(|&(at, e)| point(at, e)).collect();
     let (Some(first), Some(last)) = (curve.first(), curve.last()) else {

@@ -20,6 +20,9 @@ pub(super) fn show(
     ui.horizontal_wrapped(|ui| {
         let is_against = *against && session.step() == Step::Limits && session.judged().is_some();
         show_menu(ui, layers, is_against);
+        if session.step() == Step::Plan && session.answers().planning().tried().is_updating() {
+            ui.weak("updating the pattern");
+        }
         if !mapped || !(layers.map || layers.contours) {
             return;
         }

@@ -28,7 +28,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         &mut sheets.map,
         possible.map,
         "Map",
-        "map.pdf, map.svg, map.png: the map at the height shown, with station, radiometer, state of the source, coldest and hottest spot, uniformity, sites and warnings",
+        "map.pdf, and its pages as map.svg, map.png, map-2.svg, map-2.png and so on: the map at the height shown with its colours, how far off it may be, station, radiometer, state of the source, coldest and hottest spot, uniformity, sites and warnings",
     );
     sheet(
         &mut sheets.plan,

@@ -46,10 +46,6 @@ pub struct State {
     pub readings: GridState,
     /// What is half done about readings.
     pub entry: readings::Entry,
-    /// Figures of the plan, kept as long as they hold.
-    pub plan: plan::Figures,
-    /// The pattern of positions that is tried out.
-    pub pattern: plan::Trial,
     /// What is half done about cure trials.
     pub trials: limits::trials::Entry,
     /// A command that needs a dialog, wanted by a panel's button; the window takes and handles it.

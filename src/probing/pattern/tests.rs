@@ -71,7 +71,9 @@ fn every_second_row_stands_in_the_gaps() {
         rows: 3,
         margin: 10.0,
     };
-    let made = pattern.make(&station, None).expect("positions");
+    let made = pattern
+        .make(&station, None, &Progress::new())
+        .expect("positions");
     all_seated(&station, &made);
     let at: Vec<(f64, f64)> = made.positions.iter().map(|p| (p.at.x, p.at.y)).collect();
     assert_eq!(at.len(), 4 + 3 + 4);
@@ -79,7 +81,9 @@ fn every_second_row_stands_in_the_gaps() {
     assert!((at[4].0 - (10.0 + 160.0 / 6.0)).abs() < 1e-9 && at[4].1 == 60.0);
     assert_eq!(made.positions[4].name, "B1");
     // on a raster of 5 mm
-    let made = pattern.make(&station, Some(5.0)).expect("positions");
+    let made = pattern
+        .make(&station, Some(5.0), &Progress::new())
+        .expect("positions");
     let on = |v: f64| (v / 5.0).fract().abs() < 1e-9;
     assert!(made.positions.iter().all(|p| on(p.at.x) && on(p.at.y)));
     assert_eq!(made.positions.len(), 11);
@@ -93,7 +97,9 @@ fn rings_count_up_with_their_radius() {
         panic!("no rings");
     };
     assert_eq!((centre, radius), (Point::new(60.0, 60.0), 52.0));
-    let made = pattern.make(&station, None).expect("positions");
+    let made = pattern
+        .make(&station, None, &Progress::new())
+        .expect("positions");
     all_seated(&station, &made);
     assert_eq!((made.positions.len(), made.left_out), (1 + 6 + 12 + 18, 0));
     let radii: Vec<f64> = made
@@ -116,7 +122,7 @@ fn rings_count_up_with_their_radius() {
     };
     station.keep_outs.push(post(70.0, 60.0, 4.0));
     let made = Pattern::rings_for(&station)
-        .make(&station, Some(0.5))
+        .make(&station, Some(0.5), &Progress::new())
         .expect("positions");
     all_seated(&station, &made);
     assert!(made.left_out >= 1 && made.positions.iter().all(|p| p.name != "A1"));
@@ -127,7 +133,9 @@ fn a_site_under_a_post_gets_the_nearest_seat() {
     let mut station = station(rectangle(180.0, 120.0), 16.0);
     station.sites = vec![site(50.0, 60.0), site(120.0, 60.0), site(10.0, 5.0)];
     station.keep_outs.push(post(121.0, 60.0, 10.0));
-    let made = Pattern::Sites.make(&station, Some(0.5)).expect("positions");
+    let made = Pattern::Sites
+        .make(&station, Some(0.5), &Progress::new())
+        .expect("positions");
     all_seated(&station, &made);
     assert_eq!(made.positions[0].at, Point::new(50.0, 60.0));
     assert_eq!(made.positions[0].name, "D1");
@@ -136,7 +144,9 @@ fn a_site_under_a_post_gets_the_nearest_seat() {
     // 8 mm from the rim is as near as the body comes
     assert_eq!(made.positions[2].at, Point::new(10.0, 8.0));
     assert_eq!((made.left_out, made.beside_site), (0, 1));
-    let free = Pattern::Sites.make(&station, None).expect("positions");
+    let free = Pattern::Sites
+        .make(&station, None, &Progress::new())
+        .expect("positions");
     let distance = free.positions[1].at.distance(Point::new(121.0, 60.0));
     assert!((distance - 13.0).abs() < 0.02, "{distance}");
 }
@@ -151,7 +161,7 @@ fn along_the_rim_the_body_touches_it() {
         let station = station(shape.clone(), 16.0);
         let outline = station.fixture.footprint();
         let made = Pattern::Rim { spacing: 20.0 }
-            .make(&station, None)
+            .make(&station, None, &Progress::new())
             .expect("positions");
         all_seated(&station, &made);
         for p in &made.positions {
@@ -169,7 +179,7 @@ fn along_the_rim_the_body_touches_it() {
     }
     // the corners of a rectangle have one each, at 8 mm from both sides
     let station = station(rectangle(180.0, 120.0), 16.0);
-    let made = Pattern::Rim { spacing: 20.0 }.make(&station, Some(0.5));
+    let made = Pattern::Rim { spacing: 20.0 }.make(&station, Some(0.5), &Progress::new());
     let places: Vec<Point> = made
         .expect("positions")
         .positions
@@ -186,7 +196,10 @@ fn along_the_rim_the_body_touches_it() {
 #[test]
 fn what_yields_nothing_says_why() {
     let small = station(rectangle(10.0, 10.0), 16.0);
-    let why = |pattern: Pattern, station: &Station| pattern.make(station, None).expect_err("why");
+    let why = |pattern: Pattern, station: &Station| {
+        let made = pattern.make(station, None, &Progress::new());
+        made.expect_err("why").to_string()
+    };
     for pattern in [
         Pattern::Rim { spacing: 5.0 },
         Pattern::rings_for(&small),
@@ -239,10 +252,14 @@ fn nothing_is_looked_for_without_end() {
             )
         })
         .collect();
-    assert!(Pattern::Sites.make(&station, Some(1e-3)).is_err());
+    assert!(
+        Pattern::Sites
+            .make(&station, Some(1e-3), &Progress::new())
+            .is_err()
+    );
     assert!(
         Pattern::Rim { spacing: 20.0 }
-            .make(&station, Some(1e-3))
+            .make(&station, Some(1e-3), &Progress::new())
             .is_err()
     );
 }
@@ -259,4 +276,33 @@ fn positions_are_added_beside_those_there_are() {
     );
     let names: Vec<&str> = all.iter().map(|p| p.name.as_str()).collect();
     assert_eq!(names, ["A1", "A2", "A1-2"]);
+}
+
+/// A plate with 60 teeth, its rim asked for in steps of 1 mm. Far fewer places are asked about than may be: those nearer to
+/// the rim than the body comes are not.
+#[test]
+fn a_toothed_outline_is_done_and_too_many_are_refused() {
+    let corners: Vec<Point> = (0..60)
+        .map(|i| {
+            let angle = std::f64::consts::TAU * f64::from(i) / 60.0;
+            let r = if i % 2 == 0 { 150.0 } else { 140.0 };
+            Point::new(150.0 + r * angle.cos(), 150.0 + r * angle.sin())
+        })
+        .collect();
+    let station = station(
+        Shape::Polygon {
+            corners: corners.into(),
+        },
+        16.0,
+    );
+    let rim = |spacing| Pattern::Rim { spacing };
+    let made = rim(1.0).make(&station, Some(0.5), &Progress::new());
+    all_seated(&station, &made.expect("positions"));
+    let many = rim(0.3).make(&station, Some(0.5), &Progress::new());
+    let why = many.expect_err("too many").to_string();
+    assert!(why.contains("no more than 2000"), "{why}");
+    let stopped = Progress::new();
+    stopped.cancel();
+    let made = rim(1.0).make(&station, Some(0.5), &stopped);
+    assert_eq!(made, Err(NoAnswer::Cancelled));
 }

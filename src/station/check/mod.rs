@@ -267,6 +267,13 @@ impl<'a> Seats<'a> {
         self.wrong(point, body).is_none()
     }
 
+    /// How far a point is from whatever bars a detector, mm: from the rim and from keep-outs; below zero beyond them.
+    pub fn clearance(&self, point: Point) -> f64 {
+        let keep_outs = self.barred.iter().map(|k| &k.footprint);
+        let apart = keep_outs.map(|footprint| footprint.signed_distance(point));
+        apart.fold(-self.outline.signed_distance(point), f64::min)
+    }
+
     /// What is wrong with a detector there, the worst first; `body` where it is known.
     fn wrong(&self, point: Point, body: Option<&Shape>) -> Option<Seat<'a>> {
         if !self.outline.contains(point) {

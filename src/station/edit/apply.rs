@@ -104,7 +104,9 @@ impl Station {
     /// As [`apply`](Self::apply).
     pub fn apply_on(&mut self, edit: Edit, day: Option<Date>) -> Result<(), Refused> {
         let before = Terms::frozen(self);
+        let begun = self.heights_to_begin_with();
         self.make(edit, day)?;
+        self.plan_begins_again(&begun);
         if let Some(before) = before {
             self.put_on_record(&before, day);
         }
@@ -153,6 +155,10 @@ impl Station {
             }
             Edit::AddRadiometer(radiometer) => {
                 self.radiometer_may_be(self.radiometers.len(), &radiometer)?;
+                if self.radiometers.is_empty() && self.plan.radiometer.is_none() {
+                    // the only one there is will be what one measures with
+                    self.plan.radiometer = Some(radiometer.name.clone());
+                }
                 self.radiometers.push(radiometer);
             }
             Edit::SetRadiometer(index, radiometer) => {
@@ -337,6 +343,13 @@ impl Station {
         survey.details_sound()?;
         let others = without(&self.surveys, index).map(|s| &s.name);
         name_free(SURVEY, &survey.name, others)
+    }
+
+    /// A plan whose heights are those it began with follows the bond lines, until something is measured by it.
+    fn plan_begins_again(&mut self, begun: &[f64]) {
+        if self.surveys.is_empty() && self.plan.heights == begun {
+            self.plan.heights = self.heights_to_begin_with();
+        }
     }
 
     /// The plan names the radiometer that it is made for: another name, or none, unless a second

@@ -124,7 +124,9 @@ fn described() -> Station {
         rows: 7,
         margin: 9.0,
     };
-    let made = rows.make(&station, Some(0.5)).expect("positions");
+    let made = rows
+        .make(&station, Some(0.5), &Progress::new())
+        .expect("positions");
     station.plan.layout = PlanLayout::ByHand(made.positions);
     station.limits = Some(Box::new(Limits {
         least: Least::Typed(Figure {

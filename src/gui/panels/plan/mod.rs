@@ -6,9 +6,6 @@ mod pattern;
 
 use eframe::egui::{Context, Label, Ui};
 
-pub use figures::Figures;
-pub use pattern::{Overlay, Trial};
-
 use super::cautions::cautions;
 use super::prepare::survey_from_plan;
 use super::{Panel, Thing, heading, sample_link, would_take};
@@ -33,12 +30,11 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     heights(ui, panel);
     heading(ui, "Positions");
     layout::show(ui, panel);
-    panel.state.plan.renew(&station);
     heading(ui, "Make a pattern");
     pattern::show(ui, panel);
     heading(ui, "What the plan comes to");
     let unit = panel.session.preferences().length_unit;
-    panel.state.plan.show(ui, &station, unit);
+    figures::show(ui, panel.session, unit);
     ui.add_space(8.0);
     prepare(ui, panel);
 }

@@ -1,21 +1,17 @@
 //! Patterns of positions: tried out beside the plan, and in it only when they are taken.
 
-use std::sync::Arc;
-
-use eframe::egui::{Label, Ui};
+use eframe::egui::{Button, Label, Ui};
 
 use super::super::Panel;
 use super::super::numbers::{length_text, parse_count};
 use super::change;
-use crate::geometry::Point;
 use crate::gui::widgets::field_row::{FieldRow, choice};
-use crate::numeric::neighbours::largest_gap;
 use crate::probing::{FINEST_RASTER, Made, Pattern, beside};
-use crate::station::{PlanLayout, Position, Station};
+use crate::session::{Command, Trial, Tried};
+use crate::station::{PlanLayout, Station};
 use crate::units::{LengthUnit, parse_number};
+use crate::work::Held;
 
-/// Of the raster until another one is typed, mm.
-const RASTER: f64 = 0.5;
 /// Along the rim until another one is typed, mm.
 const SPACING: f64 = 20.0;
 
@@ -75,90 +71,11 @@ impl Kind {
     }
 }
 
-/// What is seen of the plan on the plan view beside its positions.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Overlay {
-    /// Positions that are tried out.
-    pub positions: Vec<Position>,
-    /// Middle and radius of the largest gap, mm: of what is tried out, else of the plan.
-    pub gap: Option<(Point, f64)>,
-}
-
-/// The pattern that is tried out, and the raster; never saved.
-#[derive(Debug)]
-pub struct Trial {
-    pattern: Option<Pattern>,
-    raster: f64,
-    /// What it comes to, kept as long as it holds.
-    tried: Option<Tried>,
-    overlay: Arc<Overlay>,
-}
-
-#[derive(Debug)]
-struct Tried {
-    of: Arc<Station>,
-    pattern: Option<Pattern>,
-    raster: f64,
-    /// What it makes, or why it makes nothing.
-    made: Result<Made, String>,
-}
-
-impl Default for Trial {
-    fn default() -> Self {
-        Self {
-            pattern: None,
-            raster: RASTER,
-            tried: None,
-            overlay: Arc::default(),
-        }
-    }
-}
-
-impl Trial {
-    /// On whole multiples of it positions come to lie, mm; `None`: anywhere.
-    pub fn raster(&self) -> Option<f64> {
-        Some(self.raster).filter(|mesh| *mesh > 0.0)
-    }
-
-    /// What is to be seen of it on the plan view.
-    pub fn overlay(&self) -> &Arc<Overlay> {
-        &self.overlay
-    }
-
-    /// Works it out when the document or the pattern is another one; `gap` is that of the plan.
-    fn renew(&mut self, station: &Arc<Station>, gap: Option<(Point, f64)>) {
-        let (pattern, raster) = (self.pattern, self.raster);
-        let holds =
-            |t: &Tried| Arc::ptr_eq(&t.of, station) && t.pattern == pattern && t.raster == raster;
-        if self.tried.as_ref().is_some_and(holds) {
-            return;
-        }
-        let made = match pattern {
-            None => Ok(Made::default()),
-            Some(pattern) => pattern.make(station, self.raster()),
-        };
-        let positions = made
-            .as_ref()
-            .map_or_else(|_| Vec::new(), |made| made.positions.clone());
-        let points: Vec<Point> = positions.iter().map(|p| p.at).collect();
-        let gap = match points[..] {
-            [] => gap,
-            _ => largest_gap(&station.fixture.footprint(), &points),
-        };
-        self.overlay = Arc::new(Overlay { positions, gap });
-        self.tried = Some(Tried {
-            of: station.clone(),
-            pattern,
-            raster,
-            made,
-        });
-    }
-}
-
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     let station = panel.session.station().clone();
     let unit = panel.session.preferences().length_unit;
-    let trial = &mut panel.state.pattern;
+    let now = panel.session.trial();
+    let mut trial = now;
     let kind = trial.pattern.as_ref().map(Kind::of);
     if let Some(kind) = choice(ui, "pattern Kind", "Pattern", kind, &KINDS) {
         trial.pattern = kind.map(|kind| kind.begin(&station));
@@ -169,8 +86,10 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     let typed = length(ui, "Raster", trial.raster, unit);
     put(&mut trial.raster, typed);
     ui.weak("Patterns and dragged positions lie on it; 0 for none");
-    trial.renew(&station, panel.state.plan.gap());
-    if panel.state.pattern.pattern.is_some() {
+    if trial != now {
+        panel.send(Command::Try(trial));
+    }
+    if trial.pattern.is_some() {
         outcome(ui, panel, unit);
     }
 }
@@ -248,28 +167,67 @@ fn length(ui: &mut Ui, label: &str, mm: f64, unit: LengthUnit) -> Option<f64> {
     })
 }
 
-/// What the pattern comes to, and the buttons that take it.
+/// What the pattern comes to, and the buttons that take it. While another one is made the last one stays, marked, and is
+/// not taken for it.
 fn outcome(ui: &mut Ui, panel: &mut Panel<'_>, unit: LengthUnit) {
-    let Some(tried) = &panel.state.pattern.tried else {
+    let held = panel.session.answers().planning().tried();
+    if let Held::Failed(why, _) = held {
+        let colour = ui.visuals().warn_fg_color;
+        ui.add(Label::new(eframe::egui::RichText::new(why).color(colour)).wrap());
+        return;
+    }
+    let tried = held.any().cloned();
+    let is_current = held.current().is_some();
+    if let Some(tried) = &tried {
+        ui.add_enabled_ui(is_current, |ui| say(ui, tried, unit));
+    }
+    if !is_current {
+        ui.weak("Working out the pattern");
+    }
+    let Some(tried) = tried else {
         return;
     };
+    let positions = &tried.made.positions;
+    let mut taken = None;
+    ui.horizontal_wrapped(|ui| {
+        let wait = "As soon as the pattern is worked out";
+        let replace = ui
+            .add_enabled(is_current, Button::new("Use these positions"))
+            .on_hover_text("They take the place of the plan's positions")
+            .on_disabled_hover_text(wait);
+        if replace.clicked() {
+            taken = Some(positions.clone());
+        }
+        let add = ui
+            .add_enabled(is_current, Button::new("Add them to the plan"))
+            .on_hover_text("Beside the plan's positions, but for those that coincide")
+            .on_disabled_hover_text(wait);
+        if add.clicked() {
+            taken = Some(beside(&panel.session.station().positions(), positions));
+        }
+    });
+    if let Some(positions) = taken {
+        panel.send(Command::Try(Trial {
+            pattern: None,
+            ..panel.session.trial()
+        }));
+        panel.state.chosen = None;
+        change(panel, |plan| plan.layout = PlanLayout::ByHand(positions));
+    }
+}
+
+/// What it comes to in sentences.
+fn say(ui: &mut Ui, tried: &Tried, unit: LengthUnit) {
     let Made {
         positions,
         left_out,
         beside_site,
-    } = match &tried.made {
-        Ok(made) => made.clone(),
-        Err(why) => {
-            let colour = ui.visuals().warn_fg_color;
-            ui.add(Label::new(eframe::egui::RichText::new(why).color(colour)).wrap());
-            return;
-        }
-    };
+    } = &tried.made;
     let mut text = match positions.len() {
         1 => "This pattern: 1 position".to_owned(),
         n => format!("This pattern: {n} positions"),
     };
-    if let Some((at, radius)) = panel.state.pattern.overlay.gap {
+    if let Some((at, radius)) = tried.gap {
         text += &format!(
             ", largest gap: radius {} around {}, {}",
             unit.show_with_unit(radius),
@@ -278,38 +236,21 @@ fn outcome(ui: &mut Ui, panel: &mut Panel<'_>, unit: LengthUnit) {
         );
     }
     ui.add(Label::new(text).wrap());
-    if left_out > 0 {
-        let text = match left_out {
-            1 => "1 place is left out: no room of its own for the detector".to_owned(),
-            n => format!("{n} places are left out: no room of their own for the detector"),
-        };
+    let left_out = match left_out {
+        0 => None,
+        1 => Some("1 place is left out: no room of its own for the detector".to_owned()),
+        n => Some(format!(
+            "{n} places are left out: no room of their own for the detector"
+        )),
+    };
+    let beside_site = match beside_site {
+        0 => None,
+        1 => Some("1 lies beside its site, as near as the detector can sit".to_owned()),
+        n => Some(format!(
+            "{n} lie beside their sites, as near as the detector can sit"
+        )),
+    };
+    for text in left_out.into_iter().chain(beside_site) {
         ui.add(Label::new(text).wrap());
-    }
-    if beside_site > 0 {
-        let text = match beside_site {
-            1 => "1 lies beside its site, as near as the detector can sit".to_owned(),
-            n => format!("{n} lie beside their sites, as near as the detector can sit"),
-        };
-        ui.add(Label::new(text).wrap());
-    }
-    let mut taken = None;
-    ui.horizontal_wrapped(|ui| {
-        let replace = ui
-            .button("Use these positions")
-            .on_hover_text("They take the place of the plan's positions");
-        if replace.clicked() {
-            taken = Some(positions.clone());
-        }
-        let add = ui
-            .button("Add them to the plan")
-            .on_hover_text("Beside the plan's positions, but for those that coincide");
-        if add.clicked() {
-            taken = Some(beside(&panel.session.station().positions(), &positions));
-        }
-    });
-    if let Some(positions) = taken {
-        panel.state.pattern.pattern = None;
-        panel.state.chosen = None;
-        change(panel, |plan| plan.layout = PlanLayout::ByHand(positions));
     }
 }

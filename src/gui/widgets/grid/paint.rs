@@ -127,7 +127,10 @@ pub(super) fn number(ui: &Ui, number: &str, selected: bool) {
     text(ui, rect, number, TextStyle::Monospace, colour, true, false);
 }
 
-/// The width in which a column's title and its unit are not cut short.
+/// A number that readings have: no column of numbers is narrower for want of room for its head alone.
+const A_NUMBER: &str = "123.4";
+
+/// The width in which a column's title and its unit are not cut short, nor a number in it.
 pub(super) fn header_width(ui: &Ui, column: &Column) -> f32 {
     let font = TextStyle::Body.resolve(ui.style());
     let colour = ui.visuals().text_color();
@@ -138,7 +141,15 @@ pub(super) fn header_width(ui: &Ui, column: &Column) -> f32 {
         galley.size().x
     };
     let unit = column.unit.as_deref().map_or(0.0, width);
-    (width(&column.title).max(unit) + 2.0 * PADDING).ceil() + 1.0
+    let number = if column.align_right && column.unit.is_some() {
+        let figures = TextStyle::Monospace.resolve(ui.style());
+        let painter = ui.painter();
+        let galley = painter.layout_no_wrap(A_NUMBER.to_owned(), figures, colour);
+        galley.size().x
+    } else {
+        0.0
+    };
+    (width(&column.title).max(unit).max(number) + 2.0 * PADDING).ceil() + 1.0
 }
 
 /// Paints a column's title with its unit below.

@@ -107,9 +107,11 @@ impl Grid<'_> {
         let room = (ui.available_width() - scroll_bar - NUMBERS_WIDTH).max(0.0);
         let heads = self.columns.iter().map(|c| paint::header_width(ui, c));
         let wanted = self.columns.iter().map(|column| column.width);
+        let numbers = self.columns.iter().map(|column| column.align_right);
         let mut widths = narrowed(
             &wanted.collect::<Vec<_>>(),
             &heads.collect::<Vec<_>>(),
+            &numbers.collect::<Vec<_>>(),
             room,
         );
         if let Some(last) = self.columns.iter().rposition(|column| !column.align_right) {
@@ -332,9 +334,13 @@ impl Grid<'_> {
     }
 }
 
-/// Widths that fit the room: as wanted and never below the heads where there is room for that;
-/// otherwise what lies between heads and wishes is cut by one share, and below the heads themselves.
-fn narrowed(wanted: &[f32], heads: &[f32], room: f32) -> Vec<f32> {
+/// Of a column of text, at least this share of its head is left where numbers need the room.
+const LEAST_TEXT: f32 = 0.4;
+
+/// Widths that fit the room: as wanted and never below the heads where there is room for that; otherwise what lies
+/// between heads and wishes is cut by one share, then the heads of text, and those of numbers last: half a number is a
+/// wrong one.
+fn narrowed(wanted: &[f32], heads: &[f32], numbers: &[bool], room: f32) -> Vec<f32> {
     let wanted: Vec<f32> = wanted.iter().zip(heads).map(|(w, h)| w.max(*h)).collect();
     let (all, least): (f32, f32) = (wanted.iter().sum(), heads.iter().sum());
     let share = |part: f32, whole: f32| {
@@ -345,10 +351,21 @@ fn narrowed(wanted: &[f32], heads: &[f32], room: f32) -> Vec<f32> {
         }
     };
     let between = share(room - least, all - least);
-    let below = share(room, least);
-    let widths = wanted.iter().zip(heads);
+    let of_numbers: f32 = (heads.iter().zip(numbers))
+        .filter_map(|(h, is_number)| is_number.then_some(h))
+        .sum();
+    let of_text = least - of_numbers;
+    let room_for_text = (room - of_numbers).clamp(LEAST_TEXT * of_text, of_text);
+    let below = [
+        share(room_for_text, of_text),
+        share(room - room_for_text, of_numbers),
+    ];
+    let widths = wanted.iter().zip(heads).zip(numbers);
     widths
-        .map(|(w, h)| ((h + (w - h) * between) * below).floor())
+        .map(|((w, h), is_number)| {
+            let share = below[usize::from(*is_number)];
+            ((h + (w - h) * between) * share).max(0.0).floor()
+        })
         .collect()
 }
 
@@ -384,11 +401,15 @@ mod tests {
     #[test]
     fn columns_are_narrowed_to_their_heads_before_a_head_is_cut() {
         let (wanted, heads) = ([60.0, 100.0, 20.0], [50.0, 40.0, 30.0]);
-        assert_eq!(narrowed(&wanted, &heads, 400.0), [60.0, 100.0, 30.0]);
-        let tight = narrowed(&wanted, &heads, 130.0);
+        let numbers = [true, false, true];
+        let narrowed = |room: f32| narrowed(&wanted, &heads, &numbers, room);
+        assert_eq!(narrowed(400.0), [60.0, 100.0, 30.0]);
+        let tight = narrowed(130.0);
         assert!(tight.iter().zip(&heads).all(|(w, h)| w >= h), "{tight:?}");
         assert!(tight.iter().sum::<f32>() <= 130.0);
-        assert_eq!(narrowed(&wanted, &heads, 60.0), [25.0, 20.0, 15.0]);
-        assert_eq!(narrowed(&[], &[], 60.0), [0.0; 0]);
+        // text gives way first, numbers only then
+        assert_eq!(narrowed(104.0), [50.0, 24.0, 30.0]);
+        assert_eq!(narrowed(56.0), [25.0, 16.0, 15.0]);
+        assert_eq!(super::narrowed(&[], &[], &[], 60.0), [0.0; 0]);
     }
 }

@@ -1,0 +1,161 @@
+//! What a plan comes to, and a pattern of positions that is tried out beside it: worked out in the background.
+
+use std::sync::Arc;
+
+use super::answers::{Same, told};
+use crate::geometry::Point;
+use crate::numeric::neighbours::{largest_gap, median_spacing};
+use crate::probing::{Made, Pattern};
+use crate::progress::Progress;
+use crate::station::{Position, Station};
+use crate::work::{Held, Latest, Wake};
+
+/// Of the raster until another one is typed, mm.
+const RASTER: f64 = 0.5;
+
+/// The pattern that is tried out, and the raster; never saved.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Trial {
+    /// Which pattern; `None`: none.
+    pub pattern: Option<Pattern>,
+    /// As it was typed, mm; 0 for none.
+    pub raster: f64,
+}
+
+impl Default for Trial {
+    fn default() -> Self {
+        Self {
+            pattern: None,
+            raster: RASTER,
+        }
+    }
+}
+
+impl Trial {
+    /// On whole multiples of it positions come to lie, mm; `None`: anywhere.
+    pub fn raster(&self) -> Option<f64> {
+        Some(self.raster).filter(|mesh| *mesh > 0.0)
+    }
+}
+
+/// Middle and radius of the largest disk without a position whose middle is on the fixture, mm.
+pub type Gap = (Point, f64);
+
+/// What a pattern comes to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tried {
+    /// Its positions.
+    pub made: Made,
+    /// What they leave open.
+    pub gap: Option<Gap>,
+}
+
+/// What a plan comes to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlanFigures {
+    /// How many positions.
+    pub positions: usize,
+    /// From each to the nearest other, the median, mm.
+    pub spacing: Option<f64>,
+    /// What they leave open.
+    pub gap: Option<Gap>,
+}
+
+/// A pattern is made for a document and a raster.
+#[derive(Debug, Clone, PartialEq)]
+struct TrialKey {
+    station: Same<Station>,
+    pattern: Pattern,
+    raster: Option<f64>,
+}
+
+/// The slots.
+pub struct Planning {
+    tried: Latest<TrialKey, Arc<Tried>>,
+    figures: Latest<Same<Station>, Arc<PlanFigures>>,
+}
+
+impl Planning {
+    pub(super) fn new(wake: &Wake) -> Self {
+        Self {
+            tried: Latest::new(wake.clone()),
+            figures: Latest::new(wake.clone()),
+        }
+    }
+
+    /// Takes in what has ended and, where the plan is looked at, asks for what is shown of it.
+    pub(super) fn update(&mut self, station: &Arc<Station>, trial: Option<Trial>) {
+        self.tried.collect();
+        self.figures.collect();
+        let Some(trial) = trial else {
+            return;
+        };
+        let same = Same(station.clone());
+        let of = station.clone();
+        self.figures.ask(same.clone(), || {
+            move |_: &Progress| {
+                let positions = of.positions();
+                let points = places(&positions);
+                Some(Ok(Arc::new(PlanFigures {
+                    positions: positions.len(),
+                    spacing: median_spacing(&points),
+                    gap: largest_gap(&of.fixture.footprint(), &points),
+                })))
+            }
+        });
+        let Some(pattern) = trial.pattern else {
+            self.tried.forget();
+            return;
+        };
+        let key = TrialKey {
+            station: same,
+            pattern,
+            raster: trial.raster(),
+        };
+        let (of, raster) = (station.clone(), trial.raster());
+        self.tried.ask(key, || {
+            move |progress: &Progress| {
+                told(pattern.make(&of, raster, progress).map(|made| {
+                    let points = places(&made.positions);
+                    let gap = largest_gap(&of.fixture.footprint(), &points);
+                    Arc::new(Tried { made, gap })
+                }))
+            }
+        });
+    }
+
+    /// What the pattern that is tried out comes to.
+    pub fn tried(&self) -> Held<'_, Arc<Tried>> {
+        self.tried.held()
+    }
+
+    /// What the plan comes to.
+    pub fn figures(&self) -> Held<'_, Arc<PlanFigures>> {
+        self.figures.held()
+    }
+
+    /// Whether either is being worked on.
+    pub fn is_updating(&self) -> bool {
+        self.tried.held().is_updating() || self.figures.held().is_updating()
+    }
+
+    /// What is to be seen of the pattern beside the plan: nothing where it yields nothing.
+    pub fn seen(&self) -> Option<&Arc<Tried>> {
+        match self.tried.held() {
+            Held::Failed(..) => None,
+            held => held.any(),
+        }
+    }
+
+    /// The largest gap of what is tried out, else of the plan.
+    pub fn gap(&self) -> Option<Gap> {
+        match self.seen() {
+            Some(tried) => tried.gap,
+            None => self.figures.held().any()?.gap,
+        }
+    }
+}
+
+fn places(positions: &[Position]) -> Vec<Point> {
+    positions.iter().map(|p| p.at).collect()
+}
