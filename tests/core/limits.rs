@@ -616,7 +616,7 @@ fn trials_that_tell_nothing_keep_the_limit_from_holding_with_their_sentence() {
         let judged = answered(&station).judged.expect("limits are set");
         assert_eq!(judged.expect_err("no lower limit"), why);
     }
-    // from the trials the pair goes with the figure: another calibration counts the scale error in full
+    // from the trials the pair goes with the figure: another calibration counts the calibration uncertainty in full
     let mut station = sample();
     let judged = answered(&station).judged.expect("limits").expect("a limit");
     assert_eq!(judged.terms.lower.scale, Scale::Relative);

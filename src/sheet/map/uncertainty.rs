@@ -69,7 +69,7 @@ pub(super) fn picture(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
     );
     let mut said = format!(
         "Expanded uncertainty of the map of irradiance at height {} in percent of it (k = 2), without the radiometer's \
-         own scale error: from {} to {} %.",
+         calibration uncertainty: from {} to {} %.",
         sheet.length.show_with_unit(map.raster.height),
         fixed(values.0, 1),
         fixed(values.1, 1)
