@@ -8,8 +8,10 @@ use crate::sheet::drawing::{Drawing, Item, MarkForm, Role};
 
 /// More marks in sight than this are points.
 const MANY: usize = 1500;
-/// Side of a point, and of the squares of the screen that have one at most, in points of the screen.
-const SIDE: f32 = 2.5;
+/// Side of a point, in points of the screen.
+const SIDE: f32 = 2.0;
+/// Side of the squares of the screen that have one at most, so that the map between them is seen.
+const SQUARE: f32 = 6.0;
 
 /// The places in sight of marks that are points, with what they are.
 pub(super) struct Points(Vec<(Pos2, Role)>);
@@ -53,14 +55,14 @@ impl Points {
             return;
         }
         let visible = canvas.visible();
-        let columns = (visible.width() / SIDE).ceil().max(1.0) as usize + 1;
-        let rows = (visible.height() / SIDE).ceil().max(1.0) as usize + 1;
+        let columns = (visible.width() / SQUARE).ceil().max(1.0) as usize + 1;
+        let rows = (visible.height() / SQUARE).ceil().max(1.0) as usize + 1;
         let mut mesh = Mesh::default();
         for role in [Role::Position, Role::Reading, Role::ReadingLeftOut] {
             let ink = canvas.look(role).ink;
             let mut taken = vec![false; columns * rows];
             for (at, _) in self.0.iter().filter(|(_, of)| *of == role) {
-                let from = (*at - visible.min) / SIDE;
+                let from = (*at - visible.min) / SQUARE;
                 let square = from.y.max(0.0) as usize * columns + from.x.max(0.0) as usize;
                 let square = square.min(columns * rows - 1);
                 if !std::mem::replace(&mut taken[square], true) {
