@@ -287,6 +287,53 @@ fn a_reading_that_passes_and_a_spot_that_fails_are_shown_plainly() {
     assert!(says(&window, "No reading keeps all parts inside"));
 }
 
+/// At one height a reading 12 % too high at the coldest corner makes a limit of 70 mW/cm² be met that is not: it is said
+/// which position that hangs on, and a row to read it again is a click away.
+#[test]
+fn what_meets_hangs_on_is_said_and_read_again() {
+    let mut station = sample();
+    let readings = &mut station.surveys[0].readings;
+    let low = readings
+        .iter()
+        .map(|r| r.height)
+        .fold(f64::INFINITY, f64::min);
+    readings.retain(|r| r.height == low);
+    let counted = readings.iter_mut().filter(|r| r.counted().is_some());
+    let coldest = counted
+        .min_by(|a, b| a.irradiance.partial_cmp(&b.irradiance).expect("numbers"))
+        .expect("readings");
+    coldest.irradiance = coldest.irradiance.map(|e| 1.12 * e);
+    let (name, place) = (coldest.position.clone(), coldest.place());
+    if let Some(limits) = &mut station.limits {
+        limits.least = Least::Typed(evenfield::station::limits::Figure {
+            irradiance: Some(70.0),
+            origin: Origin::SamePair,
+            ..Default::default()
+        });
+        limits.safety_factor_percent = 0.0;
+        limits.upper = None;
+        limits.frozen = None;
+        limits.allowances = Default::default();
+    }
+    let mut window = window(station);
+    go(&mut window);
+    wait(&mut window, "what it hangs on", |w| {
+        says(w, "What it hangs on")
+    });
+    assert!(says(&window, "Meets"));
+    click(
+        &mut window,
+        &format!("Add a row for {name} to the readings"),
+    );
+    assert_eq!(session(&window).step(), Step::Readings);
+    let last = session(&window).station().surveys[0].readings.last();
+    let last = last.expect("a row");
+    assert_eq!(
+        (last.place(), last.repeat, last.irradiance),
+        (place, 2, None)
+    );
+}
+
 #[test]
 fn rows_that_would_settle_it_are_added_and_named() {
     let mut station = sample();

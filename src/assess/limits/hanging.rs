@@ -4,7 +4,7 @@
 use super::settle::place_words;
 use super::verdict::{Judged, Verdict};
 use crate::assess::{Answer, NoAnswer, Request, SurveyFit, answer_with, fit_survey};
-use crate::geometry::{Place, Point};
+use crate::geometry::Place;
 use crate::progress::Progress;
 use crate::station::{Reading, Station, Survey};
 
@@ -20,8 +20,8 @@ const SAME: f64 = 0.05;
 pub struct Hanging {
     /// Its name; may be empty.
     pub position: String,
-    /// Where it is.
-    pub at: Point,
+    /// Where it was read, at the height nearest to the spot.
+    pub at: Place,
     /// The verdict without it.
     pub verdict: Verdict,
     /// The coldest spot without it, mW/cm², and its assured minimum.
@@ -85,7 +85,7 @@ pub(super) fn hanging(
             let coldest = (told.coldest.irradiance, told.coldest.at_least);
             found.push(Hanging {
                 position: reading.position.clone(),
-                at: reading.place().point(),
+                at: reading.place(),
                 verdict,
                 coldest,
                 sentence: sentence(reading, verdict, coldest, show),

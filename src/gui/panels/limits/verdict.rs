@@ -5,7 +5,7 @@ use eframe::egui::{Grid, RichText, ScrollArea, Sense, Shape, Stroke, Ui, vec2};
 
 use super::{go_to, point};
 use crate::assess::Answer;
-use crate::assess::limits::{Both, Judged, MoreReadings, Outlook, Side, Verdict};
+use crate::assess::limits::{Both, Hanging, Judged, MoreReadings, Outlook, Side, Verdict};
 use crate::files::Preferences;
 use crate::gui::panels::{Panel, heading};
 use crate::gui::words;
@@ -207,8 +207,35 @@ fn settle(ui: &mut Ui, panel: &mut Panel<'_>, judged: &Judged) {
     if judged.verdict == Verdict::NotProven {
         what_would(ui, panel, &outlook);
     }
+    if judged.verdict == Verdict::Meets {
+        hangs_on(ui, panel, &outlook.hanging);
+    }
     if let Some(both) = &outlook.with_excluded {
         excluded(ui, panel, both);
+    }
+}
+
+/// Single positions without which it would not be met.
+fn hangs_on(ui: &mut Ui, panel: &mut Panel<'_>, hanging: &[Hanging]) {
+    if hanging.is_empty() {
+        return;
+    }
+    heading(ui, "What it hangs on");
+    for hanging in hanging {
+        point(ui, &hanging.sentence);
+        let at = &hanging.position;
+        let label = match at.as_str() {
+            "" => "Add a row for it to the readings".to_owned(),
+            name => format!("Add a row for {name} to the readings"),
+        };
+        if ui.button(label).clicked() {
+            let again = MoreReadings {
+                position: at.clone(),
+                at: hanging.at,
+                repeats: 1,
+            };
+            add_rows(panel, &again);
+        }
     }
 }
 
