@@ -78,7 +78,7 @@ pub(super) fn hanging(
             // nothing is left that could be judged
             Err(NoAnswer::Missing(_)) => continue,
         };
-        let verdict = told.judged.as_ref().and_then(|j| j.as_ref().ok());
+        let verdict = told.judged();
         if let Some(verdict) = verdict.map(|j| j.verdict)
             && verdict != Verdict::Meets
         {
@@ -88,7 +88,13 @@ pub(super) fn hanging(
                 at: reading.place(),
                 verdict,
                 coldest,
-                sentence: sentence(reading, verdict, coldest, show),
+                // the bound that was judged, whichever that is
+                sentence: sentence(
+                    reading,
+                    verdict,
+                    (coldest.0, told.coldest.assured(told.scale())),
+                    show,
+                ),
             });
         }
     }
