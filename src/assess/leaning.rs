@@ -13,6 +13,8 @@ pub struct Leaning {
     pub beyond: f64,
     /// The part of the variance left by readings alone that knowledge of the lamp takes away, 0 to 1.
     pub law: f64,
+    /// Standard uncertainty with knowledge of the lamp over that without, both relative.
+    pub grown: f64,
 }
 
 /// What a figure leans on most.
@@ -24,6 +26,8 @@ pub enum LeansOn {
     Both,
     /// The law of light settles it.
     Law,
+    /// With knowledge of the lamp it is less sure: lamp and readings do not agree well.
+    Neither,
 }
 
 impl Leaning {
@@ -38,12 +42,16 @@ impl Leaning {
             readings_alone_uncertainty: without,
             beyond: fit.field.beyond_positions(coldest.at.point()),
             law: (1.0 - left).clamp(0.0, 1.0),
+            grown: left.sqrt(),
         })
     }
 
     /// In one word.
     pub fn on(&self) -> LeansOn {
+        /// Surely more, and no matter of how a parameter came out.
+        const GROWN: f64 = 1.25;
         match self.law {
+            _ if self.grown > GROWN => LeansOn::Neither,
             law if law < 0.4 => LeansOn::Readings,
             law if law < 0.8 => LeansOn::Both,
             _ => LeansOn::Law,
@@ -60,6 +68,9 @@ impl Leaning {
         let leans = match self.on() {
             LeansOn::Readings => "the figure rests mostly on the readings",
             LeansOn::Both => "the figure rests on the readings and on the model of the lamp",
+            LeansOn::Neither => {
+                "the model of the lamp and the readings do not agree well there; look for a reading that is off, or read nearer to the spot"
+            }
             LeansOn::Law => {
                 "the figure rests mostly on the model of the lamp; a reading nearer to the spot would check it"
             }

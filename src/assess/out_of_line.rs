@@ -1,5 +1,7 @@
 //! Readings that the others do not bear out.
 
+mod heights;
+
 use crate::field::Fitted;
 use crate::geometry::Place;
 use crate::numeric::quantile::quantile;
@@ -8,6 +10,9 @@ use crate::station::Survey;
 /// Leave-one-out residuals beyond this many predictive standard deviations are pointed out (common practice, no
 /// source).
 const FAR: f64 = 4.0;
+
+/// Above so many readings a few slips no longer spoil a field.
+const MOST: usize = 1500;
 
 /// A reading against what all others predict there. It counts in full until it is read again or excluded.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -35,8 +40,8 @@ impl OutOfLine {
 }
 
 /// The readings of a survey that are out of line, in the order of its rows: those that the field says so of (none for a
-/// family that does not say how far off its predictions may be), and slips so large that they spoil the field which should
-/// tell. `rows` are those of the field's samples.
+/// family that does not say how far off its predictions may be), and those that spoil the field which should tell: large slips,
+/// and positions whose heights do not fit each other. `rows` are those of the field's samples.
 pub(super) fn out_of_line(survey: &Survey, field: &Fitted, rows: &[usize]) -> Vec<OutOfLine> {
     let told = rows.iter().zip(field.leave_one_out());
     let mut all: Vec<OutOfLine> = told
@@ -58,7 +63,12 @@ pub(super) fn out_of_line(survey: &Survey, field: &Fitted, rows: &[usize]) -> Ve
             Some((row, reading.place(), reading.counted()?))
         })
         .collect();
-    for slip in slips(&read) {
+    let beside_the_field = if read.len() > MOST {
+        Vec::new()
+    } else {
+        [slips(&read), heights::at_odds(&read)].concat()
+    };
+    for slip in beside_the_field {
         if !all.iter().any(|known| known.row == slip.row) {
             all.push(slip);
         }
@@ -71,8 +81,6 @@ pub(super) fn out_of_line(survey: &Survey, field: &Fitted, rows: &[usize]) -> Ve
 /// far beyond what is usual among these readings, as a slipped decimal point does: no model is asked, which such a
 /// reading bends.
 fn slips(read: &[(usize, Place, f64)]) -> Vec<OutOfLine> {
-    /// Above these a few slips no longer spoil a field.
-    const MOST: usize = 1500;
     const BESIDE: usize = 6;
     const FEWEST: usize = 4;
     /// Readings nearer to each other are repeats, mm.
@@ -82,9 +90,6 @@ fn slips(read: &[(usize, Place, f64)]) -> Vec<OutOfLine> {
     const LARGE: f64 = 0.4;
     /// What steps from one position to the next are at least taken to scatter by.
     const LEAST_SCATTER: f64 = 0.03;
-    if read.len() > MOST {
-        return Vec::new();
-    }
     let steps: Vec<(OutOfLine, f64)> = read
         .iter()
         .filter_map(|&(row, at, irradiance)| {

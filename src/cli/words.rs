@@ -232,7 +232,9 @@ fn what_hangs_on_it(r: &LimitsRecord) -> String {
                 || " mW/cm², no upper end".to_owned(),
                 |v| format!(", at most {} mW/cm²", plain(v)),
             );
-            let set = (m.set_mw_cm2).map_or_else(String::new, |v| format!(", set to {}", plain(v)));
+            let set = (m.set_mw_cm2).map_or_else(String::new, |v| {
+                format!("; when the source is set anew, to {}", plain(v))
+            });
             line(format!(
                 "  must read        at least {}{most}{set}; now {}",
                 plain(least),

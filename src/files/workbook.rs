@@ -1,7 +1,8 @@
 //! Spreadsheet workbooks (XLSX) as rows of cells.
 
 use std::io::{Cursor, Read};
-use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::panic::{AssertUnwindSafe, catch_unwind, set_hook, take_hook};
+use std::sync::Once;
 
 use calamine::{DataRef, Reader, SheetType, Xlsx};
 
@@ -29,7 +30,27 @@ pub(super) fn is_packed(bytes: &[u8]) -> bool {
 pub(super) fn sheets(bytes: &[u8]) -> Result<Vec<Sheet>, FileError> {
     sizes_allowed(bytes)?;
     // what is read is what somebody else wrote: a fault in reading it must cost no more than this file
-    catch_unwind(AssertUnwindSafe(|| read(bytes))).unwrap_or_else(|_| Err(damaged("")))
+    quietly(|| read(bytes)).unwrap_or_else(|| Err(damaged("")))
+}
+
+/// `None` when the work ended in a panic: it is said as an error, so nothing of it is printed.
+fn quietly<T>(work: impl FnOnce() -> T) -> Option<T> {
+    thread_local! {
+        static QUIET: std::cell::Cell<bool> = const { std::cell::Cell::new(false) };
+    }
+    static HOOK: Once = Once::new();
+    HOOK.call_once(|| {
+        let before = take_hook();
+        set_hook(Box::new(move |panic| {
+            if !QUIET.try_with(std::cell::Cell::get).unwrap_or(false) {
+                before(panic);
+            }
+        }));
+    });
+    QUIET.set(true);
+    let done = catch_unwind(AssertUnwindSafe(work));
+    QUIET.set(false);
+    done.ok()
 }
 
 fn damaged(said: impl std::fmt::Display) -> FileError {

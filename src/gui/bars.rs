@@ -77,10 +77,11 @@ pub fn steps(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
         let state = session.state_of(step);
         let chosen = session.step() == step;
         // a verdict says more than that the step is done
-        let judged = session
-            .judged()
-            .filter(|_| step == Step::Limits && state == StepState::Done);
-        let said = judged.map_or_else(|| state.words(), |j| j.verdict.words().to_owned());
+        let said = match session.judged().filter(|_| step == Step::Limits) {
+            Some(judged) if state == StepState::Done => judged.verdict.words().to_owned(),
+            Some(judged) => format!("{}, {}", judged.verdict.words(), state.words()),
+            None => state.words(),
+        };
         let row = ui.add_sized(
             vec2(ui.available_width(), 40.0),
             Button::selectable(chosen, "").sense(Sense::click()),

@@ -87,6 +87,7 @@ impl Step {
             return StepState::Attention(attention);
         }
         let readings = || station.surveys.iter().flat_map(|s| &s.readings);
+        let all_read = || readings().next().is_some() && readings().all(|r| r.irradiance.is_some());
         let (begun, done) = match self {
             Self::Fixture => (true, !station.sites.is_empty() && is_described(station)),
             Self::Plan => {
@@ -94,11 +95,11 @@ impl Step {
                 let [begun, done] = planned(station);
                 (any && begun, any && done)
             }
-            Self::Readings => (
-                !station.surveys.is_empty(),
-                readings().next().is_some() && readings().all(|r| r.irradiance.is_some()),
+            Self::Readings => (!station.surveys.is_empty(), all_read()),
+            Self::Field => (
+                readings().any(|r| r.counted().is_some()),
+                answered && all_read(),
             ),
-            Self::Field => (readings().any(|r| r.counted().is_some()), answered),
             Self::Limits => (station.limits.is_some(), judged),
             Self::Export => (exported.is_some(), exported == Some(true)),
         };

@@ -17,6 +17,7 @@ mod limits;
 mod limits_truth;
 mod looking;
 mod mutations;
+mod out_of_line;
 mod published_kriging;
 mod published_radiometry;
 mod published_trials;

@@ -129,7 +129,7 @@ fn an_empty_step_is_carried_to_a_verdict_and_a_daily_reading() {
     click(&mut window, "Upper found with");
     click(&mut window, "the radiometer pair that judges");
     wait(&mut window, "what must be read", |w| {
-        says(w, "At least") && says(w, "Set to")
+        says(w, "At least") && says(w, "When adjusted, set to")
     });
     assert!(says(&window, "It reads"));
     assert!(says(

@@ -452,3 +452,19 @@ fn frames_stay_short_with_very_many_positions() {
         assert!(frame < Duration::from_millis(most), "{step}: {frame:?}");
     }
 }
+
+#[test]
+fn undo_is_the_documents_as_soon_as_a_cell_is_left() {
+    let mut window = on_sample();
+    command(&mut window, Key::Num3);
+    wait(&mut window, "the readings", |w| {
+        session(w).step() == Step::Readings
+    });
+    let before = readings(&window)[3].irradiance;
+    click(&mut window, "Row 4, Irradiance");
+    write(&mut window, "55");
+    press(&mut window, Key::Enter);
+    assert_eq!(readings(&window)[3].irradiance, Some(55.0));
+    command(&mut window, Key::Z);
+    assert_eq!(readings(&window)[3].irradiance, before);
+}

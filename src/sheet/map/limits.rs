@@ -166,9 +166,9 @@ fn window_words(monitor: &MonitorAnswer, unit: IrradianceUnit) -> String {
                 || format!(" {}, no upper end", unit.symbol()),
                 |m| format!(", at most {} {}", said(m), unit.symbol()),
             );
-            let set = w
-                .set
-                .map_or_else(String::new, |s| format!("; set to {}", said(s)));
+            let set = w.set.map_or_else(String::new, |s| {
+                format!("; when the source is set anew, to {}", said(s))
+            });
             format!(
                 "at least {}{most}{set}; at the working distance in use",
                 said(w.least)

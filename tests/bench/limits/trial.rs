@@ -79,7 +79,8 @@ pub fn outcome(kind: Kind, index: usize) -> Result<Outcome, String> {
     })
 }
 
-fn document(drawn: &Drawn, lower: f64, upper: f64) -> Station {
+/// The station as a document, with these limits.
+pub fn document(drawn: &Drawn, lower: f64, upper: f64) -> Station {
     let mut station = Station::new("Study", drawn.fixture.shape.clone(), drawn.face.height);
     station.source.face = drawn.face.outline.clone();
     station.source.kind = if drawn.mirrors {

@@ -223,8 +223,8 @@ fn figures(ui: &mut Ui, panel: &Panel<'_>, answer: &MonitorAnswer, window: &Wind
             );
             if let Some(set) = written.set {
                 row(
-                    "Set to",
-                    "Near the upper end for a source that only fades, in the middle for one that is adjusted",
+                    "When adjusted, set to",
+                    "What to aim at when the source is set anew; until then anything in the window is right. Near the upper end for a source that only fades, in the middle for one that is adjusted",
                     said(set),
                 );
             }

@@ -6,7 +6,7 @@ mod details;
 mod marks;
 mod table;
 
-use eframe::egui::{CollapsingHeader, Context, Label, ScrollArea, Ui};
+use eframe::egui::{Align, CollapsingHeader, Context, Label, Layout, ScrollArea, Ui, vec2};
 
 use super::cautions::cautions;
 use super::plan::prepare;
@@ -185,32 +185,38 @@ fn readings(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
     entry.draft = table.draft.map(|draft| (index, draft));
 }
 
-/// A line about the readings that are out of line; the row to go to where one was clicked.
+/// A line about the readings that are out of line; the row to go to where one was clicked. It is always one line high, so
+/// that the table below stays where it is when something is found.
 fn out_of_line(ui: &mut Ui, marks: &Marks) -> Option<usize> {
     /// Rows that are named; more are counted.
-    const NAMED: usize = 6;
+    const NAMED: usize = 4;
     let all: Vec<(usize, &str)> = marks.all_out_of_line().collect();
     let mut gone_to = None;
-    if let Some((_, said)) = all.first() {
-        ui.horizontal_wrapped(|ui| {
-            ui.label(match all.len() {
-                1 => "1 reading is out of line with the others:".to_owned(),
-                n => format!("{n} readings are out of line with the others:"),
-            });
-            for &(row, said) in all.iter().take(NAMED) {
-                let link = ui.link(format!("row {}", row + 1));
-                if link.on_hover_text(said).clicked() {
-                    gone_to = Some(row);
-                }
+    let size = vec2(ui.available_width(), ui.spacing().interact_size.y);
+    let line = Layout::left_to_right(Align::Center);
+    ui.allocate_ui_with_layout(size, line, |ui| {
+        ui.set_min_size(size);
+        match all.len() {
+            0 => return,
+            1 => ui.label("1 reading is out of line with the others:"),
+            n => ui.label(format!("{n} readings are out of line with the others:")),
+        };
+        for &(row, said) in all.iter().take(NAMED) {
+            let link = ui.link(format!("row {}", row + 1));
+            if link.on_hover_text(said).clicked() {
+                gone_to = Some(row);
             }
-            if all.len() > NAMED {
-                ui.label(format!("and {} more", all.len() - NAMED));
-            }
-        });
-        if all.len() == 1 {
-            ui.add(Label::new(*said).wrap());
         }
-    }
+        match all.as_slice() {
+            [(_, said)] => {
+                ui.add(Label::new(*said).truncate()).on_hover_text(*said);
+            }
+            many if many.len() > NAMED => {
+                ui.label(format!("and {} more", many.len() - NAMED));
+            }
+            _ => {}
+        }
+    });
     gone_to
 }
 

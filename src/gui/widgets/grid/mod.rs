@@ -17,6 +17,7 @@ use std::borrow::Cow;
 use std::ops::Range;
 
 use eframe::egui;
+use egui::text_edit::TextEditState;
 use egui::{EventFilter, Id, Rect, Role, Sense, Ui, WidgetInfo};
 
 pub use state::{At, GridState};
@@ -143,6 +144,10 @@ impl Grid<'_> {
         let shown = ui.scope(|ui| self.table(ui, id, state));
         let (pointed, rect) = (shown.inner, shown.response.rect);
         self.point(ui, state, &pointed, &mut actions);
+        if state.edit.is_none() {
+            // a text field that is gone must not keep undo and redo for itself
+            ui.data_mut(|data| data.remove::<TextEditState>(id));
+        }
         if pointed.edited.is_none() {
             let response = ui.interact(rect, id, Sense::focusable_noninteractive());
             response.widget_info(|| WidgetInfo::labeled(Role::Grid, ui.is_enabled(), self.name));
