@@ -31,40 +31,46 @@ struct Cell {
     log: f64,
 }
 
-/// A change from one height to the next that is odd, at one position.
-struct Odd {
+/// A change from one height to the next at one position.
+struct Change {
     low: usize,
     /// The logarithm of the change that the other positions have there.
     usual: f64,
-    /// By how much the change exceeds it.
+    /// By how much this one exceeds it.
     off: f64,
     scatter: f64,
+    is_odd: bool,
 }
 
 /// Of readings (row, place, mW/cm²) those at odds with another height of their position: of three heights the one that
-/// fits neither neighbour, of two both.
+/// fits its neighbours least, of two both.
 pub(super) fn at_odds(read: &[(usize, Place, f64)]) -> Vec<OutOfLine> {
     let heights = heights(read);
     if heights.len() < 2 {
         return Vec::new();
     }
     let positions = positions(read, &heights);
-    let mut odd: Vec<Vec<Odd>> = positions.iter().map(|_| Vec::new()).collect();
+    let mut changes: Vec<Vec<Change>> = positions.iter().map(|_| Vec::new()).collect();
     for low in 0..heights.len() - 1 {
-        for (position, found) in odd_changes(&positions, low) {
-            odd[position].push(found);
+        for (position, change) in changes_above(&positions, low) {
+            changes[position].push(change);
         }
     }
     let mut all = Vec::new();
-    for ((_, cells), odd) in positions.iter().zip(&odd) {
-        for height in blamed(cells, odd) {
-            let Some(cell) = &cells[height] else { continue };
-            let from = odd.iter().find(|o| o.low == height || o.low + 1 == height);
-            let Some(o) = from else { continue };
-            let (other, usual, off) = if o.low == height {
-                (height + 1, -o.usual, -o.off)
+    for ((_, cells), changes) in positions.iter().zip(&changes) {
+        if !changes.iter().any(|change| change.is_odd) {
+            continue;
+        }
+        for height in blamed(cells.len(), changes) {
+            let touches = changes.iter().filter(|c| touches(c, height));
+            let most = touches.max_by(|a, b| a.off.abs().total_cmp(&b.off.abs()));
+            let (Some(cell), Some(change)) = (&cells[height], most) else {
+                continue;
+            };
+            let (other, usual, off) = if change.low == height {
+                (height + 1, -change.usual, -change.off)
             } else {
-                (height - 1, o.usual, o.off)
+                (height - 1, change.usual, change.off)
             };
             let Some(beside) = &cells[other] else {
                 continue;
@@ -75,12 +81,16 @@ pub(super) fn at_odds(read: &[(usize, Place, f64)]) -> Vec<OutOfLine> {
                     row,
                     read,
                     predicted: (beside.log + usual).exp(),
-                    deviations: off / o.scatter,
+                    deviations: off / change.scatter,
                 });
             }
         }
     }
     all
+}
+
+fn touches(change: &Change, height: usize) -> bool {
+    change.low == height || change.low + 1 == height
 }
 
 fn heights(read: &[(usize, Place, f64)]) -> Vec<f64> {
@@ -115,8 +125,10 @@ fn positions(read: &[(usize, Place, f64)], heights: &[f64]) -> Vec<(Point, Vec<O
     all
 }
 
-/// The positions at which the change from a height to the next is odd.
-fn odd_changes(positions: &[(Point, Vec<Option<Cell>>)], low: usize) -> Vec<(usize, Odd)> {
+/// What changes from a height to the next, at each position that was read at both.
+fn changes_above(positions: &[(Point, Vec<Option<Cell>>)], low: usize) -> Vec<(usize, Change)> {
+    /// Up to so many each is held against a fit to all others; of more, one takes little part in the fit to all.
+    const ONE_BY_ONE: usize = 150;
     let both: Vec<(usize, Point, f64)> = positions
         .iter()
         .enumerate()
@@ -128,28 +140,32 @@ fn odd_changes(positions: &[(Point, Vec<Option<Cell>>)], low: usize) -> Vec<(usi
     if both.len() < FEWEST {
         return Vec::new();
     }
+    let places: Vec<Point> = both.iter().map(|b| b.1).collect();
     let changes: Vec<f64> = both.iter().map(|b| b.2).collect();
-    let (usual, terms, large) = if both.len() >= FOR_TERMS {
-        let places: Vec<Point> = both.iter().map(|b| b.1).collect();
-        (robust(&places, &changes), TERMS, LARGE)
-    } else {
+    let (usual, terms, large) = if both.len() < FOR_TERMS {
         let middle = quantile(&changes, 0.5).unwrap_or(0.0);
         (vec![middle; changes.len()], 1, LARGE_FOR_FEW)
+    } else if both.len() <= ONE_BY_ONE {
+        let without = |i| robust(&places, &changes, Some(i))[i];
+        let usual = (0..changes.len()).map(without).collect();
+        (usual, TERMS, LARGE)
+    } else {
+        (robust(&places, &changes, None), TERMS, LARGE)
     };
     let off: Vec<f64> = changes.iter().zip(&usual).map(|(c, u)| c - u).collect();
     let scatter = scatter(&off, terms);
     let each = both.iter().zip(usual).zip(off);
-    each.filter(|(_, off)| off.abs() > large && off.abs() > FAR * scatter)
-        .map(|(((n, ..), usual), off)| {
-            let odd = Odd {
-                low,
-                usual,
-                off,
-                scatter,
-            };
-            (*n, odd)
-        })
-        .collect()
+    each.map(|(((n, ..), usual), off)| {
+        let change = Change {
+            low,
+            usual,
+            off,
+            scatter,
+            is_odd: off.abs() > large && off.abs() > FAR * scatter,
+        };
+        (*n, change)
+    })
+    .collect()
 }
 
 /// 1.4826: from the median absolute deviation of a normal distribution to its standard deviation.
@@ -161,8 +177,8 @@ fn scatter(off: &[f64], terms: usize) -> f64 {
 }
 
 /// Values of the terms that fit the changes with the least sum of absolute differences, by weighted least squares over and
-/// over (Holland & Welsch 1977, from memory): one that is far off does not draw them.
-fn robust(places: &[Point], changes: &[f64]) -> Vec<f64> {
+/// over (Holland & Welsch 1977, from memory): one that is far off hardly draws them. One can be left out.
+fn robust(places: &[Point], changes: &[f64], without: Option<usize>) -> Vec<f64> {
     const ROUNDS: usize = 30;
     const LEAST: f64 = 1e-4;
     let n = places.len() as f64;
@@ -187,7 +203,11 @@ fn robust(places: &[Point], changes: &[f64]) -> Vec<f64> {
         let weights: Vec<f64> = changes
             .iter()
             .zip(&fitted)
-            .map(|(c, f)| 1.0 / (c - f).abs().max(LEAST))
+            .enumerate()
+            .map(|(i, (c, f))| match Some(i) == without {
+                true => 0.0,
+                false => 1.0 / (c - f).abs().max(LEAST),
+            })
             .collect();
         let sum = |of: &dyn Fn(usize) -> f64| (0..changes.len()).map(|i| weights[i] * of(i)).sum();
         let normal = Mat::from_fn(TERMS, TERMS, |a, b| {
@@ -211,28 +231,29 @@ fn robust(places: &[Point], changes: &[f64]) -> Vec<f64> {
     fitted
 }
 
-/// The heights that the odd changes of a position speak against: those that take part in the most of them and, among
-/// these, in the fewest that are not odd.
-fn blamed(cells: &[Option<Cell>], odd: &[Odd]) -> Vec<usize> {
-    let is_read = |height: usize| cells.get(height).is_some_and(Option::is_some);
-    let score = |height: usize| {
-        let count = odd
-            .iter()
-            .filter(|o| o.low == height || o.low + 1 == height)
-            .count();
-        let beside =
-            usize::from(height > 0 && is_read(height - 1)) + usize::from(is_read(height + 1));
-        (count, beside.saturating_sub(count))
+/// The heights that a position's changes speak against: those which, put right, leave the others least off.
+fn blamed(heights: usize, changes: &[Change]) -> Vec<usize> {
+    const ALIKE: f64 = 1e-9;
+    let left = |height: usize| {
+        // that it is too high shows in the change to it, and with the other sign in the change from it
+        let (own, others): (Vec<&Change>, Vec<&Change>) =
+            changes.iter().partition(|c| touches(c, height));
+        let own = match own.as_slice() {
+            [one, other] => (one.off + other.off).abs(),
+            _ => 0.0,
+        };
+        own + others.iter().map(|c| c.off.abs()).sum::<f64>()
     };
-    let scores: Vec<(usize, (usize, usize))> = (0..cells.len())
-        .filter(|&height| is_read(height))
-        .map(|height| (height, score(height)))
-        .filter(|(_, (count, _))| *count > 0)
-        .collect();
-    let most = scores.iter().map(|s| s.1.0).max().unwrap_or(0);
-    let among = || scores.iter().filter(|s| s.1.0 == most);
-    let fewest = among().map(|s| s.1.1).min().unwrap_or(0);
-    among().filter(|s| s.1.1 == fewest).map(|s| s.0).collect()
+    let read = (0..heights).filter(|&height| changes.iter().any(|c| touches(c, height)));
+    let all: Vec<(usize, f64)> = read.map(|height| (height, left(height))).collect();
+    let least = all
+        .iter()
+        .map(|(_, left)| *left)
+        .fold(f64::INFINITY, f64::min);
+    all.into_iter()
+        .filter(|(_, left)| *left <= least + ALIKE)
+        .map(|(height, _)| height)
+        .collect()
 }
 
 #[cfg(test)]
