@@ -149,6 +149,16 @@ impl<'a, T> Held<'a, T> {
         }
     }
 
+    /// The same of a part of it.
+    pub fn map<U>(self, part: impl Fn(&'a T) -> &'a U) -> Held<'a, U> {
+        match self {
+            Self::Nothing => Held::Nothing,
+            Self::Current(value) => Held::Current(part(value)),
+            Self::Updating(old, fraction) => Held::Updating(old.map(part), fraction),
+            Self::Failed(why, old) => Held::Failed(why, old.map(part)),
+        }
+    }
+
     /// Whether work goes on.
     pub fn is_updating(self) -> bool {
         matches!(self, Self::Updating(..))

@@ -58,8 +58,21 @@ pub fn show(ctx: &Context, session: &Session, commands: &mut Vec<Command>) {
             });
         ui.add_space(6.0);
         let ready = outcome(ui, import, room.y);
+        let shown = session.survey().filter(|_| ready);
+        if let (Some(filling), Some((_, survey))) = (import.filling(), shown) {
+            ui.add(Label::new(filling.in_words(&survey.name, false)).wrap());
+        }
         ui.add_space(8.0);
         ui.horizontal(|ui| {
+            let fill = (ready && import.filling().is_some())
+                .then(|| session.survey())
+                .flatten()
+                .map(|(_, survey)| {
+                    ui.button(format!("Fill in the rows of {}", short(&survey.name)))
+                });
+            if fill.as_ref().is_some_and(egui::Response::clicked) {
+                commands.push(Command::FillFromImport);
+            }
             let import = ui.add_enabled(ready, egui::Button::new("Import as a new survey"));
             let cancel = ui.button("Cancel");
             if import.clicked() {
@@ -70,7 +83,8 @@ pub fn show(ctx: &Context, session: &Session, commands: &mut Vec<Command>) {
             }
             let nothing = ui.memory(|memory| memory.focused().is_none());
             if nothing {
-                if ready { import } else { cancel }.request_focus();
+                let first = fill.unwrap_or(if ready { import } else { cancel });
+                first.request_focus();
             }
         });
         if wanted != import.understanding {

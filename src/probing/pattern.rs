@@ -12,6 +12,8 @@ use crate::units::LengthUnit;
 const MOST: usize = 2_000;
 /// A seat farther from its site or from the rim than this is none of it, mm.
 const REACH: f64 = 50.0;
+/// So many meshes of the raster a place moves where its nearest point of the raster has no room.
+const MESHES: f64 = 2.0;
 
 /// How positions are laid out.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -232,9 +234,10 @@ fn seated(seating: &Seating<'_>, wanted: Named) -> Result<Made, NoAnswer> {
         } else if snapped == at {
             None
         } else {
-            // only the raster was in the way
-            let off = 2.0 * at.distance(snapped);
-            seating.nearest(at, off).filter(|_| seating.is_free(at))
+            // only the raster was in the way: where its nearest point is a hair too far out, the next one inward is
+            // a mesh away, in a corner two
+            let reach = MESHES * seating.mesh();
+            seating.nearest(at, reach).filter(|_| seating.is_free(at))
         };
         match seat {
             Some(seat) if !taken.contains(&seat) => {

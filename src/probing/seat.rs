@@ -86,10 +86,15 @@ impl<'a> Seating<'a> {
         self.raster.map_or(at, |mesh| snapped(at, mesh))
     }
 
+    /// Between the places that are looked at, mm.
+    pub fn mesh(&self) -> f64 {
+        self.raster.unwrap_or(MESH)
+    }
+
     /// On the raster, the seat nearest to a place that is at most `reach` mm away; without a raster to
     /// a hundredth of a millimetre. `None` when there is none, or when too many were looked for already.
     pub fn nearest(&self, wanted: Point, reach: f64) -> Option<Point> {
-        let mesh = self.raster.unwrap_or(MESH);
+        let mesh = self.mesh();
         let base = self.snapped(wanted);
         let found = self.on_mesh(base, wanted, mesh, reach.min(self.extent))?;
         Some(match self.raster {

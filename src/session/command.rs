@@ -50,6 +50,8 @@ pub enum Command {
     CutImport(Cut),
     /// Import what is looked at as a new survey.
     FinishImport,
+    /// Fill in the empty rows of the shown survey from what is looked at.
+    FillFromImport,
     /// Import nothing.
     GiveUpImport,
     /// Export these sheets from now on.

@@ -9,8 +9,18 @@ use crate::files::{Cut, FileError, Raw, Table, Understanding};
 use crate::station::{Edit, Reading, Survey};
 use crate::work::{Held, Latest, Wake};
 
+mod filling;
+
+pub use filling::Filling;
+
 /// What an understanding gives: readings, or everything that is wrong.
 pub type Outcome = Result<Table, Vec<FileError>>;
+
+/// What is found out about an understanding, away from the window.
+struct Found {
+    outcome: Outcome,
+    filling: Option<Filling>,
+}
 
 /// A file of readings that is looked at before it is imported.
 pub struct Import {
@@ -24,18 +34,28 @@ pub struct Import {
     pub not_cut: Option<String>,
     /// Counts the understandings.
     version: u64,
-    outcome: Latest<u64, Outcome>,
+    found: Latest<u64, Found>,
+    /// The rows of the survey that was shown when the file was opened.
+    rows: Arc<[Reading]>,
 }
 
 impl Import {
-    pub(super) fn new(path: PathBuf, raw: Raw, understanding: Understanding, wake: Wake) -> Self {
+    /// `rows`: of the survey that is shown, if there is one.
+    pub(super) fn new(
+        path: PathBuf,
+        raw: Raw,
+        understanding: Understanding,
+        rows: &[Reading],
+        wake: Wake,
+    ) -> Self {
         let mut import = Self {
             path,
             raw: Arc::new(raw),
             understanding,
             not_cut: None,
             version: 0,
-            outcome: Latest::new(wake),
+            found: Latest::new(wake),
+            rows: rows.into(),
         };
         import.ask();
         import
@@ -43,19 +63,31 @@ impl Import {
 
     /// What the understanding gives.
     pub fn outcome(&self) -> Held<'_, Outcome> {
-        self.outcome.held()
+        self.found.held().map(|found| &found.outcome)
+    }
+
+    /// What the file comes to in the rows of the shown survey, where it fills in some that are empty.
+    pub fn filling(&self) -> Option<&Filling> {
+        self.found.held().current()?.filling.as_ref()
     }
 
     fn ask(&mut self) {
         self.version += 1;
         let (raw, understanding) = (self.raw.clone(), self.understanding.clone());
-        self.outcome.ask(self.version, || {
-            move |_: &_| Some(Ok(understanding.read(&raw)))
+        let rows = self.rows.clone();
+        self.found.ask(self.version, || {
+            move |_: &_| {
+                let outcome = understanding.read(&raw);
+                let filling = (outcome.as_ref().ok())
+                    .map(|table| Filling::of(&rows, &table.readings))
+                    .filter(|filling| filling.filled > 0);
+                Some(Ok(Found { outcome, filling }))
+            }
         });
     }
 
     pub(super) fn collect(&mut self) {
-        self.outcome.collect();
+        self.found.collect();
     }
 
     pub(super) fn understand(&mut self, understanding: Understanding) {
@@ -102,6 +134,40 @@ impl Session {
         let (name, readings) = (import.name(), table.readings.clone());
         self.import = None;
         self.add_imported(&name, readings);
+    }
+
+    /// Fills in the empty rows of the shown survey from what was looked at, as one step to undo; nothing when it can't all
+    /// be read, or fills in none.
+    pub(super) fn fill_from_import(&mut self) {
+        let (Some(import), Some((survey, shown))) = (&self.import, self.survey()) else {
+            return;
+        };
+        let Some(Ok(table)) = import.outcome().current() else {
+            return;
+        };
+        // anew, should the rows have changed since the file was opened
+        let filling = Filling::of(&shown.readings, &table.readings);
+        if filling.filled == 0 {
+            return;
+        }
+        let said = filling.in_words(&shown.name, true);
+        let name = format!("fill in rows of survey '{}'", shown.name);
+        self.import = None;
+        let edit = Edit::SetReadings {
+            survey,
+            row: 0,
+            readings: filling.readings.clone(),
+            name,
+        };
+        self.edit(edit, None);
+        self.step = Step::Readings;
+        // else the notice says why it was refused
+        if self
+            .survey()
+            .is_some_and(|(_, now)| now.readings == filling.readings)
+        {
+            self.notice = Some(Notice::done(said));
+        }
     }
 
     fn add_imported(&mut self, name: &str, readings: Vec<Reading>) {

@@ -19,7 +19,7 @@ pub use answers::{Answers, Same, TrialsTold, Wanted};
 pub use command::{ACTIONS, Action, ActionText, Command, Reply};
 pub use disk::{OpenFile, sample};
 pub use history::{Gesture, History};
-pub use import::{Import, Outcome};
+pub use import::{Filling, Import, Outcome};
 pub use keeping::{Keep, LeftUnsaved};
 pub use looking::{Along, ColourRanges, MapOf};
 pub use planning::{Gap, PlanFigures, Planning, Trial, Tried};
@@ -529,6 +529,7 @@ impl Session {
                 }
             }
             Command::FinishImport => self.finish_import(),
+            Command::FillFromImport => self.fill_from_import(),
             Command::GiveUpImport => self.import = None,
             Command::ChooseSheets(sheets) => self.sheets = sheets,
             Command::Export { folder, replace } => self.export(folder, replace),
@@ -795,7 +796,8 @@ impl Session {
             disk::Ended::Kept(question) => self.question = Some(question),
             disk::Ended::Imported(path, raw, understanding) => {
                 let wake = self.wake.clone();
-                self.import = Some(Import::new(path, *raw, understanding, wake));
+                let rows = self.survey().map_or(&[][..], |(_, shown)| &shown.readings);
+                self.import = Some(Import::new(path, *raw, understanding, rows, wake));
             }
             disk::Ended::Exported { folder, files } => {
                 self.notice = Some(Notice {

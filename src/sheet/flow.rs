@@ -98,6 +98,12 @@ impl<'a> Flow<'a> {
         self.y += AFTER;
     }
 
+    /// Height that a [`Self::paragraph`] takes, mm.
+    pub(super) fn paragraph_height(&self, paragraph: &str) -> f64 {
+        let lines = text::wrap(paragraph, SIZE, self.right() - self.left()).len();
+        LINE * lines as f64 + AFTER
+    }
+
     /// A paragraph with a dash before it.
     pub(super) fn point(&mut self, point: &str) {
         self.need(LINE);

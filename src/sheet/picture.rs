@@ -11,7 +11,7 @@ use crate::geometry::{Footprint, Point};
 use crate::station::{Position, Station};
 use crate::units::{IrradianceUnit, fixed, trim_zeros};
 
-mod labels;
+pub(super) mod labels;
 
 /// What to show.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -5,6 +5,7 @@ use super::drawing::{Anchor, Item, MarkForm, Role};
 use super::figure;
 use super::flow::{self, Flow};
 use super::page::{Page, PaperSize};
+use super::picture::labels::names::{Stop, beside_stops};
 use super::picture::{Layers, Picture};
 use super::table::{Column, Stand, Table};
 use super::title::{Title, radiometer_fields, source};
@@ -13,6 +14,8 @@ use crate::geometry::Point;
 use crate::record::{PlanRecord, PositionRecord};
 use crate::station::Station;
 use crate::units::{IrradianceUnit, LengthUnit};
+
+mod origin;
 
 /// What the pages of a plan are made of.
 #[derive(Debug, Clone, Copy)]
@@ -65,6 +68,8 @@ pub fn plan_pages(sheet: &PlanSheet<'_>) -> Vec<Page> {
 /// The drawing of the stops at one height, with `below` mm left under it, and what it shows.
 fn picture(sheet: &PlanSheet<'_>, stops: &[PositionRecord], below: f64, flow: &mut Flow<'_>) {
     let (left, right, top) = (flow.left(), flow.right(), flow.y);
+    let origin = origin::sentence(&sheet.station.fixture, sheet.length);
+    let below = below + flow.paragraph_height(&origin);
     let room = (flow.room() - below).max(60.0);
     flow.y = figure::put(
         flow.page(),
@@ -74,6 +79,7 @@ fn picture(sheet: &PlanSheet<'_>, stops: &[PositionRecord], below: f64, flow: &m
         sheet.length,
         None,
     );
+    flow.paragraph(&origin);
     let here = match stops {
         [] => String::new(),
         [first, .., last] => format!(
@@ -88,9 +94,13 @@ fn picture(sheet: &PlanSheet<'_>, stops: &[PositionRecord], below: f64, flow: &m
             one.number
         ),
     };
+    let body = match sheet.station.plan_radiometer() {
+        Some(_) => ", the fine dashes around it the detector's body",
+        None => "",
+    };
     flow.paragraph(&format!(
-        "{here}Each cross is the middle of the detector's aperture, above it the number of the stop, beside it the name of \
-         the position, as in the table. Take them in the order of the numbers, all at one height before the next."
+        "{here}Each upright cross is the middle of the detector's aperture{body}, above it the number of the stop, beside it \
+         the name of the position, as in the table. Take them in the order of the numbers, all at one height before the next."
     ));
 }
 
@@ -147,14 +157,14 @@ fn drawing(sheet: &PlanSheet<'_>, stops: &[PositionRecord]) -> super::drawing::D
             sites: true,
             keep_outs: true,
             positions: false,
-            bodies: false,
+            bodies: true,
             readings: false,
             numbers: false,
             spots: false,
         },
     }
     .drawing(&|_| String::new());
-    // the numbers are what has to be read here
+    // the numbers are what has to be read here: other names stand where they leave room
     drawing.items.retain(|item| {
         !matches!(
             item,
@@ -164,6 +174,7 @@ fn drawing(sheet: &PlanSheet<'_>, stops: &[PositionRecord]) -> super::drawing::D
             }
         )
     });
+    drawing.items.extend(origin::centre(&sheet.station.fixture));
     for stop in stops {
         let at = Point::new(stop.x_mm, stop.y_mm);
         drawing.items.push(Item::Mark {
@@ -184,6 +195,16 @@ fn drawing(sheet: &PlanSheet<'_>, stops: &[PositionRecord]) -> super::drawing::D
             });
         }
     }
+    let stops: Vec<Stop<'_>> = stops
+        .iter()
+        .map(|stop| Stop {
+            at: Point::new(stop.x_mm, stop.y_mm),
+            number: stop.number.to_string(),
+            name: &stop.position,
+        })
+        .collect();
+    // after those of the stops: what comes later gives way
+    drawing.items.extend(beside_stops(sheet.station, &stops));
     drawing
 }
 

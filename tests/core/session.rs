@@ -197,6 +197,65 @@ fn readings_are_looked_at_before_they_are_imported() {
     assert_eq!(survey.readings[1].height, 30.0);
 }
 
+/// The plan's rows wait in a survey; the file that was filled in beside the lamp comes back.
+#[test]
+fn a_file_fills_in_the_rows_that_wait_for_it_in_one_step() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("round 2.csv");
+    let text = "position,x_mm,y_mm,height_mm,irradiance_mw_cm2\n\
+        A1,10,20,30,81\nA2,20,20,30,82\nA3,30,20,30,83\nB9,90,90,30,84\n";
+    std::fs::write(&path, text).expect("a file");
+    let (mut session, woken) = on_sample();
+    let row = |position: &str, x: f64, irradiance| Reading {
+        position: position.into(),
+        irradiance,
+        ..Reading::new(Place::new(x, 20.0, 30.0), None)
+    };
+    let mut survey = session.station().new_survey("Morning", date(2026, 11, 25));
+    survey.readings = vec![
+        row("A1", 10.0, None),
+        row("A2", 20.0, Some(79.0)),
+        row("A3", 30.0, None),
+        row("A4", 40.0, None),
+    ];
+    session.handle(Command::Edit(Edit::AddSurvey(survey)));
+    settle(&mut session, &woken);
+    let before = session.station().clone();
+    let others = before.surveys.len() - 1;
+
+    session.handle(Command::Import(path));
+    settle(&mut session, &woken);
+    let filling = session.import().and_then(|import| import.filling());
+    let filling = filling.expect("rows wait");
+    assert_eq!((filling.filled, filling.added), (2, 1));
+    assert_eq!(filling.again, ["A2"]);
+    session.handle(Command::FillFromImport);
+    assert!(session.import().is_none());
+    let notice = session.notice().expect("it says what it did");
+    assert!(notice.text.contains("Filled in 2 rows of survey 'Morning'"));
+    let (index, filled) = session.survey().expect("shown");
+    assert_eq!(
+        (index, session.station().surveys.len()),
+        (others, others + 1)
+    );
+    let values: Vec<_> = (filled.readings.iter())
+        .map(|r| (r.position.as_str(), r.irradiance, r.repeat))
+        .collect();
+    assert_eq!(
+        values,
+        [
+            ("A1", Some(81.0), 1),
+            ("A2", Some(79.0), 1),
+            ("A3", Some(83.0), 1),
+            ("A4", None, 1),
+            ("A2", Some(82.0), 2),
+            ("B9", Some(84.0), 1),
+        ]
+    );
+    session.handle(Command::Undo);
+    assert_eq!(*session.station(), before);
+}
+
 #[test]
 fn a_file_that_somebody_else_wrote_is_asked_about() {
     let folder = tempfile::tempdir().expect("a folder");

@@ -128,6 +128,55 @@ fn rings_count_up_with_their_radius() {
     assert!(made.left_out >= 1 && made.positions.iter().all(|p| p.name != "A1"));
 }
 
+/// The outermost ring leaves the body no room to spare, so that half of its places are rounded over the rim: they move
+/// inward by a mesh or two, and no place is lost.
+#[test]
+fn a_ring_as_large_as_the_body_allows_is_whole_on_a_raster() {
+    let station = station(Shape::Circle { diameter: 180.0 }, 30.0);
+    let pattern = Pattern::rings_for(&station);
+    let Pattern::Rings { centre, radius, .. } = pattern else {
+        panic!("no rings");
+    };
+    assert_eq!((centre, radius), (Point::new(90.0, 90.0), 75.0));
+    for mesh in [0.1, 0.5, 1.0, 5.0] {
+        let made = pattern
+            .make(&station, Some(mesh), &Progress::new())
+            .expect("positions");
+        all_seated(&station, &made);
+        assert_eq!((made.positions.len(), made.left_out), (37, 0), "{mesh}");
+        let wanted = pattern
+            .make(&station, None, &Progress::new())
+            .expect("positions");
+        for (p, q) in made.positions.iter().zip(&wanted.positions) {
+            assert_eq!(p.name, q.name);
+            let off = p.at.distance(q.at);
+            assert!(off <= 2.0 * mesh, "{mesh}: {p:?} is {off} mm off");
+            let on = |v: f64| (v / mesh - (v / mesh).round()).abs() < 1e-9;
+            assert!(on(p.at.x) && on(p.at.y), "{mesh}: {p:?}");
+        }
+    }
+    // rows whose corners are just as tight: 9.7 mm is not on the raster, and 9.5 mm is too near to the rim
+    let station = self::station(rectangle(180.0, 120.0), 19.4);
+    let rows = Pattern::Staggered {
+        columns: 4,
+        rows: 3,
+        margin: 9.7,
+    };
+    let made = rows
+        .make(&station, Some(0.5), &Progress::new())
+        .expect("positions");
+    all_seated(&station, &made);
+    assert_eq!((made.positions.len(), made.left_out), (11, 0));
+    assert_eq!(made.positions[0].at, Point::new(10.0, 10.0));
+    // and along the rim of the round pallet
+    let round = self::station(Shape::Circle { diameter: 180.0 }, 30.0);
+    let made = Pattern::Rim { spacing: 25.0 }
+        .make(&round, Some(0.5), &Progress::new())
+        .expect("positions");
+    all_seated(&round, &made);
+    assert!(made.positions.len() >= 18, "{}", made.positions.len());
+}
+
 #[test]
 fn a_site_under_a_post_gets_the_nearest_seat() {
     let mut station = station(rectangle(180.0, 120.0), 16.0);

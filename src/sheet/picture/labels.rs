@@ -5,6 +5,8 @@ use crate::geometry::{Bounds, Point};
 use crate::sheet::drawing::{Anchor, Item, Role};
 use crate::sheet::text;
 
+pub(in crate::sheet) mod names;
+
 /// Font sizes, the rim of a text's plate, and from a spot's point to the plate of its word: shares of
 /// the picture's extent. Painters choose their own sizes; these are what they take on a page that the
 /// picture fills.
