@@ -10,7 +10,7 @@ use super::picture::{Layers, Picture};
 use super::table::{Column, Stand, Table};
 use super::title::{Title, radiometer_fields, source};
 use super::words::recorded;
-use crate::geometry::Point;
+use crate::geometry::{Footprint, Point};
 use crate::record::{PlanRecord, PositionRecord};
 use crate::station::Station;
 use crate::units::{IrradianceUnit, LengthUnit};
@@ -94,9 +94,10 @@ fn picture(sheet: &PlanSheet<'_>, stops: &[PositionRecord], below: f64, flow: &m
             one.number
         ),
     };
-    let body = match sheet.station.plan_radiometer() {
-        Some(_) => ", the fine dashes around it the detector's body",
-        None => "",
+    let body = if bodies_have_room(sheet.station, stops) {
+        ", the fine dashes around it the detector's body"
+    } else {
+        ""
     };
     flow.paragraph(&format!(
         "{here}Each upright cross is the middle of the detector's aperture{body}, above it the number of the stop, beside it \
@@ -139,6 +140,25 @@ fn title(sheet: &PlanSheet<'_>) -> Title {
     }
 }
 
+/// Whether the detector's body is known and reaches over no other stop: where bodies lie on each other like scales, the
+/// crosses are not found among them.
+fn bodies_have_room(station: &Station, stops: &[PositionRecord]) -> bool {
+    let Some(radiometer) = station.plan_radiometer() else {
+        return false;
+    };
+    let places: Vec<Point> = (stops.iter())
+        .map(|stop| Point::new(stop.x_mm, stop.y_mm))
+        .collect();
+    let (width, depth) = radiometer.body.size();
+    let reach = width.hypot(depth);
+    places.iter().enumerate().all(|(i, &at)| {
+        let body = Footprint::new(radiometer.body.clone(), at);
+        let others = places.iter().enumerate().filter(|(j, _)| *j != i);
+        let near = others.filter(|(_, p)| p.distance(at) < reach);
+        near.map(|(_, p)| p).all(|p| !body.contains(*p))
+    })
+}
+
 fn drawing(sheet: &PlanSheet<'_>, stops: &[PositionRecord]) -> super::drawing::Drawing {
     let mut drawing = Picture {
         station: sheet.station,
@@ -157,7 +177,7 @@ fn drawing(sheet: &PlanSheet<'_>, stops: &[PositionRecord]) -> super::drawing::D
             sites: true,
             keep_outs: true,
             positions: false,
-            bodies: true,
+            bodies: bodies_have_room(sheet.station, stops),
             readings: false,
             numbers: false,
             spots: false,

@@ -18,8 +18,8 @@ pub(in crate::sheet) struct Stop<'a> {
     pub(in crate::sheet) name: &'a str,
 }
 
-/// A label for each site and each keep-out that has room for its name: a site's inside it, a keep-out's inside or close
-/// beside it. None covers a stop, what is written there, or another; what has no room has no label.
+/// A label for each site and each keep-out that has room for its name: inside it or close beside
+/// it. None covers a stop, what is written there, or another; what has no room has no label.
 pub(in crate::sheet) fn beside_stops(station: &Station, stops: &[Stop<'_>]) -> Vec<Item> {
     let bounds = station.fixture.footprint().bounds();
     let mut room = Room::new(bounds);
@@ -47,7 +47,7 @@ pub(in crate::sheet) fn beside_stops(station: &Station, stops: &[Stop<'_>]) -> V
             continue;
         }
         let (half, line) = room.plate(name, SIZE);
-        let places = places(footprint, half, line, role, PLATE * room.extent);
+        let places = places(footprint, half, line, PLATE * room.extent);
         let free = places.into_iter().find(|at| {
             let plate = around(*at, half, line);
             inside(&plate, &room.within) && !room.taken.iter().any(|t| overlap(t, &plate))
@@ -65,9 +65,9 @@ pub(in crate::sheet) fn beside_stops(station: &Station, stops: &[Stop<'_>]) -> V
     items
 }
 
-/// Middles of plates for a name, the best first: inside along the back, along the front, across the middle; of a keep-out
-/// then around it.
-fn places(footprint: &Footprint, half: f64, line: f64, role: Role, rim: f64) -> Vec<Point> {
+/// Middles of plates for a name, the best first: inside along the back, along the front, across the middle; then around
+/// it.
+fn places(footprint: &Footprint, half: f64, line: f64, rim: f64) -> Vec<Point> {
     let (bounds, middle) = (footprint.bounds(), footprint.bounds().centre());
     let free = Bounds {
         min: Point::new(bounds.min.x + half + rim, bounds.min.y + 0.5 * line + rim),
@@ -90,15 +90,13 @@ fn places(footprint: &Footprint, half: f64, line: f64, role: Role, rim: f64) -> 
             corners.iter().all(|p| footprint.contains(*p))
         });
     }
-    if role == Role::KeepOut {
-        let (up, side) = (0.5 * line + 2.0 * rim, half + 2.0 * rim);
-        all.extend([
-            Point::new(middle.x, bounds.max.y + up),
-            Point::new(middle.x, bounds.min.y - up),
-            Point::new(bounds.max.x + side, middle.y),
-            Point::new(bounds.min.x - side, middle.y),
-        ]);
-    }
+    let (up, side) = (0.5 * line + 2.0 * rim, half + 2.0 * rim);
+    all.extend([
+        Point::new(middle.x, bounds.max.y + up),
+        Point::new(middle.x, bounds.min.y - up),
+        Point::new(bounds.max.x + side, middle.y),
+        Point::new(bounds.min.x - side, middle.y),
+    ]);
     all
 }
 
@@ -141,7 +139,11 @@ mod tests {
         let (tray, post) = (at(&free, "Tray"), at(&free, "Post"));
         assert!(tray.is_some_and(|p| p.x == 50.0 && p.y > 160.0), "{tray:?}");
         assert!(post.is_some_and(|p| p.x == 100.0 && p.y > 54.0), "{post:?}");
-        assert_eq!(at(&free, "Chip"), None, "wider than its site");
+        let chip = at(&free, "Chip");
+        assert!(
+            chip.is_some_and(|p| p.x == 150.0 && p.y > 153.0),
+            "{chip:?}"
+        );
         // a stop where each of the two names stood
         let stops = [tray, post].map(|p| Stop {
             at: p.unwrap_or_default(),
