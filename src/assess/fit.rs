@@ -11,7 +11,7 @@ use crate::station::{Family, Radiometer, Reading, SourceKind, Station, Survey};
 
 /// Readings nearer to each other than this on the plan are at one position, mm: a tenth of what a
 /// careful hand places a detector to.
-const SAME_POSITION: f64 = 0.05;
+pub(super) const SAME_POSITION: f64 = 0.05;
 
 impl From<Family> for field::Family {
     fn from(family: Family) -> Self {

@@ -13,8 +13,8 @@ pub struct Leaning {
     pub beyond: f64,
     /// The part of the variance left by readings alone that knowledge of the lamp takes away, 0 to 1.
     pub law: f64,
-    /// Standard uncertainty with knowledge of the lamp over that without, both relative.
-    pub grown: f64,
+    /// Knowledge of the lamp leaves the figure less sure, and further from what readings alone say than these allow.
+    pub disagree: bool,
 }
 
 /// What a figure leans on most.
@@ -26,9 +26,14 @@ pub enum LeansOn {
     Both,
     /// The law of light settles it.
     Law,
-    /// With knowledge of the lamp it is less sure: lamp and readings do not agree well.
+    /// Lamp and readings do not agree well.
     Neither,
 }
+
+/// An uncertainty so many times as large has surely grown: that is no matter of how a parameter came out.
+const GROWN: f64 = 1.25;
+/// Coverage factor of what readings alone allow.
+const COVERAGE: f64 = 2.0;
 
 impl Leaning {
     /// `None` for a field without knowledge of the lamp.
@@ -37,21 +42,20 @@ impl Leaning {
         let alone = alone.first()?;
         let (without, with) = (alone.uncertainty?, coldest.uncertainty?);
         let left = (with / coldest.irradiance).powi(2) / (without / alone.irradiance).powi(2);
+        let apart = (coldest.irradiance - alone.irradiance).abs();
         left.is_finite().then(|| Self {
             readings_alone: alone.irradiance,
             readings_alone_uncertainty: without,
             beyond: fit.field.beyond_positions(coldest.at.point()),
             law: (1.0 - left).clamp(0.0, 1.0),
-            grown: left.sqrt(),
+            disagree: left > GROWN * GROWN && apart > COVERAGE * without,
         })
     }
 
     /// In one word.
     pub fn on(&self) -> LeansOn {
-        /// Surely more, and no matter of how a parameter came out.
-        const GROWN: f64 = 1.25;
         match self.law {
-            _ if self.grown > GROWN => LeansOn::Neither,
+            _ if self.disagree => LeansOn::Neither,
             law if law < 0.4 => LeansOn::Readings,
             law if law < 0.8 => LeansOn::Both,
             _ => LeansOn::Law,
@@ -79,5 +83,28 @@ impl Leaning {
             "The coldest spot {place}. The readings alone, without a model of the lamp, give {alone} there; with it the \
              field says {with_lamp}: {leans}"
         )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_wider_figure_that_agrees_rests_on_the_readings() {
+        let agreeing = Leaning {
+            readings_alone: 45.7,
+            readings_alone_uncertainty: 0.33,
+            beyond: 0.0,
+            law: 0.0,
+            disagree: false,
+        };
+        assert_eq!(agreeing.on(), LeansOn::Readings);
+        let apart = Leaning {
+            disagree: true,
+            ..agreeing
+        };
+        assert_eq!(apart.on(), LeansOn::Neither);
+        assert!(apart.words("72", "83", "").contains("do not agree"));
     }
 }

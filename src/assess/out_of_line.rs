@@ -2,6 +2,7 @@
 
 mod heights;
 
+use super::fit::SAME_POSITION;
 use crate::field::Fitted;
 use crate::geometry::Place;
 use crate::numeric::quantile::quantile;
@@ -83,8 +84,6 @@ pub(super) fn out_of_line(survey: &Survey, field: &Fitted, rows: &[usize]) -> Ve
 fn slips(read: &[(usize, Place, f64)]) -> Vec<OutOfLine> {
     const BESIDE: usize = 6;
     const FEWEST: usize = 4;
-    /// Readings nearer to each other are repeats, mm.
-    const SAME: f64 = 0.05;
     /// Robust standard deviations, and logarithm, beyond which it is one (common practice, no source).
     const FAR_OFF: f64 = 6.0;
     const LARGE: f64 = 0.4;
@@ -95,9 +94,9 @@ fn slips(read: &[(usize, Place, f64)]) -> Vec<OutOfLine> {
         .filter_map(|&(row, at, irradiance)| {
             let mut beside: Vec<(f64, f64)> = read
                 .iter()
-                .filter(|(_, other, _)| (other.height - at.height).abs() < SAME)
+                .filter(|(_, other, _)| (other.height - at.height).abs() < SAME_POSITION)
                 .map(|(_, other, e)| (other.point().distance(at.point()), *e))
-                .filter(|(away, _)| *away > SAME)
+                .filter(|(away, _)| *away > SAME_POSITION)
                 .collect();
             if beside.len() < FEWEST {
                 return None;

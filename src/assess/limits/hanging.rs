@@ -3,6 +3,7 @@
 
 use super::settle::place_words;
 use super::verdict::{Judged, Verdict};
+use crate::assess::fit::SAME_POSITION;
 use crate::assess::{Answer, NoAnswer, Request, SurveyFit, answer_with, fit_survey};
 use crate::geometry::Place;
 use crate::progress::Progress;
@@ -12,8 +13,6 @@ use crate::station::{Reading, Station, Survey};
 const NEAREST: usize = 3;
 /// More readings bear each other out.
 const MOST_READINGS: usize = 400;
-/// Readings nearer to each other are of one position, mm.
-const SAME: f64 = 0.05;
 
 /// A position without whose readings the verdict would not be `meets`.
 #[derive(Debug, Clone, PartialEq)]
@@ -120,7 +119,7 @@ fn sentence(
 }
 
 fn is_at(one: &Reading, other: &Reading) -> bool {
-    one.place().point().distance(other.place().point()) <= SAME
+    one.place().point().distance(other.place().point()) <= SAME_POSITION
 }
 
 /// Of the positions nearest to a place those that were read once at the height nearest to it: each by that reading.
@@ -142,7 +141,7 @@ fn nearest(survey: &Survey, spot: Place) -> Vec<&Reading> {
             positions.push(reading);
         }
     }
-    let level = |a: &Reading, b: &Reading| (a.height - b.height).abs() <= SAME;
+    let level = |a: &Reading, b: &Reading| (a.height - b.height).abs() <= SAME_POSITION;
     positions.retain(|reading| {
         let same = all
             .iter()

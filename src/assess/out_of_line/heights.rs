@@ -5,12 +5,11 @@
 use faer::Mat;
 
 use super::OutOfLine;
+use crate::assess::fit::SAME_POSITION;
 use crate::geometry::{Place, Point};
 use crate::numeric::cholesky::Factor;
 use crate::numeric::quantile::quantile;
 
-/// Readings nearer to each other are of one position, or height, mm.
-const SAME: f64 = 0.05;
 /// Terms of how the change varies over the plan: constant, x, y, the square of the distance from the middle.
 const TERMS: usize = 4;
 /// Positions read at both heights from which all terms are found; with fewer it is one constant.
@@ -96,7 +95,7 @@ fn touches(change: &Change, height: usize) -> bool {
 fn heights(read: &[(usize, Place, f64)]) -> Vec<f64> {
     let mut heights: Vec<f64> = read.iter().map(|r| r.1.height).collect();
     heights.sort_by(f64::total_cmp);
-    heights.dedup_by(|b, a| *b - *a <= SAME);
+    heights.dedup_by(|b, a| *b - *a <= SAME_POSITION);
     heights
 }
 
@@ -105,12 +104,12 @@ fn positions(read: &[(usize, Place, f64)], heights: &[f64]) -> Vec<(Point, Vec<O
     let mut all: Vec<(Point, Vec<Option<Cell>>)> = Vec::new();
     for &(row, at, irradiance) in read {
         let here = at.point();
-        let known = all.iter().position(|p| p.0.distance(here) <= SAME);
+        let known = all.iter().position(|p| p.0.distance(here) <= SAME_POSITION);
         let n = known.unwrap_or_else(|| {
             all.push((here, heights.iter().map(|_| None).collect()));
             all.len() - 1
         });
-        let height = heights.partition_point(|h| *h < at.height - SAME);
+        let height = heights.partition_point(|h| *h < at.height - SAME_POSITION);
         let Some(cell) = all[n].1.get_mut(height) else {
             continue;
         };
