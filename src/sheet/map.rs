@@ -79,6 +79,20 @@ pub fn map_pages(sheet: &MapSheet<'_>) -> Vec<Page> {
     flow.finish()
 }
 
+/// What maps on the sheet show.
+const ON_PAPER: Layers = Layers {
+    map: true,
+    contours: true,
+    face: false,
+    sites: true,
+    keep_outs: true,
+    positions: false,
+    bodies: false,
+    readings: true,
+    numbers: false,
+    spots: true,
+};
+
 fn figure(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
     let levels: Vec<f64> = sheet.contours.iter().map(|c| c.level).collect();
     let said = level_text(&levels, sheet.irradiance);
@@ -94,18 +108,7 @@ fn figure(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         against: None,
         proposed: &[],
         answer: Some(sheet.answer),
-        layers: Layers {
-            map: true,
-            contours: true,
-            face: false,
-            sites: true,
-            keep_outs: true,
-            positions: false,
-            bodies: false,
-            readings: true,
-            numbers: false,
-            spots: true,
-        },
+        layers: ON_PAPER,
     }
     .drawing(&said);
     let mut legend = legend(sheet, &drawing);

@@ -212,19 +212,12 @@ fn cells(row: &Reading) -> [i64; 3] {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geometry::Place;
 
     fn row(position: &str, x: f64, irradiance: Option<f64>) -> Reading {
         Reading {
             position: position.into(),
-            x,
-            y: 5.0,
-            height: 3.0,
-            irradiance,
-            repeat: 1,
-            minute: None,
-            excluded: None,
-            saturated: false,
-            note: String::new(),
+            ..Reading::new(Place::new(x, 5.0, 3.0), irradiance)
         }
     }
 

@@ -1,6 +1,6 @@
 //! Limits and verdict on the map's pages.
 
-use super::MapSheet;
+use super::{MapSheet, ON_PAPER};
 use crate::assess::limits::{Judged, MonitorAnswer, Outlook, Side, Verdict, Window};
 use crate::record::scale_name;
 use crate::sheet::against::LEGEND;
@@ -194,16 +194,8 @@ pub(super) fn picture(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         proposed: &[],
         answer: Some(sheet.answer),
         layers: Layers {
-            map: true,
-            contours: true,
-            face: false,
-            sites: true,
-            keep_outs: true,
-            positions: false,
-            bodies: false,
             readings: false,
-            numbers: false,
-            spots: true,
+            ..ON_PAPER
         },
     }
     .drawing(&level_text(&levels, sheet.irradiance));

@@ -1,11 +1,11 @@
 //! How far off the map may be, drawn as it is seen in the window.
 
-use super::{MapSheet, bar_ticks};
+use super::{MapSheet, ON_PAPER, bar_ticks};
 use crate::field::round_levels;
 use crate::sheet::colour::ColourScale;
 use crate::sheet::figure::{self, ColourBar};
 use crate::sheet::flow::Flow;
-use crate::sheet::picture::{Layers, Picture, level_text};
+use crate::sheet::picture::{Picture, level_text};
 use crate::units::{IrradianceUnit, fixed};
 
 /// Values beside the bar of a fixed range, about.
@@ -32,18 +32,7 @@ pub(super) fn picture(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         against: None,
         proposed: &[],
         answer: Some(sheet.answer),
-        layers: Layers {
-            map: true,
-            contours: true,
-            face: false,
-            sites: true,
-            keep_outs: true,
-            positions: false,
-            bodies: false,
-            readings: true,
-            numbers: false,
-            spots: true,
-        },
+        layers: ON_PAPER,
     }
     .drawing(&level_text(&map.levels, AS_IT_IS));
     let fixed_levels = range.map(|[low, high]| round_levels(low, high, TICKS));
