@@ -3,19 +3,17 @@
 use std::sync::Arc;
 use std::thread::ScopedJoinHandle;
 
-use super::blend::{Blend, MadeBlend};
+use super::equations::trend::Trend;
+use super::families::Stray;
+use super::families::blend::{Blend, MadeBlend};
+use super::families::kriging::{self, LogKriging, Made};
+use super::families::lamp::{Detector, Given};
+use super::families::model::Model;
+use super::families::plain::{self, MadePlain};
 use super::fitted::{Fitted, Inner};
-use super::hold_out::Groups;
-use super::log_kriging::{self, Made};
-use super::model::Model;
-use super::plain::{self, MadePlain};
-use super::pooled::Pooled;
-use super::reach::Reach;
-use super::source::{Detector, Given};
-use super::stray::Stray;
-use super::trend::Trend;
+use super::readings::{Ground, Pooled, Reach};
 use super::{
-    Face, Family, FitError, FitSettings, HoldOutScore, MOST_READINGS, Sample, Shortcoming,
+    Face, Family, FitError, FitSettings, HoldOutScore, LeaveOneOut, MOST_READINGS, Sample, Shortcoming,
 };
 use crate::geometry::{Place, Point};
 use crate::progress::{Cancelled, Progress};
@@ -64,7 +62,10 @@ pub fn fit(
         {
             field.widen(Stray::beyond(&reach.positions, face.height));
         }
-        let against = pooled.against(&used.model, samples, progress);
+        let model = &used.model;
+        let told = model.noise().is_some();
+        let medians = |places: &[Place], out: &mut [f64]| model.medians(places, out);
+        let against = pooled.against(medians, told, samples, progress);
         used.leave_one_out = against.map_err(|Cancelled| FitError::Cancelled)?;
     }
     progress.set(1.0);
@@ -107,45 +108,6 @@ fn together(
     }
 }
 
-/// What all families are made from.
-pub(super) struct Ground {
-    pub samples: Vec<Sample>,
-    /// Relative variance of each sample that is known beforehand.
-    pub floor: Vec<f64>,
-    /// Of samples that are means: relative standard deviation of one reading about them.
-    pub scatter: Option<f64>,
-    pub groups: Groups,
-    pub reach: Reach,
-    /// The smallest step that the radiometer shows, mW/cm²; finite, not below zero.
-    pub resolution: f64,
-}
-
-impl Ground {
-    fn of(samples: Vec<Sample>, resolution: f64) -> Self {
-        let reach = Reach::of(&samples);
-        Self {
-            // Rounding to steps has a variance of step²/12 (JCGM 100:2008, F.2.2.1).
-            floor: samples
-                .iter()
-                .map(|s| (resolution / s.irradiance).powi(2) / 12.0)
-                .collect(),
-            scatter: None,
-            groups: Groups::of(&samples, &reach),
-            reach,
-            samples,
-            resolution,
-        }
-    }
-
-    fn of_pooled(pooled: &Pooled, resolution: f64) -> Self {
-        Self {
-            floor: pooled.variances(resolution),
-            scatter: Some(pooled.scatter),
-            ..Self::of(pooled.samples.clone(), resolution)
-        }
-    }
-}
-
 /// All families that these readings allow.
 struct Families {
     ordinary: Made,
@@ -157,8 +119,8 @@ struct Families {
 /// The family that makes the field.
 struct Used {
     model: Model,
-    leave_one_out: Vec<super::LeaveOneOut>,
-    alone: Option<Box<log_kriging::LogKriging>>,
+    leave_one_out: Vec<LeaveOneOut>,
+    alone: Option<Box<LogKriging>>,
 }
 
 impl Families {
@@ -173,12 +135,12 @@ impl Families {
         let with_trend = settings.family == Some(Family::UniversalKriging)
             || (groups.positions.len() >= POSITIONS_FOR_TREND && trend.is_more_than_constant());
         // None of these depends on the others.
-        let kriging = |family, trend| log_kriging::make(family, trend, ground, progress);
+        let kriged = |family, trend| kriging::make(family, trend, ground, progress);
         let (ordinary, universal, plain) = std::thread::scope(|scope| {
             let plain = scope.spawn(|| plain::make_all(ground, progress));
             let universal =
-                with_trend.then(|| scope.spawn(|| kriging(Family::UniversalKriging, trend)));
-            let ordinary = kriging(Family::OrdinaryKriging, Trend::constant())?;
+                with_trend.then(|| scope.spawn(|| kriged(Family::UniversalKriging, trend)));
+            let ordinary = kriged(Family::OrdinaryKriging, Trend::constant())?;
             progress.set(0.25);
             let universal = universal.map(joined).transpose()?;
             progress.set(0.4);

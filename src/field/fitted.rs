@@ -4,16 +4,13 @@ use std::sync::Arc;
 
 use faer::Mat;
 
-use super::brightness;
+use super::families::kriging::{BLOCK, LogKriging};
+use super::families::model::Model;
 use super::fine::{self, Axis};
-use super::hull::Hull;
-use super::kriging::BLOCK;
-use super::log_kriging::{LogKriging, bounded};
-use super::model::Model;
-use super::reach::Reach;
-use super::{Draws, Estimate, Face, Family, HoldOutScore, LeaveOneOut, Raster, Shortcoming};
+use super::readings::{Hull, Reach};
+use super::{Draws, Estimate, Face, Family, HoldOutScore, LeaveOneOut, Shortcoming};
 use crate::geometry::{Place, Point};
-use crate::numeric::exponential::exp_minus;
+use crate::numeric::exponential::{bounded, exp_minus};
 use crate::numeric::wide::wide;
 use crate::progress::{Cancelled, Progress};
 
@@ -105,18 +102,6 @@ impl Fitted {
             Model::Kriging(field) => field.is_mirrored(),
             Model::Plain(_) => false,
         }
-    }
-
-    /// How bright the lamp's face is inferred to be, relative to its mean (1): values in the raster's `irradiance`.
-    /// `None` for a field that does not start from the lamp.
-    pub fn brightness(&self) -> Option<Raster> {
-        let Model::Blend(blend) = &self.inner.model else {
-            return None;
-        };
-        Some(brightness::raster(
-            &blend.brightness()?,
-            self.inner.face.as_ref()?,
-        ))
     }
 
     /// Only the irradiance at places, mW/cm²: much faster than [`at`](Self::at).

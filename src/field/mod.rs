@@ -4,46 +4,39 @@
 //! `fit(settings, samples, progress)` gives a [`Fitted`]; a fitted field answers
 //! [`at`](Fitted::at) any places, and draws the field [`joint`](Fitted::joint)ly where its family
 //! can. A family that cannot answers `None`, and has therefore no assured minimum.
+//!
+//! | folder | what it is |
+//! | --- | --- |
+//! | `readings` | what was read, made ready: where positions lie, what is left out together, many taken together |
+//! | `equations` | covariances, trends, and the linear system of both |
+//! | `score` | how well a family predicts what it has not seen |
+//! | `families` | `lamp`, `kriging`, `plain`, the `blend` of the first two, and the one answer of all |
+//! | `fit`, `fitted` | families made and chosen between; the field that comes of it |
+//! | `ask`, `picture` | what a field is asked: extremes, the next position; rasters, contours, maps |
+//!
+//! Each knows only those above it.
 
-mod blend;
-mod brightness;
-mod contour;
+mod ask;
 mod directional;
-mod extremum;
+mod equations;
+mod families;
 mod fine;
 mod fit;
 mod fitted;
-pub mod hold_out;
-mod hull;
-mod inverse_distance;
-pub mod kernel;
-pub mod kriging;
-mod likelihood;
-mod log_kriging;
-mod map;
-mod model;
-mod natural_neighbour;
-mod next;
-mod plain;
-mod pooled;
-mod raster;
-mod reach;
-mod source;
-mod stray;
-mod system;
-pub mod thin_plate;
-pub mod trend;
+mod picture;
+mod readings;
+mod score;
 
 use crate::geometry::{Footprint, Place};
 
-pub use contour::{Contour, contours, round_levels};
+pub use ask::{Area, Extreme, Next, extremum, next_positions};
 pub use directional::Directional;
-pub use extremum::{Area, Extreme, extremum};
+pub use equations::{kernel, trend};
+pub use families::{kriging, thin_plate};
 pub use fit::fit;
 pub use fitted::Fitted;
-pub use map::Map;
-pub use next::{Next, next_positions};
-pub use raster::Raster;
+pub use picture::{Contour, Map, Raster, contours, round_levels};
+pub use score::hold_out;
 
 /// One reading as the numeric core sees it.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -22,6 +22,14 @@ const POLYNOMIAL: [f64; 11] = [
     2.762_637_106_569_634_6e-7,
 ];
 
+/// Logarithms are kept where their exponential is a normal number.
+const LARGEST_LOG: f64 = 600.0;
+
+/// A logarithm, kept where its exponential is a normal number.
+pub fn bounded(log: f64) -> f64 {
+    log.clamp(-LARGEST_LOG, LARGEST_LOG)
+}
+
 /// `exp(-u)` for `u` >= -700, to about two units in the last place; beyond 700 that of 700.
 #[inline(always)]
 pub fn exp_minus(u: f64) -> f64 {

@@ -1,0 +1,7 @@
+//! What a fitted field is asked: where it is least and most, and where a further reading would tell most.
+
+mod extremum;
+mod next;
+
+pub use extremum::{Area, Extreme, extremum};
+pub use next::{Next, next_positions};

@@ -1,0 +1,373 @@
+//! Several fields that start from the lamp, weighted by how well each predicts what it has not seen; kriging
+//! takes part, for whatever the law of light misses.
+
+use faer::Mat;
+
+use super::draws::drawn;
+use super::kriging::{self, LogKriging};
+use super::lamp::{self, EmitterGrid, Extent, Given, Lobe, SourceField};
+use super::stray::Stray;
+use crate::field::readings::Groups;
+use crate::field::score::Judged;
+use crate::field::{Estimate, Family, FitError, HoldOutScore, LeaveOneOut};
+use crate::geometry::Place;
+use crate::progress::{Cancelled, Progress};
+
+/// Shares below this are not worth their time.
+const LEAST_SHARE: f64 = 0.02;
+
+/// Fields and their shares, which sum to 1.
+#[derive(Debug, Clone)]
+pub(in crate::field) struct Blend {
+    parts: Vec<(f64, Part)>,
+    stray: Option<Stray>,
+}
+
+#[derive(Debug, Clone)]
+enum Part {
+    Source(Box<SourceField>),
+    Kriging(Box<LogKriging>),
+}
+
+impl Part {
+    fn estimates(&self, places: &[Place]) -> Vec<Estimate> {
+        match self {
+            Self::Source(field) => field.estimates(places),
+            Self::Kriging(field) => field.estimates(places),
+        }
+    }
+
+    /// Expected logarithms at places and their covariance (lower triangle).
+    fn joint(&self, places: &[Place]) -> (Vec<f64>, Mat<f64>) {
+        match self {
+            Self::Source(field) => field.joint(places),
+            Self::Kriging(field) => field.joint(places),
+        }
+    }
+}
+
+/// A blend with what its making found.
+pub(in crate::field) struct MadeBlend {
+    pub blend: Blend,
+    /// Of the families that start from the lamp.
+    pub scores: Vec<HoldOutScore>,
+    /// The shares of kriging families.
+    pub shared: Vec<(Family, f64)>,
+    pub leave_one_out: Vec<LeaveOneOut>,
+}
+
+const PARTS: [(Family, Lobe, Extent); 3] = [
+    (Family::RoundFace, Lobe::Round, Extent::OfFace),
+    (Family::RoundOpen, Lobe::Round, Extent::Open),
+    (Family::LeaningFace, Lobe::Leaning, Extent::OfFace),
+];
+
+/// One of the fields that may take part.
+struct Candidate {
+    family: Family,
+    part: Part,
+    judged: Judged,
+}
+
+impl Blend {
+    /// Makes all families, or the one asked for; `None` when readings cannot tell enough for any.
+    pub fn make<'a>(
+        asked: Option<Family>,
+        given: &Given<'_>,
+        kriged: impl Iterator<Item = &'a kriging::Made>,
+        progress: &Progress,
+    ) -> Result<Option<MadeBlend>, FitError> {
+        let Given {
+            samples, groups, ..
+        } = *given;
+        let mut candidates = Vec::new();
+        let only = asked.filter(|asked| PARTS.iter().any(|p| p.0 == *asked));
+        // Each on a thread of its own; what a family finds depends on no other.
+        let wanted = PARTS.iter().filter(|p| only.is_none_or(|only| only == p.0));
+        let each: Vec<(Family, Result<lamp::Made, FitError>)> = std::thread::scope(|scope| {
+            let running: Vec<_> = wanted
+                .map(|&(family, lobe, extent)| {
+                    let make = move || lamp::make(lobe, extent, given, progress);
+                    (family, scope.spawn(make))
+                })
+                .collect();
+            running
+                .into_iter()
+                .map(|(family, thread)| match thread.join() {
+                    Ok(made) => (family, made),
+                    Err(panic) => std::panic::resume_unwind(panic),
+                })
+                .collect()
+        });
+        for (family, made) in each {
+            match made {
+                Ok(made) => {
+                    candidates.push(Candidate {
+                        family,
+                        part: Part::Source(Box::new(made.field)),
+                        judged: made.judged,
+                    });
+                }
+                Err(FitError::Singular) => {}
+                Err(error) => return Err(error),
+            }
+        }
+        if candidates.is_empty() {
+            return Ok(None);
+        }
+        let lamps = candidates.len();
+        let mirrors = given.mirrors.unwrap_or_else(|| looks_mirrored(&candidates));
+        if only.is_none() {
+            let scored = kriged.filter(|made| made.judged.score(made.family, samples).is_some());
+            candidates.extend(scored.map(|made| Candidate {
+                family: made.family,
+                part: Part::Kriging(Box::new(made.field.clone())),
+                judged: made.judged.clone(),
+            }));
+        }
+        let shares = shares(&candidates, groups);
+        let best = (0..candidates.len())
+            .max_by(|&a, &b| shares[a].total_cmp(&shares[b]))
+            .unwrap_or(0);
+        let leave_one_out = candidates[best].judged.leave_one_out.clone();
+        let (mut parts, mut scores, mut shared) = (Vec::new(), Vec::new(), Vec::new());
+        for (i, (candidate, share)) in candidates.into_iter().zip(shares).enumerate() {
+            if i < lamps {
+                let score = candidate.judged.score(candidate.family, samples);
+                scores.extend(score.map(|s| HoldOutScore { weight: share, ..s }));
+            } else {
+                shared.push((candidate.family, share));
+            }
+            if share > 0.0 {
+                parts.push((share, candidate.part));
+            }
+        }
+        Ok(Some(MadeBlend {
+            blend: Self {
+                parts,
+                stray: mirrors.then(|| Stray::beyond(&given.reach.positions, given.face.height)),
+            },
+            scores,
+            shared,
+            leave_one_out,
+        }))
+    }
+
+    /// Whether bounds are widened beyond the positions, for light that comes by way of mirrors.
+    pub fn is_mirrored(&self) -> bool {
+        self.stray.is_some()
+    }
+
+    /// How bright the emitters are inferred to be: their places and their brightness relative to the mean over the
+    /// face; `None` where only kriging has a share.
+    pub fn brightness(&self) -> Option<EmitterGrid> {
+        let lamps = self.parts.iter().filter_map(|(share, part)| match part {
+            Part::Source(field) => Some((*share, field.brightness())),
+            Part::Kriging(_) => None,
+        });
+        let mut sum: Option<EmitterGrid> = None;
+        let mut total = 0.0;
+        for (share, grid) in lamps {
+            total += share;
+            match &mut sum {
+                Some(sum) => {
+                    for (s, v) in sum.values.iter_mut().zip(&grid.values) {
+                        *s += share * v;
+                    }
+                }
+                None => {
+                    let mut grid = grid;
+                    grid.values.iter_mut().for_each(|v| *v *= share);
+                    sum = Some(grid);
+                }
+            }
+        }
+        sum.map(|mut sum| {
+            sum.values.iter_mut().for_each(|v| *v /= total);
+            sum
+        })
+    }
+
+    /// The length over which the field changes at a height, mm.
+    pub fn smooth_over(&self, height: f64) -> f64 {
+        let lengths = self.parts.iter().map(|(_, part)| match part {
+            Part::Source(field) => field.smooth_over(height),
+            Part::Kriging(field) => field.smooth_over(),
+        });
+        lengths.fold(f64::INFINITY, f64::min)
+    }
+
+    /// The blend of expected fields and, law of total variance, of their uncertainties.
+    pub fn estimates(&self, places: &[Place]) -> Vec<Estimate> {
+        let mut sums = vec![(0.0, 0.0); places.len()];
+        for (share, part) in &self.parts {
+            for (sum, e) in sums.iter_mut().zip(part.estimates(places)) {
+                let u = e.uncertainty.unwrap_or(0.0);
+                sum.0 += share * e.irradiance;
+                sum.1 += share * (u * u + e.irradiance * e.irradiance);
+            }
+        }
+        sums.into_iter()
+            .zip(places)
+            .map(|((mean, square), &place)| {
+                let stray = mean * self.stray.as_ref().map_or(0.0, |s| s.at(place));
+                Estimate {
+                    irradiance: mean,
+                    uncertainty: Some((square - mean * mean + stray * stray).max(0.0).sqrt()),
+                    extrapolated: false,
+                }
+            })
+            .collect()
+    }
+
+    /// The expected field at places, mW/cm².
+    pub fn medians(&self, places: &[Place], out: &mut [f64]) {
+        out.fill(0.0);
+        let mut one = vec![0.0; places.len()];
+        for (share, part) in &self.parts {
+            match part {
+                Part::Source(field) => field.medians(places, &mut one),
+                Part::Kriging(field) => field.medians(places, &mut one),
+            }
+            out.iter_mut().zip(&one).for_each(|(o, e)| *o += share * e);
+        }
+    }
+
+    /// Expected logarithms at places and their covariance (lower triangle) over all parts: the law of total
+    /// covariance.
+    pub fn moments(&self, places: &[Place]) -> (Vec<f64>, Mat<f64>) {
+        let m = places.len();
+        let parts: Vec<(f64, Vec<f64>, Mat<f64>)> = self
+            .parts
+            .iter()
+            .map(|(share, part)| {
+                let (means, covariance) = part.joint(places);
+                (*share, means, covariance)
+            })
+            .collect();
+        let mean: Vec<f64> = (0..m)
+            .map(|i| parts.iter().map(|(share, means, _)| share * means[i]).sum())
+            .collect();
+        let mut whole = Mat::<f64>::zeros(m, m);
+        for (share, means, covariance) in &parts {
+            for j in 0..m {
+                for i in j..m {
+                    let apart = (means[i] - mean[i]) * (means[j] - mean[j]);
+                    whole[(i, j)] += share * (covariance[(i, j)] + apart);
+                }
+            }
+        }
+        if let Some(stray) = &self.stray {
+            stray.add_to(&mut whole, places);
+        }
+        (mean, whole)
+    }
+
+    /// Joint draws: each part gives its share of them.
+    pub fn draws(
+        &self,
+        places: &[Place],
+        seed: u64,
+        n: usize,
+        progress: &Progress,
+    ) -> Result<Option<Vec<f64>>, Cancelled> {
+        let mut values = Vec::with_capacity(n * places.len());
+        let (mut from, mut share_so_far) = (0, 0.0);
+        for (share, part) in &self.parts {
+            progress.check()?;
+            share_so_far += share;
+            let to = ((share_so_far * n as f64).round() as usize).min(n);
+            if to > from {
+                let mut joint = part.joint(places);
+                if let Some(stray) = &self.stray {
+                    stray.add_to(&mut joint.1, places);
+                }
+                match drawn(joint, seed, from..to, progress)? {
+                    Some(more) => values.extend(more),
+                    None => return Ok(None),
+                }
+            }
+            from = to;
+        }
+        Ok(Some(values))
+    }
+
+    /// Relative standard deviation of a reading about the field.
+    pub fn noise(&self) -> f64 {
+        let noises = self.parts.iter().map(|(share, part)| {
+            share
+                * match part {
+                    Part::Source(field) => field.noise,
+                    Part::Kriging(field) => field.noise,
+                }
+        });
+        noises.sum()
+    }
+}
+
+/// Whether the readings look like light by way of mirrors: round lobes, wherever they are, miss more than this of
+/// it. On simulated lamps (the study in `tests/bench`, its tuning set) that is so for most reflectors and few others.
+fn looks_mirrored(candidates: &[Candidate]) -> bool {
+    const MISSED: f64 = 0.01;
+    candidates.iter().any(|c| match &c.part {
+        Part::Source(field) => c.family == Family::RoundOpen && field.missed() > MISSED,
+        Part::Kriging(_) => false,
+    })
+}
+
+/// Shares that make the blend's predictive density of what was left out greatest (stacking; Yao et al. 2018),
+/// by expectation-maximisation; small ones go to the others. The outer ring, left out together, counts as
+/// much as its positions do one at a time: what lies beyond all positions is what matters. The heights, each left
+/// out as a whole, count together as much as all positions do.
+fn shares(candidates: &[Candidate], groups: &Groups) -> Vec<f64> {
+    let k = candidates.len();
+    let mut shares = vec![1.0 / k as f64; k];
+    let all = |density: &dyn Fn(&Judged) -> Option<f64>| -> Option<Vec<f64>> {
+        candidates.iter().map(|c| density(&c.judged)).collect()
+    };
+    let likelihoods = |logs: Vec<f64>| -> Vec<f64> {
+        let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        logs.iter().map(|d| (d - top).exp()).collect()
+    };
+    // A large group left out counts as so many positions, each with its part of the density.
+    let as_positions = |logs: Vec<f64>, positions: f64| -> Vec<f64> {
+        likelihoods(logs.iter().map(|d| d / positions).collect())
+    };
+    let positions = groups.positions.len();
+    let mut rows: Vec<(Vec<f64>, f64)> = (0..positions)
+        .filter_map(|i| all(&|judged| judged.densities[i]))
+        .map(|logs| (likelihoods(logs), 1.0))
+        .collect();
+    let in_ring = groups.outer_positions() as f64;
+    if let Some(logs) = all(&|judged| judged.ring).filter(|_| in_ring > 0.0) {
+        rows.push((as_positions(logs, in_ring), in_ring));
+    }
+    let readings: usize = groups.positions.iter().map(Vec::len).sum();
+    for (h, group) in groups.heights.iter().enumerate() {
+        let worth = group.len() as f64 * positions as f64 / readings as f64;
+        if let Some(logs) = all(&|judged| judged.heights[h]) {
+            rows.push((as_positions(logs, worth), worth));
+        }
+    }
+    if rows.is_empty() {
+        return shares;
+    }
+    let counted: f64 = rows.iter().map(|(_, times)| times).sum();
+    for _ in 0..200 {
+        let mut next = vec![0.0; k];
+        for (row, times) in &rows {
+            let total: f64 = row.iter().zip(&shares).map(|(p, w)| p * w).sum();
+            for ((n, p), w) in next.iter_mut().zip(row).zip(&shares) {
+                *n += times * p * w / total / counted;
+            }
+        }
+        shares = next;
+    }
+    shares
+        .iter_mut()
+        .filter(|s| **s < LEAST_SHARE)
+        .for_each(|s| *s = 0.0);
+    let total: f64 = shares.iter().sum();
+    shares.iter_mut().for_each(|s| *s /= total);
+    shares
+}

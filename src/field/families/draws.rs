@@ -1,0 +1,57 @@
+//! Joint draws of a field from its expected logarithms and their covariance.
+
+use faer::linalg::matmul::matmul;
+use faer::{Accum, Mat, Par};
+
+use crate::numeric::cholesky::Factor;
+use crate::numeric::exponential::bounded;
+use crate::numeric::random::Normals;
+use crate::progress::{Cancelled, Progress};
+
+/// Draws that are made at once.
+const DRAWS_AT_ONCE: usize = 64;
+
+/// Draws with these numbers from expected logarithms and their covariance (lower triangle): the same number
+/// gives the same draw. `None` when the covariance can't be factored.
+pub(in crate::field) fn drawn(
+    (means, covariance): (Vec<f64>, Mat<f64>),
+    seed: u64,
+    numbers: std::ops::Range<usize>,
+    progress: &Progress,
+) -> Result<Option<Vec<f64>>, Cancelled> {
+    let m = means.len();
+    let Ok(factor) = Factor::of(covariance.as_ref()) else {
+        return Ok(None);
+    };
+    let mut lower = factor.lower().to_owned();
+    for j in 1..m {
+        lower.col_as_slice_mut(j)[..j].fill(0.0);
+    }
+    let mut values = Vec::with_capacity(m * numbers.len());
+    let mut next = numbers.start;
+    while next < numbers.end {
+        progress.check()?;
+        let count = DRAWS_AT_ONCE.min(numbers.end - next);
+        let mut normals = Mat::<f64>::zeros(m, count);
+        for d in 0..count {
+            let mut stream = Normals::new(seed, (next + d) as u64);
+            let column = normals.col_as_slice_mut(d);
+            column.iter_mut().for_each(|z| *z = stream.draw());
+        }
+        let mut drawn = Mat::<f64>::zeros(m, count);
+        matmul(
+            drawn.as_mut(),
+            Accum::Replace,
+            lower.as_ref(),
+            normals.as_ref(),
+            1.0,
+            Par::Seq,
+        );
+        for d in 0..count {
+            let column = drawn.col_as_slice(d).iter().zip(&means);
+            values.extend(column.map(|(z, mean)| bounded(mean + z).exp()));
+        }
+        next += count;
+    }
+    Ok(Some(values))
+}

@@ -1,0 +1,124 @@
+//! What makes a field: the one answer of all families to where it is asked.
+
+use faer::Mat;
+
+use super::blend::Blend;
+use super::draws::drawn;
+use super::kriging::LogKriging;
+use super::plain::Plain;
+use crate::field::Estimate;
+use crate::geometry::Place;
+use crate::progress::{Cancelled, Progress};
+
+/// What makes the field. A further family is a further variant, here or in [`Plain`].
+#[derive(Debug)]
+pub(in crate::field) enum Model {
+    Blend(Blend),
+    Kriging(Box<LogKriging>),
+    Plain(Plain),
+}
+
+impl Model {
+    /// The field at a few places; `extrapolated` is left false.
+    pub fn estimates(&self, places: &[Place]) -> Vec<Estimate> {
+        match self {
+            Self::Blend(field) => field.estimates(places),
+            Self::Kriging(field) => field.estimates(places),
+            Self::Plain(field) => {
+                let mut values = vec![0.0; places.len()];
+                field.values(places, &mut values);
+                let each = values.into_iter().map(|irradiance| Estimate {
+                    irradiance,
+                    uncertainty: None,
+                    extrapolated: false,
+                });
+                each.collect()
+            }
+        }
+    }
+
+    /// Only the irradiance, mW/cm², into `out` of the same length.
+    pub fn medians(&self, places: &[Place], out: &mut [f64]) {
+        match self {
+            Self::Blend(field) => field.medians(places, out),
+            Self::Kriging(field) => field.medians(places, out),
+            Self::Plain(field) => field.values(places, out),
+        }
+    }
+
+    /// The length over which the field changes along x or y at a height, mm; `None` where it is not smooth.
+    pub fn smooth_over(&self, height: f64) -> Option<f64> {
+        match self {
+            Self::Blend(field) => Some(field.smooth_over(height)),
+            Self::Kriging(field) => Some(field.smooth_over()),
+            Self::Plain(_) => None,
+        }
+    }
+
+    /// Irradiance on the lattice of `xs` and `ys` at a height, row after row.
+    ///
+    /// # Errors
+    /// [`Cancelled`].
+    pub fn on_lattice(
+        &self,
+        xs: &[f64],
+        ys: &[f64],
+        height: f64,
+        progress: &Progress,
+    ) -> Result<Vec<f64>, Cancelled> {
+        if xs.is_empty() {
+            return Ok(Vec::new());
+        }
+        let mut out = vec![0.0; xs.len() * ys.len()];
+        let columns = match self {
+            Self::Kriging(field) => field.columns(xs),
+            Self::Blend(_) | Self::Plain(_) => Vec::new(),
+        };
+        for (&y, row) in ys.iter().zip(out.chunks_mut(xs.len())) {
+            progress.check()?;
+            if let Self::Kriging(field) = self {
+                field.medians_of_row(&columns, xs, y, height, row);
+            } else {
+                let places: Vec<Place> = xs.iter().map(|&x| Place::new(x, y, height)).collect();
+                self.medians(&places, row);
+            }
+        }
+        Ok(out)
+    }
+
+    /// Joint draws, a row each; `None` for a family without.
+    ///
+    /// # Errors
+    /// [`Cancelled`].
+    pub fn draws(
+        &self,
+        places: &[Place],
+        seed: u64,
+        n: usize,
+        progress: &Progress,
+    ) -> Result<Option<Vec<f64>>, Cancelled> {
+        match self {
+            Self::Blend(field) => field.draws(places, seed, n, progress),
+            Self::Kriging(field) => drawn(field.joint(places), seed, 0..n, progress),
+            Self::Plain(_) => Ok(None),
+        }
+    }
+
+    /// Covariance of the logarithms at places (lower triangle); `None` for a family without.
+    pub fn log_covariance(&self, places: &[Place]) -> Option<Mat<f64>> {
+        match self {
+            Self::Blend(field) => Some(field.moments(places).1),
+            Self::Kriging(field) => Some(field.joint(places).1),
+            Self::Plain(_) => None,
+        }
+    }
+
+    /// Relative standard deviation of a reading about the field; `None` for a family without a distribution.
+    pub fn noise(&self) -> Option<f64> {
+        match self {
+            Self::Blend(field) => Some(field.noise()),
+            Self::Kriging(field) => Some(field.noise),
+            Self::Plain(_) => None,
+        }
+    }
+}

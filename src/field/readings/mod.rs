@@ -1,0 +1,16 @@
+//! What was read, made ready for families: where positions lie, what is left out together, and many readings taken
+//! together.
+
+mod ground;
+mod groups;
+mod hull;
+mod pooled;
+mod reach;
+mod spread;
+
+pub(super) use ground::Ground;
+pub(super) use groups::Groups;
+pub(super) use hull::Hull;
+pub(super) use pooled::Pooled;
+pub(super) use reach::Reach;
+pub(super) use spread::spread_part;

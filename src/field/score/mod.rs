@@ -1,0 +1,6 @@
+//! How well a family predicts what it has not seen.
+
+pub mod hold_out;
+mod scored;
+
+pub(super) use scored::{Judged, Predicted, score};
