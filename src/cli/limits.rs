@@ -55,7 +55,7 @@ impl Limits {
         let of_station = |error| Failure::of(&self.station, error);
         let request = self.choice.request(&station, None, None)?;
         let index = request.survey.or(station.newest_survey());
-        let survey = index.and_then(|i| station.surveys.get(i));
+        let survey = index.and_then(|i| station.survey_at(i));
         // the limits hold without any reading; what can't be said then is said to be missing
         let terms = terms(&station, survey).map_err(of_station)?;
         let read = survey.is_some_and(|s| s.readings.iter().any(|r| r.counted().is_some()));

@@ -35,7 +35,7 @@ impl Verdict {
         let station = load(&self.station)?;
         let index = (self.choice.survey.as_deref())
             .map_or_else(|| station.newest_survey(), |name| station.survey(name));
-        let survey = index.and_then(|i| station.surveys.get(i));
+        let survey = index.and_then(|i| station.survey_at(i));
         if self.require_limits
             && let Err(why) = terms(&station, survey)
         {

@@ -19,7 +19,8 @@ pub fn survey(survey: &Survey) -> String {
 
 /// The surveys with their indices, newest first.
 pub fn newest_first(station: &Station) -> Vec<(usize, &Survey)> {
-    let mut all: Vec<(usize, &Survey)> = station.surveys.iter().enumerate().collect();
+    let all = station.surveys.iter().map(|survey| &**survey);
+    let mut all: Vec<(usize, &Survey)> = all.enumerate().collect();
     all.sort_by_key(|(i, survey)| std::cmp::Reverse((survey.date, *i)));
     all
 }

@@ -13,7 +13,7 @@ use crate::geometry::{Point, Shape};
 use crate::probing::{Proposal, propose};
 use crate::progress::Progress;
 use crate::sheet::against::Against;
-use crate::station::{Reading, Station, Trials};
+use crate::station::{Shared, Station, Survey, Trials};
 use crate::trials::dose::DoseLaw;
 use crate::trials::{self, Analysis};
 use crate::units::IrradianceUnit;
@@ -35,14 +35,14 @@ impl<T> PartialEq for Same<T> {
     }
 }
 
-/// The readings of a survey. The same ones in memory are equal without a look at each, which is what
-/// a frame without an edit asks.
+/// A survey of which only the readings count. The same one in memory is equal without a look at each, which is what
+/// a frame without an edit of it asks.
 #[derive(Debug, Clone)]
-struct Readings(Arc<Vec<Reading>>);
+struct Readings(Shared<Survey>);
 
 impl PartialEq for Readings {
     fn eq(&self, other: &Self) -> bool {
-        Arc::ptr_eq(&self.0, &other.0) || self.0 == other.0
+        self.0.is(&other.0) || self.0.readings == other.0.readings
     }
 }
 
@@ -307,7 +307,7 @@ impl Answers {
         };
         let (station, survey) = (wanted.station.clone(), wanted.survey);
         self.terms.ask(key, || {
-            move |_: &Progress| Some(terms(&station, survey.and_then(|i| station.surveys.get(i))))
+            move |_: &Progress| Some(terms(&station, survey.and_then(|i| station.survey_at(i))))
         });
     }
 
@@ -322,7 +322,7 @@ impl Answers {
             _ => {
                 let key = FitKey {
                     survey,
-                    readings: Readings(Arc::new(station.surveys[survey].readings.clone())),
+                    readings: Readings(station.surveys[survey].clone()),
                     settings: assess::fit_settings(station, &station.surveys[survey], None),
                 };
                 self.keyed = Some((same, survey, key.clone()));

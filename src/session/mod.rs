@@ -36,7 +36,7 @@ use crate::assess::limits::Judged;
 use crate::export::bundle::{self, Sheets};
 use crate::files::{Entry, Preferences};
 use crate::geometry::{Point, Shape};
-use crate::station::{Edit, Finding, PlanLayout, Station, Survey, Where};
+use crate::station::{Checked, Edit, Finding, PlanLayout, Station, Survey, Where};
 use crate::work::{Held, Wake};
 use disk::{Disk, Over};
 use keeping::Keeping;
@@ -114,6 +114,7 @@ impl Notice {
 /// The running program.
 pub struct Session {
     history: History,
+    checked: Checked,
     findings: Arc<Vec<Finding>>,
     disk: Disk,
     keeping: Keeping,
@@ -154,7 +155,8 @@ impl Session {
     /// A session on a station that has no file yet.
     pub fn new(station: Station, preferences: Preferences, today: Date, wake: Wake) -> Self {
         let station = Arc::new(station);
-        let findings = Arc::new(station.check());
+        let mut checked = Checked::default();
+        let findings = Arc::new(checked.again(&station));
         let mut session = Self {
             standing: Standing::new(
                 &station,
@@ -165,6 +167,7 @@ impl Session {
                 (false, false),
             ),
             sheets: Sheets::ALL,
+            checked,
             findings,
             disk: Disk::new(station.clone(), wake.clone()),
             history: History::new(station),
@@ -257,7 +260,7 @@ impl Session {
     /// The survey that is shown.
     pub fn survey(&self) -> Option<(usize, &Survey)> {
         let index = self.survey?;
-        Some((index, self.station().surveys.get(index)?))
+        Some((index, self.station().survey_at(index)?))
     }
 
     /// The height of the map, mm. The step Limits has one of its own: that of the coldest part that is judged, until
@@ -604,7 +607,7 @@ impl Session {
     }
 
     fn changed(&mut self) {
-        self.findings = Arc::new(self.station().check());
+        self.findings = Arc::new(self.checked.again(self.history.now()));
         if self
             .survey
             .is_none_or(|i| i >= self.station().surveys.len())
@@ -625,7 +628,7 @@ impl Session {
         let station = self.station();
         let of_sites = station.sites.first().map(|group| group.height);
         let of_readings = || {
-            let survey = station.surveys.get(self.survey?)?;
+            let survey = station.survey_at(self.survey?)?;
             crate::assess::heights_of(survey).first().copied()
         };
         of_sites

@@ -54,7 +54,7 @@ pub struct MapSheet<'a> {
 
 /// The pages of a map. A survey that the station does not have leaves its fields `not recorded`.
 pub fn map_pages(sheet: &MapSheet<'_>) -> Vec<Page> {
-    let survey = sheet.station.surveys.get(sheet.answer.survey);
+    let survey = sheet.station.survey_at(sheet.answer.survey);
     let title = title::title(sheet, survey);
     let mut flow = Flow::new(sheet.paper, &title, sheet.version);
     figure(sheet, &mut flow);

@@ -27,14 +27,19 @@ impl Difference {
     pub fn of(station: &Station, other: &Station) -> Self {
         let mut rest = Box::new(station.clone());
         let lists = rest.surveys.iter_mut().enumerate().map(|(i, survey)| {
-            let list = std::mem::take(&mut survey.readings);
-            Differing::of(list, readings(other, i))
+            let differing = match other.surveys.get(i) {
+                Some(same) if same.is(survey) => Differing::nothing(same.readings.len()),
+                _ => Differing::of(&survey.readings, readings(other, i)),
+            };
+            *survey = survey.details().into();
+            differing
         });
         let readings = lists.collect();
         Self { rest, readings }
     }
 
-    /// The station, from the other one. `None`: it does not belong to that.
+    /// The station, from the other one, with which it shares the surveys that are the same. `None`: it does not belong
+    /// to that.
     pub fn restored(&self, other: &Station) -> Option<Station> {
         let mut station = Station::clone(&self.rest);
         if station.surveys.len() != self.readings.len() {
@@ -42,7 +47,15 @@ impl Difference {
         }
         let lists = station.surveys.iter_mut().zip(&self.readings).enumerate();
         for (i, (survey, differing)) in lists {
-            survey.readings = differing.restored(readings(other, i))?;
+            let there = other.surveys.get(i);
+            let same = there.filter(|there| {
+                *differing == Differing::nothing(there.readings.len())
+                    && **survey == there.details()
+            });
+            match same {
+                Some(same) => *survey = same.clone(),
+                None => survey.readings = differing.restored(readings(other, i))?,
+            }
         }
         Some(station)
     }
@@ -54,15 +67,22 @@ fn readings(station: &Station, survey: usize) -> &[Reading] {
 }
 
 impl Differing {
-    fn of(mut list: Vec<Reading>, other: &[Reading]) -> Self {
+    /// Of a list that is the other one, which is so long.
+    fn nothing(length: usize) -> Self {
+        Self {
+            head: length,
+            between: Vec::new(),
+            tail: 0,
+        }
+    }
+
+    fn of(list: &[Reading], other: &[Reading]) -> Self {
         let head = list.iter().zip(other).take_while(|(a, b)| a == b).count();
         let ends = list[head..].iter().rev().zip(other[head..].iter().rev());
         let tail = ends.take_while(|(a, b)| a == b).count();
-        list.truncate(list.len() - tail);
-        let between = list.split_off(head);
         Self {
             head,
-            between,
+            between: list[head..list.len() - tail].to_vec(),
             tail,
         }
     }
@@ -99,7 +119,7 @@ mod tests {
         for one in &lists {
             for other in &lists {
                 let (one, other) = (list(one), list(other));
-                let differing = Differing::of(one.clone(), &other);
+                let differing = Differing::of(&one, &other);
                 assert_eq!(differing.restored(&other), Some(one));
             }
         }
@@ -111,7 +131,7 @@ mod tests {
         let mut changed = long.clone();
         changed[500] = -1.0;
         changed.insert(501, -2.0);
-        let differing = Differing::of(list(&long), &list(&changed));
+        let differing = Differing::of(&list(&long), &list(&changed));
         assert_eq!((differing.head, differing.tail), (500, 499));
         assert_eq!(differing.between, list(&[500.0]));
         assert!(differing.between.capacity() < 10);
@@ -119,7 +139,29 @@ mod tests {
 
     #[test]
     fn what_belongs_to_another_list_is_not_made_up() {
-        let differing = Differing::of(list(&[1.0, 2.0, 3.0]), &list(&[1.0, 2.0, 4.0]));
+        let differing = Differing::of(&list(&[1.0, 2.0, 3.0]), &list(&[1.0, 2.0, 4.0]));
         assert_eq!(differing.restored(&list(&[1.0])), None);
+    }
+
+    #[test]
+    fn surveys_that_are_the_same_are_shared_with_the_other_station() {
+        use crate::geometry::Shape;
+        let mut other = Station::new("bench", Shape::Circle { diameter: 100.0 }, 80.0);
+        for name in ["one", "two"] {
+            let mut survey = other.new_survey(name, jiff::civil::date(2026, 3, 9));
+            survey.readings = list(&[1.0, 2.0, 3.0]);
+            other.surveys.push(survey.into());
+        }
+        let mut station = other.clone();
+        station.name = "renamed".into();
+        station.surveys[1].readings[2].note = "again".into();
+        let restored = Difference::of(&station, &other).restored(&other);
+        let restored = restored.expect("it belongs to that");
+        assert_eq!(restored, station);
+        assert!(restored.surveys[0].is(&other.surveys[0]));
+        assert!(!restored.surveys[1].is(&other.surveys[1]));
+        station.surveys[0].notes = "other details, the same readings".into();
+        let restored = Difference::of(&station, &other).restored(&other);
+        assert_eq!(restored, Some(station));
     }
 }

@@ -10,13 +10,15 @@ mod difference;
 mod edit;
 mod layout;
 pub mod limits;
+mod shared;
 mod sound;
 pub mod trials;
 
-pub use check::{Alike, Finding, Seats, Severity, Where};
+pub use check::{Alike, Checked, Finding, Seats, Severity, Where};
 pub use difference::Difference;
 pub use edit::{Edit, Refused};
 pub use layout::{Site, row_letters};
+pub use shared::Shared;
 pub use sound::Unsound;
 pub use trials::{Exposure, Trials};
 
@@ -49,9 +51,9 @@ pub struct Station {
     pub radiometers: Vec<Radiometer>,
     /// Where to measure.
     pub plan: Plan,
-    /// What was measured, oldest first.
+    /// What was measured, oldest first. A scan is long: versions of the document hold it together.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub surveys: Vec<Survey>,
+    pub surveys: Vec<Shared<Survey>>,
     /// What cures the adhesive: trials from which the least level is found.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub trials: Option<Trials>,
@@ -550,6 +552,19 @@ impl Survey {
     pub fn face_height(&self, station: &Station) -> f64 {
         self.state.face_height.unwrap_or(station.source.face_height)
     }
+
+    /// Everything but the readings.
+    pub fn details(&self) -> Self {
+        Self {
+            name: self.name.clone(),
+            date: self.date,
+            operator: self.operator.clone(),
+            radiometer: self.radiometer.clone(),
+            state: self.state.clone(),
+            notes: self.notes.clone(),
+            readings: Vec::new(),
+        }
+    }
 }
 
 impl Survey {
@@ -607,6 +622,11 @@ impl Station {
     /// The survey of that name.
     pub fn survey(&self, name: &str) -> Option<usize> {
         self.surveys.iter().position(|s| s.name == name)
+    }
+
+    /// The survey at that index, where it is not known whether there is one.
+    pub fn survey_at(&self, index: usize) -> Option<&Survey> {
+        self.surveys.get(index).map(|survey| &**survey)
     }
 
     /// A survey without readings under a name that is free: `name`, or `name 2` and so on; with the

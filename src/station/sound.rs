@@ -390,6 +390,20 @@ impl Survey {
         }
         self.state.sound()
     }
+
+    /// The numbers that can't be in the survey of that index.
+    pub(super) fn unsound(&self, index: usize) -> Vec<Unsound> {
+        let details = self.details_sound().err();
+        let details = details.map(|(field, fault)| (Where::Survey(index, field), fault));
+        let rows = self.readings.iter().enumerate();
+        let readings = rows.filter_map(|(row, reading)| {
+            let fault = reading.sound().err()?;
+            Some((Where::Reading(index, row), fault))
+        });
+        let all = details.into_iter().chain(readings);
+        all.map(|(place, (what, mend))| Unsound { place, what, mend })
+            .collect()
+    }
 }
 
 impl Reading {
@@ -411,6 +425,11 @@ impl Station {
     /// The numbers that can't be, in the order of the steps; of each part the first one. A station
     /// that was only changed by edits has none.
     pub fn unsound(&self) -> Vec<Unsound> {
+        self.unsound_with(|survey| self.surveys[survey].unsound(survey))
+    }
+
+    /// As [`unsound`](Self::unsound), for who knows already what [`Survey::unsound`] says of each survey.
+    pub(super) fn unsound_with(&self, of_survey: impl Fn(usize) -> Vec<Unsound>) -> Vec<Unsound> {
         let mut all = Vec::new();
         let mut note = |place: Where, (what, mend): Fault| {
             all.push(Unsound { place, what, mend });
@@ -445,15 +464,8 @@ impl Station {
         if let Err((field, fault)) = self.plan.sound() {
             note(Where::Plan(field), fault);
         }
-        for (i, survey) in self.surveys.iter().enumerate() {
-            if let Err((field, fault)) = survey.details_sound() {
-                note(Where::Survey(i, field), fault);
-            }
-            for (row, reading) in survey.readings.iter().enumerate() {
-                if let Err(fault) = reading.sound() {
-                    note(Where::Reading(i, row), fault);
-                }
-            }
+        for unsound in (0..self.surveys.len()).flat_map(of_survey) {
+            note(unsound.place, (unsound.what, unsound.mend));
         }
         match self.trials.as_ref().map_or(Ok(()), Trials::sound) {
             Err((Wrong::Field(field), fault)) => note(Where::Trials(field), fault),

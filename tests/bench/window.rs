@@ -72,15 +72,18 @@ fn scanned(n: usize) -> Station {
             Reading::new(Place::new(p.x, p.y, height), Some(irradiance))
         })
         .collect();
-    station.surveys.push(Survey {
-        name: "Scan".into(),
-        date,
-        operator: String::new(),
-        radiometer: None,
-        state: Default::default(),
-        notes: String::new(),
-        readings,
-    });
+    station.surveys.push(
+        Survey {
+            name: "Scan".into(),
+            date,
+            operator: String::new(),
+            radiometer: None,
+            state: Default::default(),
+            notes: String::new(),
+            readings,
+        }
+        .into(),
+    );
     station
 }
 

@@ -224,23 +224,26 @@ fn everything() -> Station {
             }]),
             radiometer: Some("R1".into()),
         },
-        surveys: vec![Survey {
-            name: "Baseline".into(),
-            date: date(2026, 3, 9),
-            operator: "AB".into(),
-            radiometer: Some(radiometer()),
-            state: SourceState {
-                face_height: Some(96.0),
-                drive: "80 %".into(),
-                lamp_serial: "P-3".into(),
-                lamp_hours: Some(1200.5),
-                minutes_on: Some(15.0),
-                in_the_way: "glass plate".into(),
-                pallet: Pallet::Loaded,
-            },
-            notes: "after cleaning".into(),
-            readings: vec![reading()],
-        }],
+        surveys: vec![
+            Survey {
+                name: "Baseline".into(),
+                date: date(2026, 3, 9),
+                operator: "AB".into(),
+                radiometer: Some(radiometer()),
+                state: SourceState {
+                    face_height: Some(96.0),
+                    drive: "80 %".into(),
+                    lamp_serial: "P-3".into(),
+                    lamp_hours: Some(1200.5),
+                    minutes_on: Some(15.0),
+                    in_the_way: "glass plate".into(),
+                    pallet: Pallet::Loaded,
+                },
+                notes: "after cleaning".into(),
+                readings: vec![reading()],
+            }
+            .into(),
+        ],
         trials: Some(trials()),
         exposure: Some(Exposure::Model(ExposureModel {
             time: 8.5,

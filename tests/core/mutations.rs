@@ -63,7 +63,7 @@ fn station() -> Station {
             ..Reading::new(Place::new(10.0 * f64::from(i), 20.0, 30.0), Some(81.25))
         })
         .collect();
-    station.surveys.push(survey);
+    station.surveys.push(survey.into());
     station
 }
 

@@ -259,23 +259,26 @@ fn first_round(station: &Station) -> Vec<Reading> {
 fn sample() -> Station {
     let mut station = described();
     let readings = first_round(&station);
-    station.surveys.push(Survey {
-        name: "First round".into(),
-        date: date(2026, 9, 14),
-        operator: "M. K.".into(),
-        radiometer: Some(radiometer()),
-        state: SourceState {
-            face_height: None,
-            drive: "80 %".into(),
-            lamp_serial: "P2-118".into(),
-            lamp_hours: Some(2140.0),
-            minutes_on: Some(20.0),
-            in_the_way: String::new(),
-            pallet: Pallet::Empty,
-        },
-        notes: "New pallet. Spacers of 3.5, 13.5 and 23.5 mm under the detector.".into(),
-        readings,
-    });
+    station.surveys.push(
+        Survey {
+            name: "First round".into(),
+            date: date(2026, 9, 14),
+            operator: "M. K.".into(),
+            radiometer: Some(radiometer()),
+            state: SourceState {
+                face_height: None,
+                drive: "80 %".into(),
+                lamp_serial: "P2-118".into(),
+                lamp_hours: Some(2140.0),
+                minutes_on: Some(20.0),
+                in_the_way: String::new(),
+                pallet: Pallet::Empty,
+            },
+            notes: "New pallet. Spacers of 3.5, 13.5 and 23.5 mm under the detector.".into(),
+            readings,
+        }
+        .into(),
+    );
     station
 }
 

@@ -2,8 +2,8 @@
 
 use evenfield::geometry::{Footprint, Place, Point, Shape};
 use evenfield::station::{
-    Bars, Edit, Finding, KeepOut, Plan, PlanLayout, Position, Radiometer, Reading, Severity,
-    SiteGroup, SiteLayout, Station, Survey, Where,
+    Bars, Checked, Edit, Finding, KeepOut, Plan, PlanLayout, Position, Radiometer, Reading,
+    Severity, SiteGroup, SiteLayout, Station, Survey, Where,
 };
 use jiff::civil::date;
 use proptest::prelude::*;
@@ -111,13 +111,11 @@ fn fine() -> Station {
         layout: by_hand(&[("A1", 30.0, 30.0), ("A2", 100.0, 30.0)]),
         radiometer: Some("R1".into()),
     };
-    station.surveys = vec![survey(
-        "baseline",
-        vec![
-            reading("A1", 30.0, 30.0, 90.0),
-            reading("A2", 100.0, 30.0, 110.0),
-        ],
-    )];
+    let readings = vec![
+        reading("A1", 30.0, 30.0, 90.0),
+        reading("A2", 100.0, 30.0, 110.0),
+    ];
+    station.surveys = vec![survey("baseline", readings).into()];
     station
 }
 
@@ -339,7 +337,7 @@ fn each_oddity_is_said_with_its_place() {
             "position A1 at 135, 100 mm puts the detector's body over keep-out post",
         ),
         (
-            |s| s.surveys.push(survey("baseline", vec![])),
+            |s| s.surveys.push(survey("baseline", vec![]).into()),
             Where::Survey(1, "Name"),
             Warning,
             "survey baseline stands twice",
@@ -761,9 +759,12 @@ proptest! {
     #[test]
     fn checking_never_fails(station in strategies::station(), edits in prop::collection::vec(strategies::edit(), 0..6)) {
         let mut station = station;
+        let mut checked = Checked::default();
         for edit in edits {
             // a refused one leaves the station as it was, which is checked elsewhere
             let _ = station.apply(edit);
+            // what is looked at again is all that could have changed
+            prop_assert_eq!(checked.again(&station), station.check());
         }
         for finding in station.check() {
             prop_assert!(!finding.what.contains("NaN") && !finding.what.ends_with('.'), "{}", finding.what);

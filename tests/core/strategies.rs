@@ -365,7 +365,7 @@ pub fn station() -> impl Strategy<Value = Station> {
             keep_outs: lists.1,
             radiometers: lists.2,
             plan,
-            surveys: lists.3,
+            surveys: lists.3.into_iter().map(Into::into).collect(),
             settings,
             trials: None,
             exposure: None,

@@ -70,7 +70,7 @@ pub fn outlook(
     progress: &Progress,
 ) -> Result<Outlook, NoAnswer> {
     let gone = || NoAnswer::Missing("That survey is not there; choose another one".into());
-    let survey = station.surveys.get(fit.survey).ok_or_else(gone)?;
+    let survey = station.survey_at(fit.survey).ok_or_else(gone)?;
     let limits = station.limits.as_deref().cloned().unwrap_or_default();
     let field = &*fit.field;
     let stands = stands(station, request, answer)?;

@@ -9,7 +9,8 @@ mod survey;
 use std::collections::HashMap;
 use std::collections::hash_map::Entry;
 
-use super::{Bars, KeepOut, Station};
+use super::sound::Unsound;
+use super::{Bars, KeepOut, Shared, Station, Survey};
 use crate::geometry::{Footprint, Point, Shape};
 use crate::units::{IrradianceUnit, LengthUnit};
 
@@ -120,8 +121,29 @@ impl Station {
     /// edit: no part is held against every other one. When a number can't be
     /// ([`unsound`](Self::unsound)), only such numbers are said: what hangs on them would mislead.
     pub fn check(&self) -> Vec<Finding> {
-        let mut found: Vec<Finding> = self
-            .unsound()
+        Checked::default().again(self)
+    }
+}
+
+/// What was found last, to look only at those surveys again of which something changed.
+#[derive(Debug, Default)]
+pub struct Checked {
+    surveys: Vec<OfSurvey>,
+}
+
+#[derive(Debug)]
+struct OfSurvey {
+    survey: Shared<Survey>,
+    unsound: Vec<Unsound>,
+    found: Option<(survey::Beside, Vec<Finding>)>,
+}
+
+impl Checked {
+    /// Everything odd about a station, as [`Station::check`] says it.
+    pub fn again(&mut self, station: &Station) -> Vec<Finding> {
+        self.take(station);
+        let mut found: Vec<Finding> = station
+            .unsound_with(|survey| self.surveys[survey].unsound.clone())
             .into_iter()
             .map(|unsound| Finding {
                 place: unsound.place,
@@ -131,14 +153,47 @@ impl Station {
             })
             .collect();
         if found.is_empty() {
-            fixture::check(self, &mut found);
-            plan::check(self, &mut found);
-            for survey in 0..self.surveys.len() {
-                survey::check(self, survey, &mut found);
+            fixture::check(station, &mut found);
+            plan::check(station, &mut found);
+            for (index, of) in self.surveys.iter_mut().enumerate() {
+                of.look(station, index, &mut found);
             }
-            limits::check(self, &mut found);
+            limits::check(station, &mut found);
         }
         found
+    }
+
+    /// The surveys of a station, with what is known of those that it shares with the last one.
+    fn take(&mut self, station: &Station) {
+        self.surveys.truncate(station.surveys.len());
+        for (index, survey) in station.surveys.iter().enumerate() {
+            if self
+                .surveys
+                .get(index)
+                .is_some_and(|of| of.survey.is(survey))
+            {
+                continue;
+            }
+            let of = OfSurvey {
+                survey: survey.clone(),
+                unsound: survey.unsound(index),
+                found: None,
+            };
+            self.surveys
+                .splice(index..(index + 1).min(self.surveys.len()), [of]);
+        }
+    }
+}
+
+impl OfSurvey {
+    fn look(&mut self, station: &Station, index: usize, found: &mut Vec<Finding>) {
+        let beside = survey::Beside::of(station, index);
+        let known = self.found.take().filter(|known| known.0 == beside);
+        let (_, here) = self.found.insert(known.unwrap_or_else(|| {
+            let here = survey::check(&self.survey, index, &beside);
+            (beside, here)
+        }));
+        found.extend_from_slice(here);
     }
 }
 
@@ -252,13 +307,15 @@ pub struct Seats<'a> {
 
 impl<'a> Seats<'a> {
     fn new(station: &'a Station) -> Self {
+        Self::of(station.fixture.footprint(), &station.keep_outs)
+    }
+
+    /// On an outline, among keep-outs of all kinds.
+    fn of(outline: Footprint, keep_outs: &'a [KeepOut]) -> Self {
+        let bars = |k: &&KeepOut| matches!(k.bars, Bars::Both | Bars::Detector);
         Self {
-            outline: station.fixture.footprint(),
-            barred: station
-                .keep_outs
-                .iter()
-                .filter(|k| matches!(k.bars, Bars::Both | Bars::Detector))
-                .collect(),
+            outline,
+            barred: keep_outs.iter().filter(bars).collect(),
         }
     }
 

@@ -3,19 +3,42 @@
 use std::collections::HashMap;
 
 use super::{Finding, Seat, Seats, Where, at, called, irradiance, mm, note, repeated, warning};
-use crate::station::{Reading, Station, Survey};
+use crate::geometry::Footprint;
+use crate::station::{KeepOut, Reading, Station, Survey};
 
 /// Readings of one position may lie so far apart before it is worth a word, mm: less than anybody
 /// places a detector by hand (common practice, no source).
 const SAME_PLACE: f64 = 0.05;
 
-pub(super) fn check(station: &Station, index: usize, found: &mut Vec<Finding>) {
-    let survey = &station.surveys[index];
+/// What the findings of a survey hang on beside the survey.
+#[derive(Debug, PartialEq)]
+pub(super) struct Beside {
+    outline: Footprint,
+    keep_outs: Vec<KeepOut>,
+    face_height: f64,
+    /// An earlier one has the same name.
+    is_second: bool,
+}
+
+impl Beside {
+    pub(super) fn of(station: &Station, index: usize) -> Self {
+        let survey = &station.surveys[index];
+        let mut earlier = station.surveys[..index].iter();
+        Self {
+            outline: station.fixture.footprint(),
+            keep_outs: station.keep_outs.clone(),
+            face_height: survey.face_height(station),
+            is_second: earlier.any(|s| s.name == survey.name),
+        }
+    }
+}
+
+/// What is odd about the survey of that index.
+pub(super) fn check(survey: &Survey, index: usize, beside: &Beside) -> Vec<Finding> {
+    let mut all = Vec::new();
+    let found = &mut all;
     let name = called("survey", &survey.name);
-    if station.surveys[..index]
-        .iter()
-        .any(|s| s.name == survey.name)
-    {
+    if beside.is_second {
         found.push(warning(
             Where::Survey(index, "Name"),
             format!("{name} stands twice"),
@@ -26,14 +49,15 @@ pub(super) fn check(station: &Station, index: usize, found: &mut Vec<Finding>) {
     let rows = Rows { survey, index };
     rows.same(found);
     rows.moved(found);
-    rows.places(station, found);
+    rows.places(beside, found);
     let range = survey.radiometer.as_ref().and_then(|r| r.range);
     for (row, reading) in survey.readings.iter().enumerate() {
         if reading.excluded.is_none() {
-            rows.height(row, reading, survey.face_height(station), found);
+            rows.height(row, reading, beside.face_height, found);
         }
         rows.irradiance(row, reading, range, found);
     }
+    all
 }
 
 fn calibration(survey: &Survey, name: &str, index: usize, found: &mut Vec<Finding>) {
@@ -135,8 +159,8 @@ impl Rows<'_> {
         }
     }
 
-    fn places(&self, station: &Station, found: &mut Vec<Finding>) {
-        let seats = Seats::new(station);
+    fn places(&self, beside: &Beside, found: &mut Vec<Finding>) {
+        let seats = Seats::of(beside.outline.clone(), &beside.keep_outs);
         let body = self.survey.radiometer.as_ref().map(|r| &r.body);
         for (row, reading) in self.survey.readings.iter().enumerate() {
             // where an excluded reading was taken is of no account

@@ -214,13 +214,13 @@ impl Station {
             Edit::AddSurvey(survey) => {
                 self.survey_may_be(self.surveys.len(), &survey)?;
                 sound_readings(&survey.readings)?;
-                self.surveys.push(survey);
+                self.surveys.push(survey.into());
             }
             Edit::SetSurveyDetails(index, mut survey) => {
                 there(&self.surveys, index, SURVEY)?;
                 self.survey_may_be(index, &survey)?;
                 survey.readings = std::mem::take(&mut self.surveys[index].readings);
-                self.surveys[index] = survey;
+                self.surveys[index] = survey.into();
             }
             Edit::RemoveSurvey(index) => {
                 remove(&mut self.surveys, index, SURVEY)?;

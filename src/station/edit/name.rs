@@ -46,8 +46,8 @@ impl Edit {
                 None => "move position".into(),
             },
             Self::AddSurvey(s) => format!("add {}", survey(Some(s))),
-            Self::SetSurveyDetails(i, new) => survey_change(before.surveys.get(*i), new),
-            Self::RemoveSurvey(i) => format!("delete {}", survey(before.surveys.get(*i))),
+            Self::SetSurveyDetails(i, new) => survey_change(before.survey_at(*i), new),
+            Self::RemoveSurvey(i) => format!("delete {}", survey(before.survey_at(*i))),
             Self::InsertReadings { readings, .. } => counted("insert", readings.len()),
             Self::SetReadings { name, .. } => name.clone(),
             Self::RemoveReadings { rows, .. } => counted("delete", rows.len()),
@@ -201,16 +201,11 @@ fn radiometer_change(old: Option<&Radiometer>, new: &Radiometer) -> String {
 }
 
 fn survey_change(old: Option<&Survey>, new: &Survey) -> String {
-    let details = |s: &Survey, name: &str| Survey {
-        name: name.to_owned(),
-        date: s.date,
-        operator: s.operator.clone(),
-        radiometer: s.radiometer.clone(),
-        state: s.state.clone(),
-        notes: s.notes.clone(),
-        readings: Vec::new(),
+    let details = |s: &Survey| Survey {
+        name: String::new(),
+        ..s.details()
     };
-    let only_name = old.is_some_and(|old| details(old, "") == details(new, ""));
+    let only_name = old.is_some_and(|old| details(old) == details(new));
     let verb = if only_name { "rename" } else { "change" };
     format!("{verb} {}", survey(old))
 }

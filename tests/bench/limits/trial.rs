@@ -98,7 +98,7 @@ pub fn document(drawn: &Drawn, lower: f64, upper: f64) -> Station {
     survey.readings = (drawn.samples.iter())
         .map(|s| Reading::new(s.at, Some(s.irradiance)))
         .collect();
-    station.surveys.push(survey);
+    station.surveys.push(survey.into());
     let figure = |irradiance| Figure {
         irradiance: Some(irradiance),
         origin: Origin::SamePair,

@@ -97,22 +97,25 @@ pub fn station() -> Station {
             ..Reading::new(at, Some(irradiance(at.point())))
         })
         .collect();
-    station.surveys.push(Survey {
-        name: "12 Nov".to_owned(),
-        date: jiff::civil::date(2026, 11, 12),
-        operator: "T. A.".to_owned(),
-        radiometer: Some(radiometer()),
-        state: SourceState {
-            drive: "80 %".to_owned(),
-            lamp_serial: "L-5".to_owned(),
-            lamp_hours: Some(312.0),
-            minutes_on: Some(20.0),
-            pallet: Pallet::Empty,
-            ..SourceState::default()
-        },
-        notes: String::new(),
-        readings,
-    });
+    station.surveys.push(
+        Survey {
+            name: "12 Nov".to_owned(),
+            date: jiff::civil::date(2026, 11, 12),
+            operator: "T. A.".to_owned(),
+            radiometer: Some(radiometer()),
+            state: SourceState {
+                drive: "80 %".to_owned(),
+                lamp_serial: "L-5".to_owned(),
+                lamp_hours: Some(312.0),
+                minutes_on: Some(20.0),
+                pallet: Pallet::Empty,
+                ..SourceState::default()
+            },
+            notes: String::new(),
+            readings,
+        }
+        .into(),
+    );
     station
 }
 

@@ -199,12 +199,15 @@ fn worn() -> Station {
         date(2026, 6, 15),
         20_260_615,
     );
-    station.surveys.push(Survey {
-        operator: "M. K.".into(),
-        state: after_hours(12.0),
-        notes: "Lamp changed, mirrors wiped. The baseline.".into(),
-        ..first
-    });
+    station.surveys.push(
+        Survey {
+            operator: "M. K.".into(),
+            state: after_hours(12.0),
+            notes: "Lamp changed, mirrors wiped. The baseline.".into(),
+            ..first
+        }
+        .into(),
+    );
     let again = survey(
         &station,
         &worn_lamp(),
@@ -212,12 +215,15 @@ fn worn() -> Station {
         date(2026, 11, 16),
         20_261_116,
     );
-    station.surveys.push(Survey {
-        operator: "T. R.".into(),
-        state: after_hours(810.0),
-        notes: "Same positions, same spacers, same radiometer. Mirrors not touched yet.".into(),
-        ..again
-    });
+    station.surveys.push(
+        Survey {
+            operator: "T. R.".into(),
+            state: after_hours(810.0),
+            notes: "Same positions, same spacers, same radiometer. Mirrors not touched yet.".into(),
+            ..again
+        }
+        .into(),
+    );
     station
 }
 

@@ -106,8 +106,8 @@ fn another_pair_or_another_calibration_counts_the_scale_error_in_full() {
     let mut scale = |judge: &crate::station::Radiometer| {
         let mut survey = station.new_survey("Round", date(2026, 2, 1));
         survey.radiometer = Some(judge.clone());
-        station.surveys = vec![survey];
-        terms(&station, station.surveys.first())
+        station.surveys = vec![survey.into()];
+        terms(&station, station.survey_at(0))
             .expect("limits")
             .lower
             .scale

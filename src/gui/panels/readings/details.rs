@@ -12,7 +12,7 @@ use crate::units::parse_number;
 
 /// The form.
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
-    let mut new = details_of(survey);
+    let mut new = survey.details();
     let old = new.clone();
     let station = panel.session.station().clone();
     let name = FieldRow {
@@ -64,19 +64,6 @@ fn text(ui: &mut Ui, key: &str, label: &str, value: &mut String) {
     };
     if let Some(text) = field.text(ui) {
         *value = text;
-    }
-}
-
-/// The survey without its readings, which no edit of its details looks at.
-fn details_of(survey: &Survey) -> Survey {
-    Survey {
-        name: survey.name.clone(),
-        date: survey.date,
-        operator: survey.operator.clone(),
-        radiometer: survey.radiometer.clone(),
-        state: survey.state.clone(),
-        notes: survey.notes.clone(),
-        readings: Vec::new(),
     }
 }
 
