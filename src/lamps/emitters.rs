@@ -6,7 +6,7 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::StandardNormal;
 
-use super::{Lamp, PER_CM2};
+use super::{Lamp, PER_CM2, slanting};
 use crate::geometry::{Footprint, Place, Point};
 
 /// How an emitter's radiant intensity falls with the angle from its axis, from a table of equal
@@ -195,7 +195,7 @@ impl Emitters {
 
 impl Lamp for Emitters {
     /// Each emitter by the inverse-square law and the cosine at the receiving plane.
-    fn irradiance(&self, at: Place) -> f64 {
+    fn seen(&self, at: Place, slant: f64) -> f64 {
         let distance = self.face_height - at.height;
         if distance <= 0.0 {
             return 0.0;
@@ -208,7 +208,9 @@ impl Lamp for Emitters {
                 let offset = at.point().distance(e.at);
                 let r2 = offset * offset + distance * distance;
                 let angle = offset.atan2(distance);
-                e.power * self.lobe.intensity(angle) * distance / (r2 * r2.sqrt())
+                let r = r2.sqrt();
+                e.power * self.lobe.intensity(angle) * distance / (r2 * r)
+                    * slanting(distance / r, slant)
             })
             .sum();
         PER_CM2 * per_mm2

@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 
 use super::reflector::{Vector, dot, minus};
-use super::{Arc, Lamp, PER_CM2};
+use super::{Arc, Lamp, PER_CM2, slanting};
 use crate::geometry::{Footprint, Place, Point, Shape};
 
 /// A rectangular opening under four flat sides that lean inwards and a flat roof: what a square lamp
@@ -217,7 +217,7 @@ fn spread_points(wanted: u64, wide: f64, deep: f64) -> Vec<Vector> {
 }
 
 impl Lamp for HousingLamp {
-    fn irradiance(&self, at: Place) -> f64 {
+    fn seen(&self, at: Place, slant: f64) -> f64 {
         let housing = &self.housing;
         if at.height >= housing.face_height {
             return 0.0;
@@ -235,7 +235,7 @@ impl Lamp for HousingLamp {
                 let r2 = dot(to, to);
                 let r = r2.sqrt();
                 let way = to.map(|v| v / r);
-                self.radiance(point, way) * way[2] * way[2] / r2
+                self.radiance(point, way) * way[2] * way[2] / r2 * slanting(way[2], slant)
             })
             .sum();
         PER_CM2 * self.area_each * sum

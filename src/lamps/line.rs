@@ -1,6 +1,6 @@
 //! A long arc in a trough, as a thin line and its mirror images.
 
-use super::{Lamp, PER_CM2};
+use super::{Lamp, PER_CM2, slanting};
 use crate::geometry::{Place, Point};
 
 /// A thin level line that emits evenly along its length and by Lambert's cosine law about each of
@@ -38,19 +38,41 @@ impl LineLamp {
     /// `ends` along it, per intensity and length. Below the line itself it is
     /// (1/h) ½ [β + sin β cos β] between the angles of the ends; beside it only the part of the
     /// receiving plane's normal that points to the line counts.
-    fn factor(across: f64, above: f64, ends: (f64, f64)) -> f64 {
+    fn factor(across: f64, above: f64, ends: (f64, f64), slant: f64) -> f64 {
         let nearest2 = across * across + above * above;
         let nearest = nearest2.sqrt();
-        let primitive = |x: f64| {
-            // ½ (β + sin β cos β) with tan β = x / nearest
-            0.5 * ((x / nearest).atan() + x * nearest / (x * x + nearest2))
-        };
-        above / nearest2 * (primitive(ends.1) - primitive(ends.0))
+        let reach = (ends.0 / nearest, ends.1 / nearest);
+        above / nearest2 * along(reach, above / nearest, slant)
     }
 }
 
+/// What comes from a line of unit intensity between two tangents of the angle β along it, by a detector with this slant:
+/// ½ (β + sin β cos β) between them for the cosine's own response. `up` is the cosine of the angle across.
+pub(super) fn along((from, to): (f64, f64), up: f64, slant: f64) -> f64 {
+    if slant == 0.0 {
+        let primitive = |t: f64| 0.5 * (t.atan() + t / (1.0 + t * t));
+        return primitive(to) - primitive(from);
+    }
+    // cos² β (up cos β)^slant by Simpson's rule
+    const PANELS: usize = 32;
+    let (from, to) = (from.atan(), to.atan());
+    let step = (to - from) / PANELS as f64;
+    let sum: f64 = (0..=PANELS)
+        .map(|i| {
+            let cos = (from + step * i as f64).cos();
+            let weight = match i {
+                0 | PANELS => 1.0,
+                i if i % 2 == 1 => 4.0,
+                _ => 2.0,
+            };
+            weight * cos * cos * slanting(up * cos, slant)
+        })
+        .sum();
+    sum * step / 3.0
+}
+
 impl Lamp for LineLamp {
-    fn irradiance(&self, at: Place) -> f64 {
+    fn seen(&self, at: Place, slant: f64) -> f64 {
         let above = self.height - at.height;
         let length = self.from.distance(self.to);
         if at.height >= self.face_height || above <= 0.0 || length <= 0.0 {
@@ -63,14 +85,14 @@ impl Lamp for LineLamp {
         let (dx, dy) = (at.x - self.from.x, at.y - self.from.y);
         let (along, across) = (dx * ux + dy * uy, dy * ux - dx * uy);
         let ends = (-along, length - along);
-        let direct = Self::factor(across, above, ends);
+        let direct = Self::factor(across, above, ends, slant);
         let mirrored = self.sides.map_or(0.0, |sides| {
             // The image lies as far behind the mirror's plane as the line lies before it.
             let (sin, cos) = sides.lean.to_radians().sin_cos();
             let (aside, up) = (2.0 * sides.gap * cos * cos, 2.0 * sides.gap * cos * sin);
             sides.reflectance
-                * (Self::factor(across - aside, above + up, ends)
-                    + Self::factor(across + aside, above + up, ends))
+                * (Self::factor(across - aside, above + up, ends, slant)
+                    + Self::factor(across + aside, above + up, ends, slant))
         });
         PER_CM2 * self.intensity_per_mm * (direct + mirrored)
     }

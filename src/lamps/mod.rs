@@ -8,26 +8,39 @@
 
 mod emitters;
 mod faces;
+mod faceted;
 mod housing;
 mod line;
+mod pallet;
 mod reading;
 mod reflector;
+mod soft;
 mod together;
+mod trough;
 
 pub use emitters::{Emitter, Emitters, Lobe};
 pub use faces::{UniformDisk, UniformPanel};
+pub use faceted::{FacetForm, Faceted, FacetedLamp, Opening};
 pub use housing::{Housing, HousingLamp, WornMirror};
 pub use line::{LineLamp, SideReflectors};
+pub use pallet::{Ledges, OverPallet, Pallet};
 pub use reading::{Errors, Reader};
 pub use reflector::{Arc, Reflector, ReflectorLamp, Worn};
-pub use together::{AnyLamp, Axis, BetweenWalls, Lamps, Wall};
+pub use together::{AnyLamp, Axis, BetweenWalls, Dimmed, Lamps, Wall};
+pub use trough::{LongArc, Trough, TroughLamp, WornStrip};
 
 use crate::geometry::{Place, Point};
 
 /// A lamp whose field is known everywhere.
 pub trait Lamp {
-    /// Irradiance in mW/cm² on a level plane at a place; zero at and above the lamp's face.
-    fn irradiance(&self, at: Place) -> f64;
+    /// What a level detector reads at a place whose directional response is the cosine to the power 1 + `slant`, mW/cm²;
+    /// zero at and above the lamp's face.
+    fn seen(&self, at: Place, slant: f64) -> f64;
+
+    /// Irradiance in mW/cm² on a level plane at a place: what a detector with the cosine's own response reads.
+    fn irradiance(&self, at: Place) -> f64 {
+        self.seen(at, 0.0)
+    }
 
     /// Of the face above the fixture's base, mm.
     fn face_height(&self) -> f64;
@@ -35,6 +48,11 @@ pub trait Lamp {
 
 /// mW/mm² in one mW/cm².
 const PER_CM2: f64 = 100.0;
+
+/// What a detector with this slant reads of light from an angle with this cosine, over what reaches a plane.
+fn slanting(cos: f64, slant: f64) -> f64 {
+    if slant == 0.0 { 1.0 } else { cos.powf(slant) }
+}
 
 /// A plan point in axes whose origin is `centre` and that are turned by `degrees` counter-clockwise.
 fn own_axes(p: Point, centre: Point, degrees: f64) -> Point {

@@ -24,6 +24,8 @@ pub struct Errors {
     pub scale: f64,
     /// The smallest step it shows, mW/cm²; 0 shows every digit.
     pub resolution: f64,
+    /// Its directional response is the cosine to the power 1 + this; below 0 it reads slanting light as too much.
+    pub slant: f64,
 }
 
 /// Somebody with a radiometer. The same seed gives the same readings.
@@ -44,6 +46,7 @@ impl Default for Errors {
             drift: 0.0,
             scale: 1.0,
             resolution: 0.0,
+            slant: 0.0,
         }
     }
 }
@@ -131,7 +134,8 @@ impl Reader {
     /// Mean over the aperture by seven points, exact for polynomials of the fifth degree (Stroud 1971,
     /// S2 5-1; from memory).
     fn over_aperture(&self, lamp: &dyn Lamp, at: Place) -> f64 {
-        let middle = lamp.irradiance(at);
+        let slant = self.errors.slant;
+        let middle = lamp.seen(at, slant);
         if self.errors.aperture <= 0.0 {
             return middle;
         }
@@ -139,7 +143,7 @@ impl Reader {
         let around: f64 = (0..6)
             .map(|i| {
                 let (sin, cos) = (std::f64::consts::FRAC_PI_3 * f64::from(i)).sin_cos();
-                lamp.irradiance(Place::new(at.x + r * cos, at.y + r * sin, at.height))
+                lamp.seen(Place::new(at.x + r * cos, at.y + r * sin, at.height), slant)
             })
             .sum();
         0.25 * middle + 0.125 * around
@@ -154,7 +158,7 @@ mod tests {
     struct Formula<F: Fn(Place) -> f64>(F);
 
     impl<F: Fn(Place) -> f64> Lamp for Formula<F> {
-        fn irradiance(&self, at: Place) -> f64 {
+        fn seen(&self, at: Place, _: f64) -> f64 {
             (self.0)(at)
         }
         fn face_height(&self) -> f64 {

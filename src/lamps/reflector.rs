@@ -2,7 +2,7 @@
 
 use std::f64::consts::{PI, TAU};
 
-use super::{Lamp, PER_CM2};
+use super::{Lamp, PER_CM2, slanting};
 use crate::geometry::{Place, Point};
 
 /// A bowl of revolution, open downwards: an ellipsoid or a paraboloid with an arc near its focus.
@@ -155,18 +155,19 @@ impl ReflectorLamp {
     }
 
     /// What reaches a place straight from the arc, mW/mm².
-    fn direct(&self, place: Vector) -> f64 {
+    fn direct(&self, place: Vector, slant: f64) -> f64 {
         let way = minus(self.arc_at, place);
         if way[2] <= 0.0 || !self.is_open(place, self.arc_at) {
             return 0.0;
         }
         let r2 = dot(way, way);
-        self.reflector.arc.intensity * way[2] / (r2 * r2.sqrt())
+        let r = r2.sqrt();
+        self.reflector.arc.intensity * way[2] / (r2 * r) * slanting(way[2] / r, slant)
     }
 
     /// What reaches a place by way of one facet, mW/mm²: the arc's radiance where the way back from
     /// the place, turned round at the facet by the law of reflection, passes the arc.
-    fn by_way_of(&self, facet: &Facet, place: Vector) -> f64 {
+    fn by_way_of(&self, facet: &Facet, place: Vector, slant: f64) -> f64 {
         let way = minus(facet.at, place);
         let r2 = dot(way, way);
         let r = r2.sqrt();
@@ -187,18 +188,22 @@ impl ReflectorLamp {
         if radiance <= 0.0 || !self.is_open(place, facet.at) {
             return 0.0;
         }
-        radiance * facet.area * facing * (way[2] / r) / r2
+        radiance * facet.area * facing * (way[2] / r) / r2 * slanting(way[2] / r, slant)
     }
 }
 
 impl Lamp for ReflectorLamp {
-    fn irradiance(&self, at: Place) -> f64 {
+    fn seen(&self, at: Place, slant: f64) -> f64 {
         if at.height >= self.reflector.face_height {
             return 0.0;
         }
         let place = [at.x, at.y, at.height];
-        let reflected: f64 = self.facets.iter().map(|f| self.by_way_of(f, place)).sum();
-        PER_CM2 * (self.direct(place) + reflected)
+        let reflected: f64 = self
+            .facets
+            .iter()
+            .map(|f| self.by_way_of(f, place, slant))
+            .sum();
+        PER_CM2 * (self.direct(place, slant) + reflected)
     }
 
     fn face_height(&self) -> f64 {

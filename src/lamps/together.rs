@@ -9,6 +9,14 @@ pub type AnyLamp = Box<dyn Lamp + Send + Sync>;
 /// Several lamps that shine on the same fixture; none stands in another's light.
 pub struct Lamps(pub Vec<AnyLamp>);
 
+/// A lamp that is driven at a part of its power.
+pub struct Dimmed {
+    /// At its whole power.
+    pub lamp: AnyLamp,
+    /// Of the power.
+    pub share: f64,
+}
+
 /// An upright mirror.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Wall {
@@ -45,8 +53,8 @@ pub struct BetweenWalls {
 const LEAST_SHARE: f64 = 1e-5;
 
 impl Lamp for Lamps {
-    fn irradiance(&self, at: Place) -> f64 {
-        self.0.iter().map(|lamp| lamp.irradiance(at)).sum()
+    fn seen(&self, at: Place, slant: f64) -> f64 {
+        self.0.iter().map(|lamp| lamp.seen(at, slant)).sum()
     }
 
     /// The lowest of the faces; infinite without lamps.
@@ -56,11 +64,21 @@ impl Lamp for Lamps {
     }
 }
 
+impl Lamp for Dimmed {
+    fn seen(&self, at: Place, slant: f64) -> f64 {
+        self.share * self.lamp.seen(at, slant)
+    }
+
+    fn face_height(&self) -> f64 {
+        self.lamp.face_height()
+    }
+}
+
 impl BetweenWalls {
     /// What reaches a place by a last reflection at the high wall (or the low one), the reflection
     /// before that at the opposite one, and so on: an upright mirror leaves a level plane level, so the
     /// place's image receives what the place does. `direct` is what it receives without walls.
-    fn mirrored(&self, at: Place, direct: f64, mut from_high: bool) -> f64 {
+    fn mirrored(&self, at: Place, slant: f64, direct: f64, mut from_high: bool) -> f64 {
         let (mut image, mut share, mut sum) = (at, 1.0, 0.0);
         loop {
             let wall = if from_high { self.high } else { self.low };
@@ -71,7 +89,7 @@ impl BetweenWalls {
                 Axis::Y => &mut image.y,
             };
             *along = 2.0 * wall.at - *along;
-            let part = share * self.lamp.irradiance(image);
+            let part = share * self.lamp.seen(image, slant);
             sum += part;
             if part <= LEAST_SHARE * (direct + sum) {
                 return sum;
@@ -83,7 +101,7 @@ impl BetweenWalls {
 
 impl Lamp for BetweenWalls {
     /// Zero beyond a wall.
-    fn irradiance(&self, at: Place) -> f64 {
+    fn seen(&self, at: Place, slant: f64) -> f64 {
         let along = match self.axis {
             Axis::X => at.x,
             Axis::Y => at.y,
@@ -93,8 +111,9 @@ impl Lamp for BetweenWalls {
         if beyond {
             return 0.0;
         }
-        let direct = self.lamp.irradiance(at);
-        direct + self.mirrored(at, direct, true) + self.mirrored(at, direct, false)
+        let direct = self.lamp.seen(at, slant);
+        let mirrored = |from_high| self.mirrored(at, slant, direct, from_high);
+        direct + mirrored(true) + mirrored(false)
     }
 
     fn face_height(&self) -> f64 {

@@ -34,7 +34,7 @@ mod trials_truth;
 #[path = "../bench/study/chance.rs"]
 #[allow(dead_code)]
 mod chance;
-#[path = "../bench/study/kinds.rs"]
+#[path = "../bench/study/kinds/mod.rs"]
 #[allow(dead_code)]
 mod kinds;
 #[path = "../bench/limits/trial.rs"]
@@ -42,6 +42,6 @@ mod limits_trial;
 #[path = "../bench/study/splines.rs"]
 #[allow(dead_code)]
 mod splines;
-#[path = "../bench/study/station.rs"]
+#[path = "../bench/study/station/mod.rs"]
 #[allow(dead_code)]
 mod study_station;

@@ -2,11 +2,9 @@
 
 use evenfield::assess::limits::{Bounded, Verdict, verdict};
 use evenfield::assess::{Request, answer_with, fit_survey};
-use evenfield::geometry::Shape;
 use evenfield::progress::Progress;
 use evenfield::station::limits::{Allowances, Figure, Least, Limits, Origin, Upper};
-use evenfield::station::{AssessedArea, GoverningRule, Radiometer, Reading, SourceKind, Station};
-use jiff::civil::date;
+use evenfield::station::{GoverningRule, Station};
 
 use crate::chance::Chance;
 use crate::kinds::Kind;
@@ -19,6 +17,8 @@ pub struct Outcome {
     pub said: Verdict,
     /// Whether the truth lies inside those limits.
     pub inside: bool,
+    /// Whether the relative assured minimum is at or below the truth.
+    pub holds: bool,
     /// Whether `meets` was said of a lower limit a hair above the truth, the upper one far away: the hardest
     /// question there is.
     pub met_at_the_limit: bool,
@@ -26,21 +26,29 @@ pub struct Outcome {
     pub failed_at_the_limit: bool,
 }
 
-/// The station of a kind and number, and what is said of it. Limits are drawn from 15 % below to 10 % above the
-/// true coldest spot, and from 10 % below to 20 % above the true hottest.
+/// The station of a kind and number read inside, and what is said of it.
+///
+/// # Errors
+/// As [`judged`].
+pub fn outcome(kind: Kind, index: usize) -> Result<Outcome, String> {
+    let seed = Seeds::Report.seed(index);
+    let drawn = Drawn::draw(kind, Condition::Main, seed)?;
+    Ok(judged(&drawn, 0x11_417 + kind as u64)?.0)
+}
+
+/// What is said of a station, and its warnings. Limits are drawn, by a stream of the station's seed, from 15 % below to
+/// 10 % above the true coldest spot, and from 10 % below to 20 % above the true hottest.
 ///
 /// # Errors
 /// In words, when there is no answer, or when the whole way through the document says otherwise than the rule
 /// by itself.
-pub fn outcome(kind: Kind, index: usize) -> Result<Outcome, String> {
-    let seed = Seeds::Report.seed(index);
-    let drawn = Drawn::draw(kind, Condition::Main, seed)?;
+pub fn judged(drawn: &Drawn, stream: u64) -> Result<(Outcome, Vec<String>), String> {
     let hottest = drawn.map.iter().map(|m| m.1).fold(0.0, f64::max);
-    let mut chance = Chance::new(seed, 0x11_417 + kind as u64);
+    let mut chance = Chance::new(drawn.seed, stream);
     let lower = drawn.coldest * chance.between(0.85, 1.10);
     let upper = hottest * chance.between(0.90, 1.20);
 
-    let station = document(&drawn, lower, upper);
+    let station = document(drawn, lower, upper);
     let request = Request {
         survey: Some(0),
         height: Some(drawn.assessed),
@@ -71,34 +79,19 @@ pub fn outcome(kind: Kind, index: usize) -> Result<Outcome, String> {
         return Err("the document's verdict is not that of the rule".into());
     }
     let far = 1e6;
-    Ok(Outcome {
+    let outcome = Outcome {
         said: judged.verdict,
         inside: drawn.coldest >= lower && hottest <= upper,
+        holds: cold.at_least.is_some_and(|bound| bound <= drawn.coldest),
         met_at_the_limit: by_rule(drawn.coldest * (1.0 + 1e-9), far) == Verdict::Meets,
         failed_at_the_limit: by_rule(drawn.coldest * (1.0 - 1e-9), far) == Verdict::Fails,
-    })
+    };
+    Ok((outcome, answer.warnings))
 }
 
 /// The station as a document, with these limits.
 pub fn document(drawn: &Drawn, lower: f64, upper: f64) -> Station {
-    let mut station = Station::new("Study", drawn.fixture.shape.clone(), drawn.face.height);
-    station.source.face = drawn.face.outline.clone();
-    station.source.kind = if drawn.mirrors {
-        SourceKind::ReflectorArc
-    } else {
-        SourceKind::LedPanel
-    };
-    station.settings.area = AssessedArea::Fixture;
-    let mut survey = station.new_survey("Round", date(2026, 3, 9));
-    survey.radiometer = Some(Radiometer {
-        aperture_diameter: (drawn.aperture > 0.0).then_some(drawn.aperture),
-        resolution: Some(0.01),
-        ..Radiometer::new("Pair", Shape::Circle { diameter: 12.0 })
-    });
-    survey.readings = (drawn.samples.iter())
-        .map(|s| Reading::new(s.at, Some(s.irradiance)))
-        .collect();
-    station.surveys.push(survey.into());
+    let mut station = drawn.document();
     let figure = |irradiance| Figure {
         irradiance: Some(irradiance),
         origin: Origin::SamePair,

@@ -2,6 +2,7 @@
 
 use rand::{Rng, RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
+use rand_distr::StandardNormal;
 
 pub struct Chance {
     rng: ChaCha8Rng,
@@ -26,6 +27,11 @@ impl Chance {
 
     pub fn happens(&mut self, probability: f64) -> bool {
         self.rng.random_range(0.0..1.0) < probability
+    }
+
+    /// A standard normal draw.
+    pub fn normal(&mut self) -> f64 {
+        self.rng.sample(StandardNormal)
     }
 
     pub fn seed(&mut self) -> u64 {

@@ -7,15 +7,21 @@
 //! - `e`: of the coldest spot, positive where the method is optimistic: median of its size, 95th
 //!   percentile and the worst on the optimistic side;
 //! - `holds`: how often the relative assured minimum is at or below the truth, with the interval that
-//!   holds the share with 95 % confidence, and how far below it is in the median.
+//!   holds the share with 95 % confidence, and how far `below` it is in the median;
+//! - `open`: of lower limits drawn evenly from 15 % below the truth up to it, how many the bound doesn't reach;
+//! - `places`: how many places of the map are no darker than the estimate less 1.645 standard uncertainties.
 //!
 //! | flag | what |
 //! | --- | --- |
 //! | `--stations N` | stations of each kind |
 //! | `--seeds tune` or `report` | which set: methods are tuned on the one and reported on the other |
-//! | `--kinds all` or `led_many,bowl_worn` | kinds of lamps; `walls` is never used for tuning |
+//! | `--kinds all` or `led_many,bowl_worn` | kinds of lamps |
+//! | `--without GROUP` | kinds but those of one group, for tuning what is reported on that group |
+//! | `--foreign FOLDER` | stations that somebody else simulated, in place of lamps drawn here |
+//! | `--read inside,rim,around` or `all` | where the outermost positions are, the same stations for each |
 //! | `--methods all` or `kriging,auto` | methods |
 //! | `--condition main`, `wide` or `scan` | how carefully is read |
+//! | `--wrong nothing,face` or `all` | one thing told or read wrong, see `station/wrong.rs` |
 //! | `--threads N` | stations at once |
 //! | `--from N` | number of the first station |
 //! | `--csv FILE` | a row a station and method |
@@ -25,6 +31,7 @@
 //! a fit failed.
 
 mod chance;
+mod foreign;
 mod kinds;
 mod methods;
 mod report;
@@ -39,18 +46,22 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Instant;
 
-use kinds::Kind;
+use foreign::Foreign;
+use kinds::{Group, Kind};
 use methods::Method;
 use report::{About, Row};
-use station::{Condition, Seeds, Station};
+use station::{Condition, Drawn, Plan, Seeds, Wrong};
 
 struct Asked {
     stations: usize,
     from: usize,
     seeds: Seeds,
     kinds: Vec<Kind>,
+    foreign: Option<PathBuf>,
+    plans: Vec<Plan>,
     methods: Vec<Method>,
     condition: Condition,
+    wrong: Vec<Wrong>,
     threads: usize,
     csv: Option<PathBuf>,
     floors: bool,
@@ -63,13 +74,15 @@ impl Asked {
             from: 0,
             seeds: Seeds::Tune,
             kinds: Kind::ALL.to_vec(),
+            foreign: None,
+            plans: vec![Plan::Inside],
             methods: Method::all(),
             condition: Condition::Main,
+            wrong: vec![Wrong::Nothing],
             threads: 2,
             csv: None,
             floors: false,
         };
-        let mut all_kinds = true;
         while let Some(flag) = arguments.next() {
             // cargo adds it to what it runs
             if flag == "--bench" {
@@ -90,6 +103,7 @@ impl Asked {
                 "--from" => asked.from = number()?,
                 "--threads" => asked.threads = number()?.max(1),
                 "--csv" => asked.csv = Some(PathBuf::from(&value)),
+                "--foreign" => asked.foreign = Some(PathBuf::from(&value)),
                 "--seeds" => {
                     asked.seeds = match value.as_str() {
                         "tune" => Seeds::Tune,
@@ -105,21 +119,21 @@ impl Asked {
                         _ => return Err(format!("--condition is main, wide or scan, not {value}")),
                     }
                 }
-                "--kinds" if value == "all" => {}
-                "--kinds" => {
-                    asked.kinds = listed(&value, Kind::named)?;
-                    all_kinds = false;
+                "--read" if value == "all" => asked.plans = Plan::ALL.to_vec(),
+                "--read" => asked.plans = listed(&value, Plan::named)?,
+                "--wrong" if value == "all" => asked.wrong = Wrong::ALL.to_vec(),
+                "--wrong" => asked.wrong = listed(&value, Wrong::named)?,
+                "--kinds" if value == "all" => asked.kinds = Kind::ALL.to_vec(),
+                "--kinds" => asked.kinds = listed(&value, Kind::named)?,
+                "--without" => {
+                    let group = Group::ALL.into_iter().find(|g| g.name() == value);
+                    let group = group.ok_or(format!("{value} is not a group of kinds"))?;
+                    asked.kinds.retain(|k| k.group() != group);
                 }
                 "--methods" if value == "all" => {}
                 "--methods" => asked.methods = listed(&value, Method::named)?,
                 _ => return Err(format!("{flag} is not known")),
             }
-        }
-        if asked.seeds == Seeds::Tune {
-            if !all_kinds && asked.kinds.iter().any(|k| k.is_untouched()) {
-                return Err("walls is kept out of tuning: take --seeds report".into());
-            }
-            asked.kinds.retain(|k| !k.is_untouched());
         }
         Ok(asked)
     }
@@ -140,31 +154,51 @@ fn caught<T>(work: impl FnOnce() -> Result<T, String>) -> Result<T, String> {
     })
 }
 
-fn study(asked: &Asked, kind: Kind, index: usize) -> Vec<Row> {
-    let seed = asked.seeds.seed(asked.from + index);
+/// What is looked at.
+enum Subject<'a> {
+    Drawn(Kind, u64),
+    Foreign(&'a Foreign),
+}
+
+fn study(asked: &Asked, subject: &Subject<'_>) -> Vec<Row> {
     let start = Instant::now();
-    let station = caught(|| Station::draw(kind, asked.condition, seed));
+    let (kind, group, seed) = match subject {
+        Subject::Drawn(kind, seed) => (kind.name().to_owned(), kind.group().name().into(), *seed),
+        Subject::Foreign(foreign) => (foreign.kind(), foreign.kind(), foreign.seed),
+    };
+    let drawn = match subject {
+        Subject::Drawn(kind, seed) => {
+            caught(|| Drawn::new(*kind, asked.condition, *seed)).map(Some)
+        }
+        Subject::Foreign(_) => Ok(None),
+    };
     let draw_seconds = start.elapsed().as_secs_f64();
-    let about = station.as_ref().ok().map(|s| About {
-        columns: s.columns,
-        rows: s.rows,
-        heights: s.heights.len(),
-        readings: s.samples.len(),
-        rim_percent: s.rim_percent,
-        coldest: s.coldest,
-        draw_seconds,
-    });
-    let each = asked.methods.iter().map(|&method| Row {
-        kind,
-        seed,
-        method,
-        station: about,
-        outcome: match &station {
-            Ok(station) => caught(|| score::score(station, &method.answer(station)?)),
-            Err(failure) => Err(failure.clone()),
-        },
-    });
-    each.collect()
+    let mut rows = Vec::new();
+    for &wrong in &asked.wrong {
+        for &plan in &asked.plans {
+            let station = match (&drawn, subject) {
+                (Ok(Some(drawn)), _) => caught(|| Ok(drawn.station(plan, wrong))),
+                (Ok(None), Subject::Foreign(foreign)) => foreign.station(plan, wrong),
+                (Ok(None), Subject::Drawn(..)) => Err("nothing was drawn".into()),
+                (Err(failure), _) => Err(failure.clone()),
+            };
+            let about = station.as_ref().ok().map(|s| About::of(s, draw_seconds));
+            rows.extend(asked.methods.iter().map(|&method| Row {
+                kind: kind.clone(),
+                group: group.clone(),
+                seed,
+                plan,
+                wrong,
+                method,
+                station: about,
+                outcome: match &station {
+                    Ok(station) => caught(|| score::score(station, method.answer(station)?)),
+                    Err(failure) => Err(failure.clone()),
+                },
+            }));
+        }
+    }
+    rows
 }
 
 fn main() -> ExitCode {
@@ -175,7 +209,37 @@ fn main() -> ExitCode {
             return ExitCode::from(2);
         }
     };
-    let jobs = asked.kinds.len() * asked.stations;
+    let foreign = match asked.foreign.as_deref().map(foreign::read).transpose() {
+        Ok(foreign) => foreign,
+        Err(what) => {
+            eprintln!("{what}");
+            return ExitCode::from(2);
+        }
+    };
+    let subjects: Vec<Subject<'_>> = match &foreign {
+        Some(all) => {
+            let before = |i: usize| {
+                all[..i]
+                    .iter()
+                    .filter(|f| f.kind() == all[i].kind())
+                    .count()
+            };
+            let asked_for = asked.from..asked.from + asked.stations;
+            let some = (0..all.len()).filter(|i| asked_for.contains(&before(*i)));
+            some.map(|i| Subject::Foreign(&all[i])).collect()
+        }
+        None => {
+            let numbers = asked.from..asked.from + asked.stations;
+            let seeds = numbers.map(|i| asked.seeds.seed(i)).collect::<Vec<u64>>();
+            let of = |kind: &Kind| seeds.iter().map(|s| Subject::Drawn(*kind, *s)).collect();
+            asked
+                .kinds
+                .iter()
+                .flat_map(|k| -> Vec<_> { of(k) })
+                .collect()
+        }
+    };
+    let jobs = subjects.len();
     let (next, done, start) = (AtomicUsize::new(0), AtomicUsize::new(0), Instant::now());
     let collected: Mutex<Vec<(usize, Vec<Row>)>> = Mutex::new(Vec::with_capacity(jobs));
     std::thread::scope(|scope| {
@@ -186,12 +250,11 @@ fn main() -> ExitCode {
                     if job >= jobs {
                         break;
                     }
-                    let kind = asked.kinds[job / asked.stations];
-                    let rows = study(&asked, kind, job % asked.stations);
+                    let rows = study(&asked, &subjects[job]);
                     for row in &rows {
                         if let Err(failure) = &row.outcome {
-                            let (kind, method) = (kind.name(), row.method.name());
-                            eprintln!("{kind} {} {method}: {failure}", row.seed);
+                            let (plan, method) = (row.plan.name(), row.method.name());
+                            eprintln!("{} {} {plan} {method}: {failure}", row.kind, row.seed);
                         }
                     }
                     let mut all = collected
@@ -210,7 +273,7 @@ fn main() -> ExitCode {
     let mut collected = collected.into_inner().expect("all threads have ended");
     collected.sort_by_key(|(job, _)| *job);
     let rows: Vec<Row> = collected.into_iter().flat_map(|(_, rows)| rows).collect();
-    print!("{}", report::table(&rows, &asked.kinds, &asked.methods));
+    print!("{}", report::table(&rows));
     for (i, &first) in asked.methods.iter().enumerate() {
         for &second in &asked.methods[i + 1..] {
             if let Some(text) = report::pair(&rows, first, second) {

@@ -2,14 +2,16 @@
 
 use std::time::Instant;
 
+use evenfield::assess::fit_settings;
 use evenfield::field::thin_plate::ThinPlate;
 use evenfield::field::{
-    Area, Directional, Extreme, Family, FitError, FitSettings, Fitted, Sample, extremum, fit,
+    Area, Estimate, Extreme, Family, FitError, FitSettings, Fitted, Sample, extremum, fit,
     next_positions,
 };
 use evenfield::geometry::{Place, Point};
 use evenfield::numeric::quantile::quantile;
 use evenfield::progress::{Cancelled, Progress};
+use evenfield::station::SourceKind;
 
 use crate::splines::Bicubic;
 use crate::station::{Station, least};
@@ -64,8 +66,31 @@ pub struct Answer {
     pub coldest: f64,
     /// The relative assured minimum.
     pub assured: Option<f64>,
+    /// What only the program's own fields say.
+    pub more: Option<More>,
     pub fit_seconds: f64,
 }
+
+pub struct More {
+    /// Of the coldest spot that was found.
+    pub at: Point,
+    /// Standard uncertainty there.
+    pub uncertainty: Option<f64>,
+    /// Some places of the station's map, by their number in it.
+    pub places: Vec<(usize, Estimate)>,
+    /// From the outermost positions to the true coldest spot, mm.
+    pub beyond: f64,
+    /// Root mean square of (predicted / read - 1) over the families with their shares, percent: positions left out one
+    /// at a time, and the outer ring left out.
+    pub left_out: Option<f64>,
+    pub ring: Option<f64>,
+    pub noise: Option<f64>,
+    /// Family, share, positions left out and ring left out, percent.
+    pub families: Vec<(Family, f64, f64, Option<f64>)>,
+}
+
+/// Places of the map at which uncertainty is looked at, about.
+const LOOKED_AT: usize = 150;
 
 /// Places of a joint draw, at most.
 const MOST_PLACES: usize = 350;
@@ -106,6 +131,7 @@ impl Method {
                     map: None,
                     coldest: readings.fold(f64::INFINITY, f64::min),
                     assured: None,
+                    more: None,
                     fit_seconds: start.elapsed().as_secs_f64(),
                 })
             }
@@ -144,10 +170,11 @@ impl Method {
                 of_field(station, &fitted, seconds).map_err(|Cancelled| "cancelled".into())
             }
             Self::Untold => {
-                let settings = FitSettings {
-                    mirrors: None,
-                    ..settings(station, None)
+                let untold = Station {
+                    told: SourceKind::Other,
+                    ..station.clone()
                 };
+                let settings = settings(&untold, None);
                 let fitted = fitted(&settings, &station.samples)?;
                 let seconds = start.elapsed().as_secs_f64();
                 of_field(station, &fitted, seconds).map_err(|Cancelled| "cancelled".into())
@@ -160,7 +187,9 @@ impl Method {
                         proposed(station, &fitted).map_err(|Cancelled| "cancelled".to_owned())?
                     }
                 };
-                let fitted = fitted(&settings(station, None), &station.with_read(&positions))?;
+                let samples = station.with_read(&positions);
+                let samples = samples.ok_or("nobody can read on here")?;
+                let fitted = fitted(&settings(station, None), &samples)?;
                 let seconds = start.elapsed().as_secs_f64();
                 of_field(station, &fitted, seconds).map_err(|Cancelled| "cancelled".into())
             }
@@ -173,14 +202,12 @@ const FURTHER: usize = 3;
 /// Between free positions, mm.
 const FREE_STEP: f64 = 12.0;
 
+/// As the program makes them of a document that says what the station is told.
 fn settings(station: &Station, family: Option<Family>) -> FitSettings {
+    let document = station.document();
     FitSettings {
         family,
-        resolution: 0.01,
-        face: Some(station.face.clone()),
-        aperture: station.aperture,
-        directional: Directional::default(),
-        mirrors: Some(station.mirrors),
+        ..fit_settings(&document, &document.surveys[0], None)
     }
 }
 
@@ -250,8 +277,9 @@ fn layered(station: &Station, fit_seconds: f64, logs: impl Fn(Point) -> Vec<f64>
                 .map(|(at, _)| value(at.point()))
                 .collect(),
         ),
-        coldest: least(&station.fixture, FINDING_STEP, nodes, value),
+        coldest: least(&station.fixture, FINDING_STEP, nodes, value).1,
         assured: None,
+        more: None,
         fit_seconds,
     }
 }
@@ -265,7 +293,7 @@ fn of_field(station: &Station, fitted: &Fitted, fit_seconds: f64) -> Result<Answ
         height: station.assessed,
     };
     let (_, at) = extremum(fitted, &[area], Extreme::Coldest, &progress)?.expect("one area");
-    let coldest = fitted.irradiance(&[at], &progress)?[0];
+    let spot = fitted.at(&[at], &progress)?[0];
     let mut looked_at = draw_places(station);
     looked_at.push(at);
     let draws = fitted.joint(&looked_at, station.seed, DRAWS, &progress)?;
@@ -274,10 +302,36 @@ fn of_field(station: &Station, fitted: &Fitted, fit_seconds: f64) -> Result<Answ
         let minima = minima.map(|d| d.iter().copied().fold(f64::INFINITY, f64::min));
         quantile(&minima.collect::<Vec<f64>>(), 0.05)
     });
+    let step = (places.len() / LOOKED_AT).max(1);
+    // not a divisor of a row, or whole columns would be left out
+    let looked_at: Vec<usize> = (0..places.len()).step_by(step | 1).collect();
+    let some: Vec<Place> = looked_at.iter().map(|&i| places[i]).collect();
+    let estimates = fitted.at(&some, &progress)?;
+    let scores = fitted.scores();
+    let used = scores.iter().filter(|s| s.weight > 0.0);
+    let families: Vec<_> = used
+        .map(|s| (s.family, s.weight, s.rms_percent, s.outer_ring_rms_percent))
+        .collect();
+    let blended = |of: &dyn Fn(&(Family, f64, f64, Option<f64>)) -> Option<f64>| {
+        let squares = families.iter().map(|f| Some(f.1 * of(f)?.powi(2)));
+        let sum = squares.sum::<Option<f64>>().filter(|s| *s > 0.0)?;
+        Some((sum / families.iter().map(|f| f.1).sum::<f64>()).sqrt())
+    };
+    let more = More {
+        at: at.point(),
+        uncertainty: spot.uncertainty,
+        places: looked_at.into_iter().zip(estimates).collect(),
+        beyond: fitted.beyond_positions(station.coldest_at),
+        left_out: blended(&|f| Some(f.2)),
+        ring: blended(&|f| f.3),
+        noise: fitted.noise(),
+        families,
+    };
     Ok(Answer {
         map: Some(map),
-        coldest,
+        coldest: spot.irradiance,
         assured,
+        more: Some(more),
         fit_seconds,
     })
 }
