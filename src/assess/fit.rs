@@ -138,12 +138,7 @@ pub fn fit_settings(
         face: Some(face(station, survey)),
         aperture: sound(detector.and_then(|r| r.aperture_diameter)),
         directional: detector.map_or_else(Directional::default, directional),
-        mirrors: match station.source.kind {
-            SourceKind::ReflectorArc => Some(true),
-            // A trough's mirrors reach along the whole rim: simulated ones are predicted well.
-            SourceKind::LinearArc | SourceKind::LedPanel => Some(false),
-            SourceKind::Other => None,
-        },
+        bare: false,
     }
 }
 

@@ -75,7 +75,7 @@ fn shortcoming(what: &Shortcoming) -> String {
 pub(super) fn beyond_under_a_reflector(seen: &Seen<'_>) -> Option<String> {
     let field = &seen.fit.field;
     let beyond = field.beyond_positions(seen.coldest.at.point());
-    if !field.is_mirrored() || beyond <= 0.0 {
+    if field.beyond(seen.coldest.at) <= 0.0 {
         return None;
     }
     let lamp = if seen.station.source.kind == SourceKind::ReflectorArc {

@@ -4,13 +4,14 @@ use std::sync::Arc;
 use std::thread::ScopedJoinHandle;
 
 use super::equations::trend::Trend;
-use super::families::Stray;
 use super::families::blend::{Blend, MadeBlend};
 use super::families::kriging::{self, LogKriging, Made};
 use super::families::lamp::{Detector, Given};
 use super::families::model::Model;
 use super::families::plain::{self, MadePlain};
 use super::fitted::{Fitted, Inner};
+use super::score::Foretold;
+use super::unseen::Unseen;
 use super::readings::{Ground, Pooled, Reach};
 use super::{
     Face, Family, FitError, FitSettings, HoldOutScore, LeaveOneOut, MOST_READINGS, Sample, Shortcoming,
@@ -56,12 +57,9 @@ pub fn fit(
     let family = families.choice(settings.family)?;
     let scores = families.scores(family, &ground.samples);
     let mut used = families.used(family, &ground, &mut shortcomings, progress)?;
+    let face = settings.face.clone().filter(|face| lights(face, samples));
+    let unseen = used.unseen(settings, &ground, face.as_ref());
     if let Some(pooled) = pooled {
-        if let (Model::Kriging(field), Some(true), Some(face)) =
-            (&mut used.model, settings.mirrors, &settings.face)
-        {
-            field.widen(Stray::beyond(&reach.positions, face.height));
-        }
         let model = &used.model;
         let told = model.noise().is_some();
         let medians = |places: &[Place], out: &mut [f64]| model.medians(places, out);
@@ -73,10 +71,11 @@ pub fn fit(
         inner: Arc::new(Inner {
             family,
             model: used.model,
+            unseen,
             scores,
             leave_one_out: used.leave_one_out,
             shortcomings,
-            face: settings.face.clone().filter(|face| lights(face, samples)),
+            face,
             alone: used.alone,
             reach,
         }),
@@ -121,6 +120,20 @@ struct Used {
     model: Model,
     leave_one_out: Vec<LeaveOneOut>,
     alone: Option<Box<LogKriging>>,
+    /// What it said of readings left out; `None` for a family without joint draws.
+    foretold: Option<Foretold>,
+}
+
+impl Used {
+    /// What the family misses between and beyond the positions.
+    fn unseen(&self, settings: &FitSettings, ground: &Ground, face: Option<&Face>) -> Option<Unseen> {
+        let foretold = self.foretold.as_ref().filter(|_| !settings.bare)?;
+        let noise = self.model.noise()?;
+        let places: Vec<Place> = ground.samples.iter().map(|s| s.at).collect();
+        let mut fitted = vec![0.0; places.len()];
+        self.model.medians(&places, &mut fitted);
+        Unseen::of(ground, &fitted, noise, foretold, face.map(|f| f.height))
+    }
 }
 
 impl Families {
@@ -164,7 +177,6 @@ impl Families {
                         aperture: settings.aperture,
                         directional: settings.directional,
                     },
-                    mirrors: settings.mirrors,
                 };
                 let kriged = [Some(&ordinary), universal.as_ref()];
                 Blend::make(
@@ -260,6 +272,7 @@ impl Families {
                     model: Model::Blend(made.blend),
                     leave_one_out: made.leave_one_out,
                     alone: Some(alone),
+                    foretold: Some(made.foretold),
                 });
             }
         }
@@ -269,6 +282,7 @@ impl Families {
                 leave_one_out: leave_one_out.map_err(|Cancelled| FitError::Cancelled)?,
                 model: Model::Plain(made.field),
                 alone: None,
+                foretold: None,
             });
         }
         let made = match (family, self.universal) {
@@ -280,6 +294,10 @@ impl Families {
         }
         Ok(Used {
             model: Model::Kriging(Box::new(made.field)),
+            foretold: Some(Foretold {
+                positions: made.judged.predicted,
+                ring: made.judged.ring_predicted,
+            }),
             leave_one_out: made.judged.leave_one_out,
             alone: None,
         })

@@ -7,6 +7,7 @@ use faer::Mat;
 use super::families::kriging::{BLOCK, LogKriging};
 use super::families::model::Model;
 use super::fine::{self, Axis};
+use super::unseen::Unseen;
 use super::readings::{Hull, Reach};
 use super::{Draws, Estimate, Face, Family, HoldOutScore, LeaveOneOut, Shortcoming};
 use crate::geometry::{Place, Point};
@@ -28,6 +29,8 @@ pub struct Fitted {
 pub(super) struct Inner {
     pub family: Family,
     pub model: Model,
+    /// What the family misses; `None` without joint draws, or where it is left as it is.
+    pub unseen: Option<Unseen>,
     pub reach: Reach,
     pub scores: Vec<HoldOutScore>,
     pub leave_one_out: Vec<LeaveOneOut>,
@@ -72,7 +75,17 @@ impl Fitted {
         let mut out = Vec::with_capacity(places.len());
         for block in places.chunks(BLOCK) {
             progress.check()?;
+            let from = out.len();
             out.extend(self.inner.model.estimates(block));
+            let Some(unseen) = &self.inner.unseen else {
+                continue;
+            };
+            let more = unseen.shifts(block).into_iter().zip(unseen.variances(block));
+            for (e, (shift, variance)) in out[from..].iter_mut().zip(more) {
+                let relative = e.uncertainty.map(|u| (u / e.irradiance).hypot(variance.sqrt()));
+                e.irradiance *= shift.exp();
+                e.uncertainty = relative.map(|u| u * e.irradiance);
+            }
         }
         Ok(out)
     }
@@ -94,14 +107,16 @@ impl Fitted {
         Hull::of(&self.inner.reach.positions).outside(point)
     }
 
-    /// Whether bounds are widened beyond the outermost positions because light comes by way of mirrors, as told or
-    /// as it looks from the readings.
-    pub fn is_mirrored(&self) -> bool {
-        match &self.inner.model {
-            Model::Blend(field) => field.is_mirrored(),
-            Model::Kriging(field) => field.is_mirrored(),
-            Model::Plain(_) => false,
-        }
+    /// By how much bounds are widened at a place for what may happen to the light beyond the outermost positions:
+    /// relative standard deviation, 0 within them.
+    pub fn beyond(&self, at: Place) -> f64 {
+        self.inner.unseen.as_ref().map_or(0.0, |u| u.beyond(at))
+    }
+
+    /// Positions that were left out are missed by so much that bounds can't be relied on: their root mean square error
+    /// over the noise of a reading, where it is more than three times that.
+    pub fn misses(&self) -> Option<f64> {
+        self.inner.unseen.as_ref()?.fails()
     }
 
     /// Only the irradiance at places, mW/cm²: much faster than [`at`](Self::at).
@@ -113,6 +128,32 @@ impl Fitted {
         for (block, values) in places.chunks(BLOCK).zip(out.chunks_mut(BLOCK)) {
             progress.check()?;
             self.inner.model.medians(block, values);
+            self.shift(block, values);
+        }
+        Ok(out)
+    }
+
+    /// Takes what the family misses into its field.
+    fn shift(&self, places: &[Place], values: &mut [f64]) {
+        if let Some(unseen) = &self.inner.unseen {
+            let shifts = unseen.shifts(places);
+            values.iter_mut().zip(shifts).for_each(|(e, s)| *e *= s.exp());
+        }
+    }
+
+    /// The field at each node of a lattice, row after row.
+    fn on_nodes(
+        &self,
+        xs: &[f64],
+        ys: &[f64],
+        height: f64,
+        progress: &Progress,
+    ) -> Result<Vec<f64>, Cancelled> {
+        let mut out = self.inner.model.on_lattice(xs, ys, height, progress)?;
+        for (&y, row) in ys.iter().zip(out.chunks_mut(xs.len().max(1))) {
+            progress.check()?;
+            let places: Vec<Place> = xs.iter().map(|&x| Place::new(x, y, height)).collect();
+            self.shift(&places, row);
         }
         Ok(out)
     }
@@ -128,15 +169,13 @@ impl Fitted {
     ) -> Result<Vec<f64>, Cancelled> {
         if let Some((x, y)) = self.coarse(xs, ys, height, FIELD_STEP) {
             let mut logs = self
-                .inner
-                .model
-                .on_lattice(&x.nodes, &y.nodes, height, progress)?;
+                .on_nodes(&x.nodes, &y.nodes, height, progress)?;
             logs.iter_mut().for_each(|e| *e = e.ln());
             let mut out = fine::interpolate(&x, &y, &logs);
             exponentials(&mut out);
             return Ok(out);
         }
-        self.inner.model.on_lattice(xs, ys, height, progress)
+        self.on_nodes(xs, ys, height, progress)
     }
 
     /// The lattice with uncertainties, mW/cm², and the uncertainties; `None` for a family without.
@@ -185,7 +224,9 @@ impl Fitted {
     /// A coarser lattice on which the field can be worked out as well; `None` where there is none.
     /// `step` is a part of the length over which the field changes: the error is about the sixth power of it.
     fn coarse(&self, xs: &[f64], ys: &[f64], height: f64, step: f64) -> Option<(Axis, Axis)> {
-        let smooth = self.inner.model.smooth_over(height)?;
+        let unseen = self.inner.unseen.as_ref();
+        let unseen = unseen.map_or(f64::INFINITY, Unseen::smooth_over);
+        let smooth = self.inner.model.smooth_over(height)?.min(unseen);
         Some((
             Axis::over(xs, step * smooth)?,
             Axis::over(ys, step * smooth)?,
@@ -213,7 +254,9 @@ impl Fitted {
         progress: &Progress,
     ) -> Result<Option<Draws>, Cancelled> {
         progress.check()?;
-        let values = self.inner.model.draws(places, seed, n, progress)?;
+        let beside = self.inner.unseen.as_ref().map(|u| u.joint(places));
+        let model = &self.inner.model;
+        let values = model.draws(places, seed, n, beside.as_ref(), progress)?;
         Ok(values.map(|values| Draws {
             places: places.len(),
             values,
@@ -222,7 +265,11 @@ impl Fitted {
 
     /// Covariance of the logarithms at places (lower triangle); `None` for a family without.
     pub(super) fn log_covariance(&self, places: &[Place]) -> Option<Mat<f64>> {
-        self.inner.model.log_covariance(places)
+        let mut covariance = self.inner.model.log_covariance(places)?;
+        if let Some(unseen) = &self.inner.unseen {
+            covariance += unseen.joint(places).1;
+        }
+        Some(covariance)
     }
 
     /// How each family that was tried predicted what it had not seen, best first; those without a

@@ -26,6 +26,7 @@ mod fitted;
 mod picture;
 mod readings;
 mod score;
+mod unseen;
 
 use crate::geometry::{Footprint, Place};
 
@@ -109,9 +110,9 @@ pub struct FitSettings {
     pub aperture: f64,
     /// What is known of the detector's directional response.
     pub directional: Directional,
-    /// Whether the light comes by way of mirrors, whose edges can cut it off beyond the outermost positions: bounds
-    /// are widened there. `None`: not known, the readings decide.
-    pub mirrors: Option<bool>,
+    /// Whether the field is left as its family makes it, without what that may miss between and beyond the positions:
+    /// for holding methods against each other, not for limits.
+    pub bare: bool,
 }
 
 /// The lower face of a lamp: where light comes from.

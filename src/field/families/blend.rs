@@ -1,17 +1,17 @@
 //! Several fields that start from the lamp, weighted by how well each predicts what it has not seen; kriging
 //! takes part, for whatever the law of light misses.
 
+use std::collections::BTreeMap;
+
 use faer::Mat;
 
-use super::draws::drawn;
 use super::kriging::{self, LogKriging};
 use super::lamp::{self, EmitterGrid, Extent, Given, Lobe, SourceField};
-use super::stray::Stray;
 use crate::field::readings::Groups;
-use crate::field::score::Judged;
+use crate::field::score::{Foretold, Judged, Predicted};
 use crate::field::{Estimate, Family, FitError, HoldOutScore, LeaveOneOut};
 use crate::geometry::Place;
-use crate::progress::{Cancelled, Progress};
+use crate::progress::Progress;
 
 /// Shares below this are not worth their time.
 const LEAST_SHARE: f64 = 0.02;
@@ -20,7 +20,6 @@ const LEAST_SHARE: f64 = 0.02;
 #[derive(Debug, Clone)]
 pub(in crate::field) struct Blend {
     parts: Vec<(f64, Part)>,
-    stray: Option<Stray>,
 }
 
 #[derive(Debug, Clone)]
@@ -54,6 +53,7 @@ pub(in crate::field) struct MadeBlend {
     /// The shares of kriging families.
     pub shared: Vec<(Family, f64)>,
     pub leave_one_out: Vec<LeaveOneOut>,
+    pub foretold: Foretold,
 }
 
 const PARTS: [(Family, Lobe, Extent); 3] = [
@@ -116,7 +116,6 @@ impl Blend {
             return Ok(None);
         }
         let lamps = candidates.len();
-        let mirrors = given.mirrors.unwrap_or_else(|| looks_mirrored(&candidates));
         if only.is_none() {
             let scored = kriged.filter(|made| made.judged.score(made.family, samples).is_some());
             candidates.extend(scored.map(|made| Candidate {
@@ -130,6 +129,7 @@ impl Blend {
             .max_by(|&a, &b| shares[a].total_cmp(&shares[b]))
             .unwrap_or(0);
         let leave_one_out = candidates[best].judged.leave_one_out.clone();
+        let foretold = foretold(&candidates, &shares);
         let (mut parts, mut scores, mut shared) = (Vec::new(), Vec::new(), Vec::new());
         for (i, (candidate, share)) in candidates.into_iter().zip(shares).enumerate() {
             if i < lamps {
@@ -143,19 +143,12 @@ impl Blend {
             }
         }
         Ok(Some(MadeBlend {
-            blend: Self {
-                parts,
-                stray: mirrors.then(|| Stray::beyond(&given.reach.positions, given.face.height)),
-            },
+            blend: Self { parts },
+            foretold,
             scores,
             shared,
             leave_one_out,
         }))
-    }
-
-    /// Whether bounds are widened beyond the positions, for light that comes by way of mirrors.
-    pub fn is_mirrored(&self) -> bool {
-        self.stray.is_some()
     }
 
     /// How bright the emitters are inferred to be: their places and their brightness relative to the mean over the
@@ -208,14 +201,10 @@ impl Blend {
             }
         }
         sums.into_iter()
-            .zip(places)
-            .map(|((mean, square), &place)| {
-                let stray = mean * self.stray.as_ref().map_or(0.0, |s| s.at(place));
-                Estimate {
-                    irradiance: mean,
-                    uncertainty: Some((square - mean * mean + stray * stray).max(0.0).sqrt()),
-                    extrapolated: false,
-                }
+            .map(|(mean, square)| Estimate {
+                irradiance: mean,
+                uncertainty: Some((square - mean * mean).max(0.0).sqrt()),
+                extrapolated: false,
             })
             .collect()
     }
@@ -257,39 +246,7 @@ impl Blend {
                 }
             }
         }
-        if let Some(stray) = &self.stray {
-            stray.add_to(&mut whole, places);
-        }
         (mean, whole)
-    }
-
-    /// Joint draws: each part gives its share of them.
-    pub fn draws(
-        &self,
-        places: &[Place],
-        seed: u64,
-        n: usize,
-        progress: &Progress,
-    ) -> Result<Option<Vec<f64>>, Cancelled> {
-        let mut values = Vec::with_capacity(n * places.len());
-        let (mut from, mut share_so_far) = (0, 0.0);
-        for (share, part) in &self.parts {
-            progress.check()?;
-            share_so_far += share;
-            let to = ((share_so_far * n as f64).round() as usize).min(n);
-            if to > from {
-                let mut joint = part.joint(places);
-                if let Some(stray) = &self.stray {
-                    stray.add_to(&mut joint.1, places);
-                }
-                match drawn(joint, seed, from..to, progress)? {
-                    Some(more) => values.extend(more),
-                    None => return Ok(None),
-                }
-            }
-            from = to;
-        }
-        Ok(Some(values))
     }
 
     /// Relative standard deviation of a reading about the field.
@@ -305,14 +262,23 @@ impl Blend {
     }
 }
 
-/// Whether the readings look like light by way of mirrors: round lobes, wherever they are, miss more than this of
-/// it. On simulated lamps (the study in `tests/bench`, its tuning set) that is so for most reflectors and few others.
-fn looks_mirrored(candidates: &[Candidate]) -> bool {
-    const MISSED: f64 = 0.01;
-    candidates.iter().any(|c| match &c.part {
-        Part::Source(field) => c.family == Family::RoundOpen && field.missed() > MISSED,
-        Part::Kriging(_) => false,
-    })
+/// What the blend says of what was left out: the mean of what its parts said, by their shares.
+fn foretold(candidates: &[Candidate], shares: &[f64]) -> Foretold {
+    let blended = |said: &dyn Fn(&Judged) -> &[Predicted]| {
+        let mut sums: BTreeMap<usize, (f64, f64)> = BTreeMap::new();
+        for (candidate, share) in candidates.iter().zip(shares).filter(|(_, s)| **s > 0.0) {
+            for &(i, predicted) in said(&candidate.judged) {
+                let sum = sums.entry(i).or_default();
+                *sum = (sum.0 + share * predicted, sum.1 + share);
+            }
+        }
+        let each = sums.into_iter().map(|(i, (sum, total))| (i, sum / total));
+        each.collect()
+    };
+    Foretold {
+        positions: blended(&|judged| &judged.predicted),
+        ring: blended(&|judged| &judged.ring_predicted),
+    }
 }
 
 /// Shares that make the blend's predictive density of what was left out greatest (stacking; Yao et al. 2018),

@@ -11,10 +11,26 @@ use crate::progress::{Cancelled, Progress};
 /// Draws that are made at once.
 const DRAWS_AT_ONCE: usize = 64;
 
+/// Expected logarithms at places and their covariance (lower triangle).
+pub(in crate::field) type Joint = (Vec<f64>, Mat<f64>);
+
+/// Adds what is beside a family to what it says.
+pub(in crate::field) fn add(joint: &mut Joint, beside: Option<&Joint>) {
+    let Some((shifts, covariance)) = beside else {
+        return;
+    };
+    joint.0.iter_mut().zip(shifts).for_each(|(m, s)| *m += s);
+    for j in 0..shifts.len() {
+        let more = &covariance.col_as_slice(j)[j..];
+        let column = &mut joint.1.col_as_slice_mut(j)[j..];
+        column.iter_mut().zip(more).for_each(|(c, m)| *c += m);
+    }
+}
+
 /// Draws with these numbers from expected logarithms and their covariance (lower triangle): the same number
 /// gives the same draw. `None` when the covariance can't be factored.
 pub(in crate::field) fn drawn(
-    (means, covariance): (Vec<f64>, Mat<f64>),
+    (means, covariance): Joint,
     seed: u64,
     numbers: std::ops::Range<usize>,
     progress: &Progress,

@@ -9,7 +9,5 @@ pub mod kriging;
 pub(super) mod lamp;
 pub(super) mod model;
 pub(super) mod plain;
-mod stray;
 
 pub use plain::thin_plate;
-pub(super) use stray::Stray;

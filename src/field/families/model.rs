@@ -3,7 +3,7 @@
 use faer::Mat;
 
 use super::blend::Blend;
-use super::draws::drawn;
+use super::draws::{Joint, add, drawn};
 use super::kriging::LogKriging;
 use super::plain::Plain;
 use crate::field::Estimate;
@@ -86,7 +86,7 @@ impl Model {
         Ok(out)
     }
 
-    /// Joint draws, a row each; `None` for a family without.
+    /// Joint draws, a row each, with what is `beside` the families; `None` for a family without.
     ///
     /// # Errors
     /// [`Cancelled`].
@@ -95,22 +95,29 @@ impl Model {
         places: &[Place],
         seed: u64,
         n: usize,
+        beside: Option<&Joint>,
         progress: &Progress,
     ) -> Result<Option<Vec<f64>>, Cancelled> {
+        let Some(mut joint) = self.joint(places) else {
+            return Ok(None);
+        };
+        add(&mut joint, beside);
+        drawn(joint, seed, 0..n, progress)
+    }
+
+    /// Expected logarithms at places and their covariance (lower triangle), of a blend the law of total covariance over
+    /// its parts; `None` for a family without.
+    fn joint(&self, places: &[Place]) -> Option<Joint> {
         match self {
-            Self::Blend(field) => field.draws(places, seed, n, progress),
-            Self::Kriging(field) => drawn(field.joint(places), seed, 0..n, progress),
-            Self::Plain(_) => Ok(None),
+            Self::Blend(field) => Some(field.moments(places)),
+            Self::Kriging(field) => Some(field.joint(places)),
+            Self::Plain(_) => None,
         }
     }
 
     /// Covariance of the logarithms at places (lower triangle); `None` for a family without.
     pub fn log_covariance(&self, places: &[Place]) -> Option<Mat<f64>> {
-        match self {
-            Self::Blend(field) => Some(field.moments(places).1),
-            Self::Kriging(field) => Some(field.joint(places).1),
-            Self::Plain(_) => None,
-        }
+        Some(self.joint(places)?.1)
     }
 
     /// Relative standard deviation of a reading about the field; `None` for a family without a distribution.

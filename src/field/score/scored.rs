@@ -33,6 +33,15 @@ impl Judged {
 /// What others say of a sample: its index and mW/cm².
 pub(in crate::field) type Predicted = (usize, f64);
 
+/// What a field said of readings that it had not seen.
+#[derive(Debug, Clone, Default)]
+pub(in crate::field) struct Foretold {
+    /// With their whole position left out.
+    pub positions: Vec<Predicted>,
+    /// Those of the outer ring, all left out together.
+    pub ring: Vec<Predicted>,
+}
+
 /// The score of a family from predictions of readings whose position was left out, the same of the
 /// outer ring, and the sum of the log densities of their logarithms; `None` when nothing could be held out.
 pub(in crate::field) fn score(

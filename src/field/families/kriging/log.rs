@@ -7,7 +7,6 @@ use super::likelihood::{Axis, Evidence, Parameters, Prior, Unknowns};
 use super::linear::Kriging;
 use crate::field::equations::kernel::Covariance;
 use crate::field::equations::trend::Trend;
-use crate::field::families::Stray;
 use crate::field::readings::{Ground, Reach, spread_part};
 use crate::field::score::Judged;
 use crate::field::score::hold_out::HoldOut;
@@ -39,8 +38,6 @@ pub(in crate::field) struct LogKriging {
     pub noise: f64,
     /// The only height that was read, if so.
     only_height: Option<f64>,
-    /// What mirrors may do beyond the positions.
-    stray: Option<Stray>,
 }
 
 /// A field with what its making found.
@@ -90,7 +87,6 @@ pub(in crate::field) fn make(
     Ok(Made {
         field: LogKriging {
             kriging,
-            stray: None,
             noise: parameters.noise.hypot(ground.scatter.unwrap_or(0.0)),
             only_height: (reach.heights.len() == 1).then(|| reach.heights[0]),
         },
@@ -199,16 +195,6 @@ fn parameters(
 }
 
 impl LogKriging {
-    /// Widens bounds beyond the positions, for light that comes by way of mirrors.
-    pub fn widen(&mut self, stray: Stray) {
-        self.stray = Some(stray);
-    }
-
-    /// Whether they are widened.
-    pub fn is_mirrored(&self) -> bool {
-        self.stray.is_some()
-    }
-
     /// What is added to the logarithm at a height, and the standard deviation of that.
     fn decay(&self, height: f64) -> (f64, f64) {
         self.only_height.map_or((0.0, 0.0), |read| {
@@ -232,8 +218,7 @@ impl LogKriging {
             .map(|(p, place)| {
                 let (gain, doubt) = self.decay(place.height);
                 let irradiance = bounded(p.mean + gain).exp();
-                let stray = self.stray.as_ref().map_or(0.0, |s| s.at(*place));
-                let deviation = (p.variance + doubt * doubt + stray * stray).sqrt();
+                let deviation = (p.variance + doubt * doubt).sqrt();
                 Estimate {
                     irradiance,
                     uncertainty: Some(irradiance * deviation),
@@ -289,9 +274,6 @@ impl LogKriging {
                     *c += doubt * doubts[j];
                 }
             }
-        }
-        if let Some(stray) = &self.stray {
-            stray.add_to(&mut covariance, places);
         }
         (means, covariance)
     }

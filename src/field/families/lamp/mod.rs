@@ -66,8 +66,6 @@ pub(in crate::field) struct Given<'a> {
     pub groups: &'a Groups,
     pub reach: &'a Reach,
     pub detector: Detector,
-    /// Whether light comes by way of mirrors, where known.
-    pub mirrors: Option<bool>,
 }
 
 /// Brightness of emitters on a regular grid, row after row.
