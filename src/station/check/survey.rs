@@ -90,6 +90,21 @@ fn calibration(survey: &Survey, name: &str, index: usize, found: &mut Vec<Findin
     }
 }
 
+/// Equal for readings of the same position, height and repeat, and hardly ever for others.
+fn mark(reading: &Reading) -> u64 {
+    // Fibonacci hashing (Knuth, The Art of Computer Programming 3, 6.4)
+    let mix =
+        |mark: u64, more: u64| (mark.rotate_left(23) ^ more).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+    let mut mark = mix(u64::from(reading.repeat), reading.height.to_bits());
+    if reading.position.is_empty() {
+        mark = mix(mix(mark, reading.x.to_bits()), reading.y.to_bits());
+    }
+    reading
+        .position
+        .bytes()
+        .fold(mark, |mark, byte| mix(mark, u64::from(byte)))
+}
+
 /// A survey's readings, with what names them.
 struct Rows<'a> {
     survey: &'a Survey,
@@ -114,6 +129,12 @@ impl Rows<'_> {
 
     /// The same repeat of the same position and height twice.
     fn same(&self, found: &mut Vec<Finding>) {
+        // of a scan nearly always none: that is seen without a table of all of them
+        let mut marks: Vec<u64> = self.survey.readings.iter().map(mark).collect();
+        marks.sort_unstable();
+        if marks.windows(2).all(|pair| pair[0] != pair[1]) {
+            return;
+        }
         let keys = self.survey.readings.iter().map(|r| {
             let place = r
                 .position
