@@ -1,8 +1,7 @@
 //! All sheets and files of a station in one go: what the command line and the window both write.
 
 use super::{ExportError, PdfOptions, field_csv, pdf, plan_csv, png, svg};
-use crate::assess::limits::outlook;
-use crate::assess::{NoAnswer, Request, answer_with, fit_survey};
+use crate::assess::{Assessment, NoAnswer, Request};
 use crate::field::{Map, Raster};
 use crate::progress::{Cancelled, Progress};
 use crate::record::{PlanRecord, VerdictRecord};
@@ -12,7 +11,7 @@ use crate::sheet::map::{MapSheet, map_pages};
 use crate::sheet::page::PaperSize;
 use crate::sheet::plan::{PlanSheet, plan_pages};
 use crate::station::Station;
-use crate::units::{IrradianceUnit, LengthUnit};
+use crate::units::{IrradianceUnit, LengthUnit, Units};
 
 /// Dots per inch of the map as a picture.
 const DPI: f64 = 150.0;
@@ -218,21 +217,19 @@ fn answered(
     files: &mut Vec<(String, Vec<u8>)>,
 ) -> Result<(), NoBundle> {
     let station = bundle.station;
-    let fit = fit_survey(station, &bundle.request, progress)?;
-    let answer = answer_with(&fit, station, &bundle.request, progress)?;
-    let judged = answer.judged();
-    let outlook = match judged {
-        Some(judged) if bundle.sheets.map || bundle.sheets.summary => Some(outlook(
-            &fit,
-            station,
-            &bundle.request,
-            &answer,
-            judged,
-            &|e| bundle.irradiance.show_with_unit(e, None),
-            progress,
-        )?),
-        _ => None,
+    let units = Units {
+        length: bundle.length,
+        irradiance: bundle.irradiance,
     };
+    let assessed = Assessment::of(station, &bundle.request, progress)?.in_units(station, units)?;
+    let outlook = if bundle.sheets.map || bundle.sheets.summary {
+        let show = |e| bundle.irradiance.show_with_unit(e, None);
+        assessed.outlook(station, &show, progress)?
+    } else {
+        None
+    };
+    let Assessment { fit, answer, .. } = assessed;
+    let judged = answer.judged();
     let height = bundle.map_height.unwrap_or(answer.coldest.at.height);
     let outline = station.fixture.footprint();
     if bundle.sheets.map {

@@ -3,6 +3,7 @@
 //! handles them. Nothing here reads a clock: the window says what day it is.
 
 mod answers;
+mod background;
 mod command;
 mod disk;
 mod history;
@@ -15,7 +16,8 @@ mod profile;
 mod standing;
 mod steps;
 
-pub use answers::{Answers, Same, TrialsTold, Wanted};
+pub use answers::{Answers, TrialsTold, Wanted};
+pub use background::Same;
 pub use command::{ACTIONS, Action, ActionText, Command, Reply};
 pub use disk::{OpenFile, sample};
 pub use history::{Gesture, History};
@@ -37,6 +39,7 @@ use crate::export::bundle::{self, Sheets};
 use crate::files::{Entry, Preferences};
 use crate::geometry::{Point, Shape};
 use crate::station::{Checked, Edit, Finding, PlanLayout, Station, Survey, Where};
+use crate::units::Units;
 use crate::work::{Held, Wake};
 use disk::{Disk, Over};
 use keeping::Keeping;
@@ -422,6 +425,7 @@ impl Session {
         let station = self.history.now().clone();
         self.answers.update(Wanted {
             station: &station,
+            findings: &self.findings,
             survey: self.survey,
             height: self.height(),
             sliding: self.sliding,
@@ -429,7 +433,10 @@ impl Session {
             along: self.along,
             next: self.proposing && self.step == Step::Field,
             map_of: self.map_of(),
-            unit: self.preferences.irradiance_unit,
+            units: Units {
+                length: self.preferences.length_unit,
+                irradiance: self.preferences.irradiance_unit,
+            },
             outlook: self.step == Step::Limits,
             trial: (self.step == Step::Plan).then_some(self.trial),
         });

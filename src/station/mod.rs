@@ -610,6 +610,29 @@ impl Station {
         }
     }
 
+    /// The station as far as it says where detectors and parts can be, and which of that counts: what questions about
+    /// places hang on, and nothing else.
+    pub fn bench(&self) -> Self {
+        Self {
+            name: String::new(),
+            notes: String::new(),
+            source: self.source.clone(),
+            fixture: self.fixture.clone(),
+            sites: self.sites.clone(),
+            keep_outs: self.keep_outs.clone(),
+            radiometers: self.radiometers.clone(),
+            plan: self.plan.clone(),
+            surveys: Vec::new(),
+            trials: None,
+            exposure: None,
+            settings: Settings {
+                area: self.settings.area,
+                ..Settings::default()
+            },
+            limits: None,
+        }
+    }
+
     /// The heights that a plan begins with, mm: those of the bond lines, ascending; without sites, the fixture's base.
     pub fn heights_to_begin_with(&self) -> Vec<f64> {
         let mut lines: Vec<f64> = self.sites.iter().map(|group| group.height).collect();

@@ -3,11 +3,12 @@
 mod reasons;
 
 use super::super::{ColdestReading, Lies, Spot};
-use super::terms::{Line, Scale, Terms};
-use super::{Z95, terms};
+use super::Z95;
+use super::terms::{Line, Scale, Terms, ToLimit};
 use crate::geometry::Place;
 use crate::station::limits::{Allowances, Kept, TO_SETTLE};
-use crate::station::{GoverningRule, Station, Survey};
+use crate::station::{GoverningRule, Survey};
+use crate::units::Units;
 
 /// What is said of the parts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -196,7 +197,10 @@ pub struct Judged {
 
 /// What is judged: the answer as far as it is made, and the extremes at the bond.
 pub(in super::super) struct Seen<'a> {
-    pub station: &'a Station,
+    pub limits: &'a ToLimit,
+    /// In which sentences are said.
+    pub units: Units,
+    pub rule: GoverningRule,
     pub survey: &'a Survey,
     pub coldest: &'a Spot,
     pub hottest: &'a Spot,
@@ -228,11 +232,9 @@ impl Bounded {
 /// # Errors
 /// A sentence of why there is no lower limit.
 pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
-    let station = seen.station;
-    let terms = terms(station, Some(seen.survey))?;
-    let limits = station.limits.as_deref().cloned().unwrap_or_default();
-    let allowances = limits.allowances;
-    let rule = station.settings.rule;
+    let terms = seen.limits.terms(Some(seen.survey), seen.units)?;
+    let limits = &seen.limits.limits;
+    let (allowances, rule) = (limits.allowances, seen.rule);
     let (lower, upper) = (terms.lower.clone(), terms.upper.clone());
     let upper_scale = upper.as_ref().map_or(Scale::Relative, |u| u.scale);
     let cold = Bounded::of(seen.coldest, lower.scale, 1.0);
