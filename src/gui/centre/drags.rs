@@ -1,8 +1,9 @@
 //! What can be dragged in each step, and what a drag changes.
 
-use super::{Drag, Handle, Phase, State, Thing};
 use crate::geometry::{Footprint, Point};
-use crate::session::{Command, Session, Step};
+use crate::gui::panels::Thing;
+use crate::gui::widgets::plan_view::{Drag, Handle, Phase};
+use crate::session::{Command, Gesture, Session, Step};
 use crate::station::{Edit, Station};
 
 /// What can be dragged in this step.
@@ -49,13 +50,13 @@ fn corners(station: &Station) -> Vec<Handle<Thing>> {
 /// A handle was moved: the whole gesture is one step of undo.
 pub(super) fn moved(
     station: &Station,
-    state: &mut State,
+    gesture: &mut Gesture,
     drag: Drag<Thing>,
     commands: &mut Vec<Command>,
 ) {
     match drag.phase {
-        Phase::Started => state.gesture += 1,
-        Phase::GivenUp => return commands.push(Command::GiveUp(state.gesture)),
+        Phase::Started => *gesture += 1,
+        Phase::GivenUp => return commands.push(Command::GiveUp(*gesture)),
         Phase::Moving | Phase::Done => {}
     }
     let edit = match drag.target {
@@ -93,5 +94,5 @@ pub(super) fn moved(
             Edit::SetKeepOut(k, keep_out)
         }
     };
-    commands.push(Command::Drag(edit, state.gesture));
+    commands.push(Command::Drag(edit, *gesture));
 }
