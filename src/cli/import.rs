@@ -165,5 +165,6 @@ fn plan_of(readings: &[Reading]) -> Option<Plan> {
         heights,
         layout: PlanLayout::ByHand(positions),
         radiometer: None,
+        plate: None,
     })
 }

@@ -54,6 +54,7 @@ fn planned(n: usize) -> Station {
                 .collect(),
         ),
         radiometer: None,
+        plate: None,
     };
     station
 }
