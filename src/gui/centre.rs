@@ -7,7 +7,6 @@ mod drags;
 mod legend;
 mod overlay;
 mod readout;
-mod shown;
 mod strip;
 mod toolbar;
 
@@ -18,15 +17,16 @@ use eframe::egui::{Panel as Side, Rect, ScrollArea, Ui};
 use super::panels::Thing;
 use super::widgets::plan_view::{Drag, Handle, Phase, PlanView};
 use crate::assess::Answer;
-use crate::field::Raster;
+use crate::field::{Map, Raster};
 use crate::geometry::Point;
 use crate::session::{Command, Gap, Gesture, MapOf, Same, Session, Step, Tried};
+use crate::sheet::against::Against;
 use crate::sheet::colour::ColourScale;
 use crate::sheet::drawing::Drawing;
 use crate::sheet::picture::{Layers, Picture, level_text};
 use crate::station::{Position, Station};
 use crate::units::{IrradianceUnit, LengthUnit};
-use shown::Shown;
+use crate::work::Held;
 
 /// Dragged things come to lie on whole half millimetres.
 const SNAP: f64 = 0.5;
@@ -230,6 +230,50 @@ pub fn show(
     picture(ui, session, state, layers, at, chosen, commands)
 }
 
+/// The map that is seen, and the one against the limits where that is to be seen.
+#[derive(Clone, Copy)]
+struct Shown<'a> {
+    map: Option<(&'a Map, ColourScale)>,
+    of: MapOf,
+    against: Option<&'a Against>,
+}
+
+impl<'a> Shown<'a> {
+    /// What is wanted, as far as it is there: until another map is, and where there is none, that of irradiance.
+    fn of(
+        session: &'a Session,
+        irradiance: Option<&'a Map>,
+        layers: Layers,
+        against: bool,
+    ) -> Self {
+        let answers = session.answers();
+        let other = match session.map_of() {
+            MapOf::Irradiance => None,
+            MapOf::Uncertainty => Some(answers.uncertainty()),
+            MapOf::Brightness => Some(answers.brightness()),
+        };
+        let other = match other {
+            Some(Held::Failed(..)) | None => None,
+            Some(held) => held.any().filter(|_| layers.map),
+        };
+        let against = (answers.against().any()).filter(|_| {
+            session.step() == Step::Limits && against && layers.map && irradiance.is_some()
+        });
+        let (map, of) = match other.filter(|_| against.is_none()) {
+            Some(other) => (Some(other), session.map_of()),
+            None => (irradiance, MapOf::Irradiance),
+        };
+        let fixed = session.colours().of(of);
+        let map = map.filter(|_| layers.map || layers.contours);
+        let scale = |map: &Map| ColourScale::over(map.raster.range(), fixed, Default::default());
+        Self {
+            map: map.and_then(|map| Some((map, scale(map)?))),
+            of,
+            against,
+        }
+    }
+}
+
 fn picture(
     ui: &mut Ui,
     session: &Session,
@@ -304,7 +348,7 @@ fn picture(
         }) => {
             drags::moved(
                 session.station(),
-                &mut state.gesture,
+                state,
                 Drag { target, at, phase },
                 commands,
             );

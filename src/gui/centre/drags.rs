@@ -1,9 +1,8 @@
 //! What can be dragged in each step, and what a drag changes.
 
+use super::{Drag, Handle, Phase, State, Thing};
 use crate::geometry::{Footprint, Point};
-use crate::gui::panels::Thing;
-use crate::gui::widgets::plan_view::{Drag, Handle, Phase};
-use crate::session::{Command, Gesture, Session, Step};
+use crate::session::{Command, Session, Step};
 use crate::station::{Edit, Station};
 
 /// What can be dragged in this step.
@@ -50,13 +49,13 @@ fn corners(station: &Station) -> Vec<Handle<Thing>> {
 /// A handle was moved: the whole gesture is one step of undo.
 pub(super) fn moved(
     station: &Station,
-    gesture: &mut Gesture,
+    state: &mut State,
     drag: Drag<Thing>,
     commands: &mut Vec<Command>,
 ) {
     match drag.phase {
-        Phase::Started => *gesture += 1,
-        Phase::GivenUp => return commands.push(Command::GiveUp(*gesture)),
+        Phase::Started => state.gesture += 1,
+        Phase::GivenUp => return commands.push(Command::GiveUp(state.gesture)),
         Phase::Moving | Phase::Done => {}
     }
     let edit = match drag.target {
@@ -94,5 +93,5 @@ pub(super) fn moved(
             Edit::SetKeepOut(k, keep_out)
         }
     };
-    commands.push(Command::Drag(edit, *gesture));
+    commands.push(Command::Drag(edit, state.gesture));
 }

@@ -22,8 +22,6 @@ fn session() -> Session {
             turn: 90.0,
         },
         bars: Bars::Both,
-        height: None,
-        stays: false,
     });
     let today = jiff::civil::date(2026, 3, 9);
     Session::new(station, Preferences::default(), today, Arc::new(|| {}))
@@ -41,7 +39,7 @@ fn drag(session: &mut Session, state: &mut State, target: Thing, way: &[(f64, f6
         let mut commands = Vec::new();
         moved(
             session.station(),
-            &mut state.gesture,
+            state,
             Drag { target, at, phase },
             &mut commands,
         );
