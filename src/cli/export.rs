@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use super::{Choice, Failure, Paper, load, parse_length, watched};
+use super::common::{Choice, Failure, Paper, load, parse_length, watched};
 use crate::export::bundle::{self, Bundle, Sheets};
 use crate::files;
 

@@ -3,7 +3,8 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use super::{Choice, Failure, load, print, watched, words};
+use super::common::{Choice, Failure, load, print, watched};
+use super::words;
 use crate::assess::limits::{Judged, Outlook, terms};
 use crate::assess::{Answer, Assessment, NoAnswer, Request};
 use crate::progress::Progress;

@@ -1,5 +1,6 @@
 //! Station files: RON, one reading a line. A file that holds what this version does not know is
-//! refused, not opened in part: saving it again would lose that part.
+//! refused, not opened in part: saving it again would lose that part. A file is written in the lowest version that holds
+//! what it has, so that an older program opens whatever it can.
 
 use std::fs;
 use std::path::Path;
@@ -11,11 +12,7 @@ use serde::{Deserialize, Serialize};
 use super::explain::explain;
 use super::text::{self, place, utf8};
 use super::{FileError, Stamp, write_atomic};
-use crate::station::{Station, Where};
-
-/// The version of the format that is written. Each change of the format counts it up and reads the
-/// ones before.
-const FORMAT_VERSION: u64 = 1;
+use crate::station::{NEWEST, Station, Where};
 
 /// Nesting down to which each value has its own line; what lies deeper, a reading, stays on one.
 const LINES_DOWN_TO: usize = 5;
@@ -56,7 +53,11 @@ pub fn parse(bytes: &[u8]) -> Result<Station, FileError> {
             "open a file that Evenfield saved, or its previous version, the .bak file",
         ));
     }
-    let station = content(text)?.station;
+    let Content {
+        format_version,
+        station,
+    } = content(text)?;
+    labelled(text, format_version, &station)?;
     match station.unsound().into_iter().next() {
         None => Ok(station),
         Some(unsound) => {
@@ -98,7 +99,7 @@ fn content(text: &str) -> Result<Content, FileError> {
 /// When this program does not read that version.
 fn known(text: &str, version: u64) -> Result<(), FileError> {
     match version {
-        FORMAT_VERSION => Ok(()),
+        1..=NEWEST => Ok(()),
         0 => Err(at_version(
             text,
             "there is no format version 0".into(),
@@ -106,12 +107,25 @@ fn known(text: &str, version: u64) -> Result<(), FileError> {
         )),
         newer => Err(at_version(
             text,
-            format!(
-                "the file is of format version {newer}, this Evenfield reads up to {FORMAT_VERSION}"
-            ),
+            format!("the file is of format version {newer}, this Evenfield reads up to {NEWEST}"),
             "open it with a newer Evenfield",
         )),
     }
+}
+
+/// # Errors
+/// When the file holds what its version does not have: a program of that version would refuse it.
+fn labelled(text: &str, version: u64, station: &Station) -> Result<(), FileError> {
+    let Some((_, part)) = station.since_version_2().filter(|_| version < 2) else {
+        return Ok(());
+    };
+    Err(at_version(
+        text,
+        format!(
+            "the file is of format version {version}, and holds {part}, which came with version 2"
+        ),
+        "open the file as Evenfield saved it; in one changed by hand, write format_version: 2",
+    ))
 }
 
 fn from_ron<'a, T: Deserialize<'a>>(text: &'a str) -> Result<T, FileError> {
@@ -203,7 +217,7 @@ pub fn write(station: &Station) -> Result<String, FileError> {
         return Err(FileError::new(unsound.what, unsound.mend));
     }
     let written = Written {
-        format_version: FORMAT_VERSION,
+        format_version: station.format_version(),
         station,
     };
     let pretty = PrettyConfig::new()

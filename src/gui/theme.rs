@@ -45,7 +45,7 @@ pub fn look(role: Role, theme: Theme) -> Look {
     // (light theme, dark theme): hue kept, lightness turned round
     let (light, dark) = match role {
         Role::Fixture | Role::Site | Role::Contour | Role::Datum => ([26, 26, 26], [240, 240, 240]),
-        Role::Face | Role::Body => ([68, 62, 78], [208, 202, 218]),
+        Role::Face | Role::Plate | Role::Body => ([68, 62, 78], [208, 202, 218]),
         Role::Preview => ([104, 14, 104], [244, 176, 250]),
         Role::Gap => ([96, 58, 0], [250, 206, 130]),
         Role::KeepOut => ([122, 30, 22], [255, 176, 164]),
@@ -75,6 +75,11 @@ pub fn look(role: Role, theme: Theme) -> Look {
     match role {
         Role::Fixture => Look {
             width: 2.0,
+            ..plain
+        },
+        Role::Plate => Look {
+            dash: Some((16.0, 4.0)),
+            width: 1.0,
             ..plain
         },
         Role::Face => Look {

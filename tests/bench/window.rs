@@ -57,6 +57,7 @@ fn planned(n: usize) -> Station {
                 .collect(),
         ),
         radiometer: None,
+        plate: None,
     };
     station
 }

@@ -18,6 +18,7 @@ mod limits_truth;
 mod looking;
 mod mutations;
 mod out_of_line;
+mod pallet_out;
 mod published_kriging;
 mod published_radiometry;
 mod published_trials;

@@ -64,11 +64,8 @@ fn radiometer() -> Radiometer {
 }
 
 fn clamp(name: &str, x: f64, y: f64) -> KeepOut {
-    KeepOut {
-        name: name.into(),
-        footprint: Footprint::new(rectangle(10.0, 4.0), Point::new(x, y)),
-        bars: Bars::Both,
-    }
+    let footprint = Footprint::new(rectangle(10.0, 4.0), Point::new(x, y));
+    KeepOut::new(name, footprint, Bars::Both)
 }
 
 fn sites(name: &str, height: f64, first_y: f64, rows: u32) -> SiteGroup {
@@ -169,6 +166,7 @@ fn described() -> Station {
             kind: SourceKind::LedPanel,
             face: Some(face()),
             face_height: FACE_HEIGHT,
+            array: None,
         },
         fixture: Fixture {
             name: "Rain gauge pallet".into(),
@@ -188,6 +186,7 @@ fn described() -> Station {
                 margin: 9.0,
             },
             radiometer: Some(radiometer().name),
+            plate: None,
         },
         surveys: vec![],
         trials: Some(trials()),

@@ -33,6 +33,7 @@ impl Host {
                 margin: 10.0,
             },
             radiometer: None,
+            plate: None,
         };
         let today = jiff::civil::date(2026, 3, 9);
         Self {

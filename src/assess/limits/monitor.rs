@@ -191,7 +191,7 @@ pub(super) fn choose(
     let mut best: Option<(f64, Chosen)> = None;
     for position in station.positions() {
         progress.check()?;
-        if !station.can_sit(position.at) {
+        if !station.can_sit_on_pallet(position.at) {
             continue;
         }
         let at = position.at.at_height(height);

@@ -3,4 +3,4 @@
 pub mod hold_out;
 mod scored;
 
-pub(super) use scored::{Judged, Predicted, score};
+pub(super) use scored::{Judged, score};

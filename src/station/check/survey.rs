@@ -2,8 +2,9 @@
 
 use std::collections::HashMap;
 
-use super::{Finding, Seat, Seats, Where, at, called, irradiance, mm, note, repeated, warning};
-use crate::geometry::Footprint;
+use super::{
+    Finding, Seat, Seats, Stand, Where, at, called, irradiance, mm, note, repeated, warning,
+};
 use crate::station::{KeepOut, Reading, Station, Survey};
 
 /// Readings of one position may lie so far apart before it is worth a word, mm: less than anybody
@@ -13,7 +14,7 @@ const SAME_PLACE: f64 = 0.05;
 /// What the findings of a survey hang on beside the survey.
 #[derive(Debug, PartialEq)]
 pub(super) struct Beside {
-    outline: Footprint,
+    stand: Stand,
     keep_outs: Vec<KeepOut>,
     face_height: f64,
     /// An earlier one has the same name.
@@ -25,7 +26,7 @@ impl Beside {
         let survey = &station.surveys[index];
         let mut earlier = station.surveys[..index].iter();
         Self {
-            outline: station.fixture.footprint(),
+            stand: Stand::during(station, survey.state.pallet),
             keep_outs: station.keep_outs.clone(),
             face_height: survey.face_height(station),
             is_second: earlier.any(|s| s.name == survey.name),
@@ -181,7 +182,7 @@ impl Rows<'_> {
     }
 
     fn places(&self, beside: &Beside, found: &mut Vec<Finding>) {
-        let seats = Seats::of(beside.outline.clone(), &beside.keep_outs);
+        let seats = Seats::of(beside.stand.clone(), &beside.keep_outs);
         let body = self.survey.radiometer.as_ref().map(|r| &r.body);
         for (row, reading) in self.survey.readings.iter().enumerate() {
             // where an excluded reading was taken is of no account
@@ -195,16 +196,23 @@ impl Rows<'_> {
             let what = format!("{} {}", self.name(row), seat.what(point));
             let counts = reading.counted().is_some();
             found.push(match seat {
-                Seat::Outside if counts => warning(
+                Seat::OutsideFixture if counts => warning(
                     self.place(row),
                     what,
-                    "correct x and y, or exclude the reading: until then it counts, and the field is drawn towards it there",
+                    "correct x and y, say that the pallet was out, or exclude the reading: until then it counts, and the field is drawn towards it there",
                 ),
-                Seat::Outside => warning(self.place(row), what, "correct x and y"),
+                Seat::OutsidePlate if counts => warning(
+                    self.place(row),
+                    what,
+                    "correct x and y or the plate, or exclude the reading: until then it counts, and the field is drawn towards it there",
+                ),
+                Seat::OutsideFixture | Seat::OutsidePlate => {
+                    warning(self.place(row), what, "correct x and y")
+                }
                 Seat::InKeepOut(_) => {
                     note(self.place(row), what, "check x and y; a detector could not sit there")
                 }
-                Seat::BodyOverRim | Seat::BodyOverKeepOut(_) => note(
+                Seat::BodyOverRim | Seat::BodyOverPlate | Seat::BodyOverKeepOut(_) => note(
                     self.place(row),
                     what,
                     "check x and y and the size of the body; it had no room there",

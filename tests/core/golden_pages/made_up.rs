@@ -76,6 +76,8 @@ pub fn station() -> Station {
         name: "clamp".to_owned(),
         footprint: Footprint::new(Shape::Circle { diameter: 12.0 }, Point::new(90.0, 114.0)),
         bars: Bars::Both,
+        height: None,
+        stays: false,
     });
     station.radiometers.push(radiometer());
     station.plan = Plan {
@@ -86,6 +88,7 @@ pub fn station() -> Station {
             margin: 12.0,
         },
         radiometer: Some("bench pair".to_owned()),
+        plate: None,
     };
     let readings = station
         .planned_places()

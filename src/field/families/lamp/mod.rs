@@ -39,6 +39,7 @@ const FIRST_PART: usize = 75;
 /// say with it (the study in `tests/bench`, its tuning set).
 const LEAST_INFLATION: f64 = 1.6;
 const MOST_INFLATION: f64 = 25.0;
+
 /// A fitted field of one lobe family.
 #[derive(Debug, Clone)]
 pub(in crate::field) struct SourceField {

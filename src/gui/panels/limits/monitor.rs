@@ -148,7 +148,7 @@ fn choose(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, answer: Option<&M
 /// Where a typed place begins: at the first position where a detector can sit, else in the fixture's middle.
 fn somewhere(station: &Station) -> Point {
     let mut positions = station.positions().into_iter().map(|p| p.at);
-    let seat = positions.find(|&at| station.can_sit(at));
+    let seat = positions.find(|&at| station.can_sit_on_pallet(at));
     seat.unwrap_or_else(|| station.fixture.footprint().centre)
 }
 
