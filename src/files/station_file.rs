@@ -1,7 +1,6 @@
 //! Station files: RON, one reading a line. A file that holds what this version does not know is
 //! refused, not opened in part: saving it again would lose that part.
 
-use std::fs;
 use std::path::Path;
 
 use ron::extensions::Extensions;
@@ -10,7 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use super::explain::explain;
 use super::text::{self, place, utf8};
-use super::{FileError, Stamp, write_atomic};
+use super::{Drive, FileError, Stamp, save};
 use crate::station::{Station, Where};
 
 /// The version of the format that is written. Each change of the format counts it up and reads the
@@ -227,20 +226,55 @@ pub fn write(station: &Station) -> Result<String, FileError> {
 /// # Errors
 /// As [`parse`], and when the file can't be read; with the file's path.
 pub fn read(path: &Path) -> Result<(Station, Stamp), FileError> {
+    read_on(&Drive::default(), path)
+}
+
+/// As [`read`].
+///
+/// # Errors
+/// As there.
+pub fn read_on(drive: &Drive, path: &Path) -> Result<(Station, Stamp), FileError> {
     let failed = |e: &std::io::Error| FileError::system(path, "the file could not be read", e);
-    let size = fs::metadata(path).map_err(|e| failed(&e))?.len();
+    let size = drive.metadata(path).map_err(|e| failed(&e))?.len();
     text::size_allowed(size).map_err(|e| e.of(path))?;
-    let bytes = fs::read(path).map_err(|e| failed(&e))?;
+    let bytes = drive.read(path).map_err(|e| failed(&e))?;
     let station = parse(&bytes).map_err(|e| e.of(path))?;
     Ok((station, Stamp::of_bytes(&bytes)))
 }
 
-/// Saves a station as [`write_atomic`] does; the stamp is that of the bytes that were written.
+/// Saves a station as [`write_atomic`](super::write_atomic) does; the stamp is that of the bytes that were written.
 ///
 /// # Errors
-/// As [`write()`] and [`write_atomic`].
+/// As [`write()`] and [`write_atomic`](super::write_atomic).
 pub fn save(path: &Path, station: &Station) -> Result<Stamp, FileError> {
-    let text = write(station).map_err(|e| e.of(path))?;
-    write_atomic(path, text.as_bytes())?;
-    Ok(Stamp::of_bytes(text.as_bytes()))
+    save_on(&Drive::default(), path, station).map_err(|failed| failed.why)
+}
+
+/// Why a station was not saved.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NotSaved {
+    /// What went wrong.
+    pub why: FileError,
+    /// Of the bytes that were to be written, where it came so far. Some systems say no to what they have done: a file
+    /// with this stamp is ours all the same.
+    pub stamp: Option<Stamp>,
+}
+
+/// As [`save`].
+///
+/// # Errors
+/// As there.
+pub fn save_on(drive: &Drive, path: &Path, station: &Station) -> Result<Stamp, NotSaved> {
+    let text = write(station).map_err(|why| NotSaved {
+        why: why.of(path),
+        stamp: None,
+    })?;
+    let stamp = Stamp::of_bytes(text.as_bytes());
+    match save::replace(drive, path, text.as_bytes(), true) {
+        Ok(()) => Ok(stamp),
+        Err(why) => Err(NotSaved {
+            why,
+            stamp: Some(stamp),
+        }),
+    }
 }

@@ -21,6 +21,7 @@ mod out_of_line;
 mod published_kriging;
 mod published_radiometry;
 mod published_trials;
+mod readings_csv;
 mod readings_files;
 mod sample;
 mod session;
