@@ -207,10 +207,15 @@ pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Ve
     if sheets.readings {
         let station = bundle.station;
         let survey = bundle.request.survey.or(station.newest_survey());
-        let survey = survey.and_then(|index| station.surveys.get(index)).ok_or_else(|| {
-            NoBundle::NoAnswer("there is no survey yet; enter or import readings".to_owned())
-        })?;
-        files.push(("readings.csv".into(), readings_csv(&survey.readings).into_bytes()));
+        let survey = survey
+            .and_then(|index| station.surveys.get(index))
+            .ok_or_else(|| {
+                NoBundle::NoAnswer("there is no survey yet; enter or import readings".to_owned())
+            })?;
+        files.push((
+            "readings.csv".into(),
+            readings_csv(&survey.readings).into_bytes(),
+        ));
     }
     // The order of `names`, whatever the order in which they were made; a further page behind the first ones.
     let order = names(sheets);

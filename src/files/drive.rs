@@ -51,16 +51,16 @@ impl fmt::Debug for Drive {
 
 impl Drive {
     /// The system's disk; `watch` is asked before each touch, on the thread that does it.
-    pub fn watched(
-        watch: impl Fn(Touch, &Path) -> io::Result<()> + Send + Sync + 'static,
-    ) -> Self {
+    pub fn watched(watch: impl Fn(Touch, &Path) -> io::Result<()> + Send + Sync + 'static) -> Self {
         Self {
             watch: Some(Arc::new(watch)),
         }
     }
 
     fn touch(&self, touch: Touch, path: &Path) -> io::Result<()> {
-        self.watch.as_ref().map_or(Ok(()), |watch| watch(touch, path))
+        self.watch
+            .as_ref()
+            .map_or(Ok(()), |watch| watch(touch, path))
     }
 
     pub(super) fn metadata(&self, path: &Path) -> io::Result<Metadata> {
@@ -130,7 +130,11 @@ impl Drive {
     }
 
     /// Lets a new file take the place of one; gives it back where it can't.
-    pub(super) fn persist(&self, from: TempPath, to: &Path) -> Result<(), (io::Error, Option<TempPath>)> {
+    pub(super) fn persist(
+        &self,
+        from: TempPath,
+        to: &Path,
+    ) -> Result<(), (io::Error, Option<TempPath>)> {
         if let Err(refused) = self.touch(Touch::Rename, to) {
             return Err((refused, Some(from)));
         }

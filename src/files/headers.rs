@@ -203,7 +203,9 @@ impl Use {
 
 /// Whether the cells of a row name a place and another quantity.
 pub(super) fn names_columns<'a>(cells: impl Iterator<Item = &'a str>) -> bool {
-    let fields: Vec<Field> = cells.filter_map(|c| Use::of_header(c.trim()).field()).collect();
+    let fields: Vec<Field> = cells
+        .filter_map(|c| Use::of_header(c.trim()).field())
+        .collect();
     let is_place = |field: &&Field| matches!(field, Field::X | Field::Y);
     let is_other = |f: &Field| matches!(f, Field::Height | Field::Irradiance | Field::Position);
     let places = fields.iter().filter(is_place).count();

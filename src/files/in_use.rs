@@ -125,10 +125,15 @@ mod tests {
         fs::write(&path, "").expect("written");
         let first = Claim::on(&Drive::default(), &path, "ana on bench-2");
         assert!(matches!(&first, Claim::Mine(sign) if sign.is_of(&path)));
-        assert!(matches!(Claim::on(&Drive::default(), &path, "bo"), Claim::Theirs(who) if who == "ana on bench-2"));
+        assert!(
+            matches!(Claim::on(&Drive::default(), &path, "bo"), Claim::Theirs(who) if who == "ana on bench-2")
+        );
         drop(first);
         assert_eq!(fs::read_dir(folder.path()).expect("listed").count(), 1);
-        assert!(matches!(Claim::on(&Drive::default(), &path, "bo"), Claim::Mine(_)));
+        assert!(matches!(
+            Claim::on(&Drive::default(), &path, "bo"),
+            Claim::Mine(_)
+        ));
     }
 
     #[test]

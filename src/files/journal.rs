@@ -313,7 +313,11 @@ impl JournalFile {
             return Err(FileError::system(&self.path, doing, &error));
         }
         self.bytes += bytes.len() as u64;
-        if self.drive.exists(&self.path).is_ok_and(|is_there| !is_there) {
+        if self
+            .drive
+            .exists(&self.path)
+            .is_ok_and(|is_there| !is_there)
+        {
             return Err(FileError::new(
                 "the journal was taken away",
                 "a new one is begun with the next change",
@@ -438,8 +442,8 @@ fn run_and_number(path: &Path) -> (String, u64) {
 
 fn orphan(drive: &Drive, path: &Path) -> Result<Option<Orphan>, FileError> {
     let failed = |e: &io::Error| FileError::system(path, "the journal could not be read", e);
-    let opened = (drive.metadata(path))
-        .and_then(|_| OpenOptions::new().read(true).write(true).open(path));
+    let opened =
+        (drive.metadata(path)).and_then(|_| OpenOptions::new().read(true).write(true).open(path));
     let mut file = match opened {
         Ok(file) => file,
         Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(None),
@@ -632,14 +636,20 @@ mod tests {
         let line = |said: &str| format!("{:08x} {said}\n", crc32fast::hash(said.as_bytes()));
         let more = [&known[..], line("Folded(3)").as_bytes()].concat();
         let begin = entries()[0].line().expect("text");
-        let begin = begin[9..].trim_end().replace("is_sample:", "tides:3,is_sample:");
+        let begin = begin[9..]
+            .trim_end()
+            .replace("is_sample:", "tides:3,is_sample:");
         let begun = format!("{FIRST_LINE}{}", line(&begin)).into_bytes();
         for newer in [of_version_2, more, begun] {
             fs::write(&path, &newer).expect("written");
             let (found, wrong) = orphans_of(folder.path());
             assert!(found.is_empty());
             assert_eq!(wrong.len(), 1);
-            assert!(wrong[0].to_string().contains("a newer Evenfield wrote this"));
+            assert!(
+                wrong[0]
+                    .to_string()
+                    .contains("a newer Evenfield wrote this")
+            );
             assert_eq!(fs::read(&path).expect("as it was"), newer);
         }
         // and the newer one, which knows it, has it

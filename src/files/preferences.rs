@@ -165,7 +165,9 @@ mod tests {
         assert_eq!(settings.recent.len(), 12);
         assert_eq!(settings.recent[0], Path::new("/maps/4.ron"));
         settings.save(&Drive::default(), &inner).expect("saved");
-        settings.save(&Drive::default(), &inner).expect("saved again");
+        settings
+            .save(&Drive::default(), &inner)
+            .expect("saved again");
         assert_eq!(Preferences::load(&inner), (settings, None));
         assert_eq!(fs::read_dir(&inner).expect("listed").count(), 1);
     }

@@ -254,14 +254,16 @@ pub fn write_all(
     folder: &Path,
     files: &[(String, Vec<u8>)],
 ) -> Result<Vec<PathBuf>, FileError> {
-    drive.make_folder(folder).map_err(|error| match error.kind() {
-        io::ErrorKind::AlreadyExists => FileError::new(
-            "the folder could not be made: a file of that name is there",
-            "choose another folder",
-        )
-        .of(folder),
-        _ => FileError::system(folder, "the folder could not be made", &error),
-    })?;
+    drive
+        .make_folder(folder)
+        .map_err(|error| match error.kind() {
+            io::ErrorKind::AlreadyExists => FileError::new(
+                "the folder could not be made: a file of that name is there",
+                "choose another folder",
+            )
+            .of(folder),
+            _ => FileError::system(folder, "the folder could not be made", &error),
+        })?;
     files
         .iter()
         .map(|(name, bytes)| {

@@ -329,7 +329,11 @@ mod tests {
 
         fn pass(&self) {
             let shut = self.0.lock().expect("never poisoned");
-            drop(self.1.wait_while(shut, |shut| *shut).expect("never poisoned"));
+            drop(
+                self.1
+                    .wait_while(shut, |shut| *shut)
+                    .expect("never poisoned"),
+            );
         }
     }
 

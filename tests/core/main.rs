@@ -26,6 +26,7 @@ mod readings_files;
 mod sample;
 mod session;
 mod shapes;
+mod slow_disk;
 mod station;
 mod strategies;
 mod trials;

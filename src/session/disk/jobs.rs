@@ -112,7 +112,13 @@ impl Place {
     }
 
     /// Saves; `own` are the stamps of what this program may have left in that file.
-    pub fn save(&self, save: Save, path: PathBuf, own: Option<Vec<Stamp>>, held: Sign) -> Job<Done> {
+    pub fn save(
+        &self,
+        save: Save,
+        path: PathBuf,
+        own: Option<Vec<Stamp>>,
+        held: Sign,
+    ) -> Job<Done> {
         let place = self.clone();
         Job::start(self.wake.clone(), move |_| {
             let Save { station, .. } = save;
@@ -184,11 +190,7 @@ impl Place {
     }
 }
 
-fn written(
-    drive: &Drive,
-    export: Export,
-    progress: &Progress,
-) -> Option<Result<Written, String>> {
+fn written(drive: &Drive, export: Export, progress: &Progress) -> Option<Result<Written, String>> {
     let Export {
         folder,
         replace,

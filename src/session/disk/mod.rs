@@ -245,10 +245,13 @@ impl Disk {
 
     /// What runs, in words, and how far it is.
     pub fn busy(&self) -> Option<(&'static str, f64)> {
-        let document = self.document.running().map(|(order, fraction)| match order {
-            Order::Save(_) => ("Saving", fraction),
-            Order::Open(..) | Order::Leave(_) => ("Opening", fraction),
-        });
+        let document = self
+            .document
+            .running()
+            .map(|(order, fraction)| match order {
+                Order::Save(_) => ("Saving", fraction),
+                Order::Open(..) | Order::Leave(_) => ("Opening", fraction),
+            });
         let exports = || Some(("Exporting", self.exports.running()?.1));
         let imports = || Some(("Reading", self.imports.running()?.1));
         document.or_else(exports).or_else(imports)
@@ -315,7 +318,9 @@ impl Disk {
     /// How many saves wait: they come first.
     fn saves_waiting(&mut self) -> usize {
         let waiting = self.document.waiting().iter();
-        waiting.take_while(|order| matches!(order, Order::Save(_))).count()
+        waiting
+            .take_while(|order| matches!(order, Order::Save(_)))
+            .count()
     }
 
     /// Something went wrong or was not wanted: the person is to see it, so the program stays.
@@ -332,7 +337,11 @@ impl Disk {
             Some(path) => path.clone(),
             None => self.file.as_ref()?.path.clone(),
         };
-        let own = self.file.as_ref().filter(|file| file.path == path).and_then(own);
+        let own = self
+            .file
+            .as_ref()
+            .filter(|file| file.path == path)
+            .and_then(own);
         let job = self.place.save(save.clone(), path, own, self.sign.clone());
         self.document.run(Order::Save(save), job);
         Some(())

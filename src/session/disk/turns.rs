@@ -265,7 +265,8 @@ impl Session {
     }
 
     fn ask_unsaved(&mut self, leave: Leave) {
-        self.disk.ask(Question::Unsaved(Box::new(leave.next.clone())));
+        self.disk
+            .ask(Question::Unsaved(Box::new(leave.next.clone())));
         self.disk.document.ask_about(Order::Leave(leave));
     }
 
