@@ -208,7 +208,7 @@ pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Ve
         let station = bundle.station;
         let survey = bundle.request.survey.or(station.newest_survey());
         let survey = survey
-            .and_then(|index| station.surveys.get(index))
+            .and_then(|index| station.survey_at(index))
             .ok_or_else(|| {
                 NoBundle::NoAnswer("there is no survey yet; enter or import readings".to_owned())
             })?;

@@ -74,7 +74,11 @@ impl Drive {
     /// When that can't be told.
     pub(super) fn exists(&self, path: &Path) -> io::Result<bool> {
         self.touch(Touch::Look, path)?;
-        path.try_exists()
+        match path.try_exists() {
+            // nothing can be below what is no folder
+            Err(e) if e.kind() == io::ErrorKind::NotADirectory => Ok(false),
+            told => told,
+        }
     }
 
     pub(super) fn read(&self, path: &Path) -> io::Result<Vec<u8>> {

@@ -126,7 +126,7 @@ fn the_readings_of_the_sample_are_exported_without_a_field_and_imported_again() 
         ..at(1.0, 0.0)
     }];
     let before = survey.readings.clone();
-    station.surveys.push(survey);
+    station.surveys.push(survey.into());
     let made = bundle(&station).expect("made");
     let text = String::from_utf8(made[0].1.clone()).expect("text");
     assert_eq!(read(&text), before);

@@ -202,11 +202,11 @@ fn written(drive: &Drive, export: Export, progress: &Progress) -> Option<Result<
         preferences,
     } = export;
     // what is there and may not be replaced
-    let kept = |names: &[&str]| {
+    let kept = |names: &[&str]| -> Result<Option<Written>, String> {
         if replace {
             return Ok(None);
         }
-        let there = files::those_there(drive, &folder, names)?;
+        let there = files::those_there(drive, &folder, names).map_err(|e| e.to_string())?;
         Ok((!there.is_empty()).then(|| {
             Written::Kept(Question::ReplaceExports {
                 folder: folder.clone(),
@@ -214,7 +214,6 @@ fn written(drive: &Drive, export: Export, progress: &Progress) -> Option<Result<
             })
         }))
     };
-    let kept = |names: &[&str]| kept(names).map_err(|error: files::FileError| error.to_string());
     match kept(&bundle::names(sheets)) {
         Ok(None) => {}
         Ok(Some(kept)) => return Some(Ok(kept)),

@@ -64,11 +64,6 @@ impl<O, D: Send + 'static> Lane<O, D> {
         self.asked.take()
     }
 
-    /// What the person is asked about.
-    pub fn asked(&self) -> Option<&O> {
-        self.asked.as_ref()
-    }
-
     /// The order that is being carried out, and how far it is.
     pub fn running(&self) -> Option<(&O, f64)> {
         let (order, job) = self.running.as_ref()?;

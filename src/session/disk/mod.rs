@@ -332,16 +332,12 @@ impl Disk {
     fn begin_save(&mut self, save: Save) -> Option<()> {
         // what a look finds from now on may be our own
         self.look = None;
-        let own = |file: &OpenFile| Some(file.own());
         let path = match &save.to {
             Some(path) => path.clone(),
             None => self.file.as_ref()?.path.clone(),
         };
-        let own = self
-            .file
-            .as_ref()
-            .filter(|file| file.path == path)
-            .and_then(own);
+        let file = self.file.as_ref().filter(|file| file.path == path);
+        let own = file.map(OpenFile::own);
         let job = self.place.save(save.clone(), path, own, self.sign.clone());
         self.document.run(Order::Save(save), job);
         Some(())
