@@ -8,8 +8,9 @@ use ron::ser::PrettyConfig;
 use serde::{Deserialize, Serialize};
 
 use super::explain::explain;
+use super::save::replace;
 use super::text::{self, place, utf8};
-use super::{Drive, FileError, Stamp, save};
+use super::{Drive, FileError, Stamp};
 use crate::station::{Station, Where};
 
 /// The version of the format that is written. Each change of the format counts it up and reads the
@@ -270,7 +271,7 @@ pub fn save_on(drive: &Drive, path: &Path, station: &Station) -> Result<Stamp, N
         stamp: None,
     })?;
     let stamp = Stamp::of_bytes(text.as_bytes());
-    match save::replace(drive, path, text.as_bytes(), true) {
+    match replace(drive, path, text.as_bytes(), true) {
         Ok(()) => Ok(stamp),
         Err(why) => Err(NotSaved {
             why,

@@ -581,15 +581,18 @@ impl Person {
     /// Something happens that may bring another document, and may change the one there is where that was asked for.
     fn happens(&mut self, changes: bool, what: impl FnOnce(&mut Session)) {
         let before = self.session.station().clone();
-        let file = self.session.file().map(|file| file.path.clone());
         what(&mut self.session);
+        self.has_happened(changes, &before);
+    }
+
+    fn has_happened(&mut self, changes: bool, before: &Arc<Station>) {
         let after = self.session.station().clone();
         self.seen.insert(key(&after));
-        if *before != *after && !changes {
+        if **before != *after && !changes {
             let seed = self.seed;
             assert!(
-                self.is_safe(&before),
-                "seed {seed}: {:?} of {file:?} is lost",
+                self.is_safe(before),
+                "seed {seed}: {:?} is lost",
                 before.name
             );
             self.begun = after;
