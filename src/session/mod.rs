@@ -183,9 +183,9 @@ impl Session {
         &self.findings
     }
 
-    /// Whether the document was changed since it was saved.
+    /// Whether the document was changed since it was saved, or its file may hold something else.
     pub fn is_changed(&self) -> bool {
-        self.standing.is_changed()
+        self.standing.is_changed() || self.disk.is_unsure()
     }
 
     /// What undo would take back, and what redo would make again.

@@ -33,6 +33,7 @@ pub enum Entry {
 
 /// What the changes of a journal begin from.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Begin {
     /// The station's file, if it has one and its path is text.
     pub path: Option<PathBuf>,

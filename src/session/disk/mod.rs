@@ -238,6 +238,13 @@ impl Disk {
         &self.saved
     }
 
+    /// Whether the document's file may hold something else than what was saved last: a save that the disk said no to.
+    pub fn is_unsure(&self) -> bool {
+        self.file
+            .as_ref()
+            .is_some_and(|file| !file.tried.is_empty())
+    }
+
     /// What was exported last.
     pub fn exported(&self) -> Option<&Exported> {
         self.exported.as_ref()
@@ -364,7 +371,8 @@ impl Disk {
 
     fn has_not_saved(&mut self, path: &Path, stamp: Option<Stamp>) {
         if let Some(file) = self.file.as_mut().filter(|file| file.path == path) {
-            file.tried.extend(stamp);
+            file.tried
+                .extend(stamp.filter(|&stamp| stamp != file.stamp));
         }
     }
 

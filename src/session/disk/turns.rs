@@ -219,7 +219,8 @@ impl Session {
     fn may_go(&self, given_up: Option<&Arc<Station>>) -> bool {
         let now = self.station();
         let is_now = |other: &Arc<Station>| Arc::ptr_eq(other, now) || **other == **now;
-        is_now(self.disk.saved()) || given_up.is_some_and(is_now)
+        let is_saved = !self.disk.is_unsure() && is_now(self.disk.saved());
+        is_saved || given_up.is_some_and(is_now)
     }
 
     /// Leaves the document, or asks whether it may be left; whether the next one has its turn.
