@@ -3,6 +3,7 @@
 use super::{ExportError, PdfOptions, field_csv, pdf, plan_csv, png, svg};
 use crate::assess::{Assessment, NoAnswer, Request};
 use crate::field::{Map, Raster};
+use crate::files::readings_csv;
 use crate::progress::{Cancelled, Progress};
 use crate::record::{PlanRecord, VerdictRecord};
 use crate::sheet::against::Against;
@@ -29,6 +30,8 @@ pub struct Sheets {
     pub map: bool,
     /// plan.pdf, plan.csv.
     pub plan: bool,
+    /// readings.csv.
+    pub readings: bool,
     /// field.csv.
     pub field: bool,
     /// summary.json.
@@ -40,6 +43,7 @@ impl Sheets {
     pub const ALL: Self = Self {
         map: true,
         plan: true,
+        readings: true,
         field: true,
         summary: true,
     };
@@ -49,6 +53,7 @@ impl Sheets {
         Self {
             map: self.map || other.map,
             plan: self.plan || other.plan,
+            readings: self.readings || other.readings,
             field: self.field || other.field,
             summary: self.summary || other.summary,
         }
@@ -67,6 +72,7 @@ impl Sheets {
         let mut sheets = Self {
             map: false,
             plan: false,
+            readings: false,
             field: false,
             summary: false,
         };
@@ -74,11 +80,12 @@ impl Sheets {
             match name.trim() {
                 "map" => sheets.map = true,
                 "plan" => sheets.plan = true,
+                "readings" => sheets.readings = true,
                 "field" => sheets.field = true,
                 "summary" => sheets.summary = true,
                 other => {
                     return Err(format!(
-                        "there is no sheet '{other}'; there are map, plan, field, summary"
+                        "there is no sheet '{other}'; there are map, plan, readings, field, summary"
                     ));
                 }
             }
@@ -165,13 +172,14 @@ pub fn names(sheets: Sheets) -> Vec<&'static str> {
     [
         of(sheets.map, &["map.pdf", "map.svg", "map.png"]),
         of(sheets.plan, &["plan.pdf", "plan.csv"]),
+        of(sheets.readings, &["readings.csv"]),
         of(sheets.field, &["field.csv"]),
         of(sheets.summary, &["summary.json"]),
     ]
     .concat()
 }
 
-/// Makes the files: name and bytes of each. A plan alone needs no readings.
+/// Makes the files: name and bytes of each. A plan alone needs no readings; the readings alone need make no field.
 ///
 /// # Errors
 /// [`NoBundle`]; nothing is made by halves.
@@ -194,6 +202,19 @@ pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Ve
         let title = format!("Probe-position plan: {}", bundle.station.name);
         files.push(("plan.pdf".into(), pdf(&pages, &options(title))?));
         files.push(("plan.csv".into(), plan_csv(&record).into_bytes()));
+    }
+    if sheets.readings {
+        let station = bundle.station;
+        let survey = bundle.request.survey.or(station.newest_survey());
+        let survey = survey
+            .and_then(|index| station.survey_at(index))
+            .ok_or_else(|| {
+                NoBundle::NoAnswer("there is no survey yet; enter or import readings".to_owned())
+            })?;
+        files.push((
+            "readings.csv".into(),
+            readings_csv(&survey.readings).into_bytes(),
+        ));
     }
     // The order of `names`, whatever the order in which they were made; a further page behind the first ones.
     let order = names(sheets);

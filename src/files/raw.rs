@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::FileError;
+use super::headers::names_columns;
 use super::table::{self, Row};
 use super::text::{self, Encoding};
 use super::workbook;
@@ -86,7 +87,10 @@ impl Raw {
             );
             return Err(error.at(at.line, at.column));
         }
-        rows.retain(|row| !row.is_blank() && !is_separator_note(row));
+        rows.retain(|row| !row.is_blank());
+        if rows.first().is_some_and(is_separator_note) {
+            rows.remove(0);
+        }
         if rows.is_empty() {
             return Err(FileError::new(
                 "the file is empty",
@@ -131,7 +135,8 @@ impl Raw {
     }
 }
 
-/// The first line that holds something tells: a tab or a semicolon there is a separator.
+/// What stands between the names of columns; without such names the first line that holds something tells: a tab or a
+/// semicolon there is a separator.
 fn separator(text: &str) -> char {
     let first = text
         .split(['\n', '\r'])
@@ -149,6 +154,11 @@ fn separator(text: &str) -> char {
         .filter(|line| !line.trim().is_empty()))
     .take(LOOKED_AT)
     .collect();
+    // the names of columns tell, whatever is written below them
+    let is_named = |s: &char| lines.iter().any(|line| names_columns(line.split(*s)));
+    if let Some(separator) = ['\t', ';', ','].into_iter().find(is_named) {
+        return separator;
+    }
     let is_usual = |separator: char| {
         let having = lines.iter().filter(|line| line.contains(separator)).count();
         first.contains(separator) || (having > 0 && 2 * having >= lines.len())

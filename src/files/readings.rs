@@ -1,6 +1,7 @@
 //! Readings files: rows of readings under a header that names the columns and their units, or blocks of
 //! readings, as an [`Understanding`] says.
 
+use super::csv::{excluded, said_yes, unguarded};
 use super::headers::{Field, Use, in_words};
 use super::raw::{Cut, Raw, Sheet};
 use super::table::{Cell, Row};
@@ -412,32 +413,5 @@ impl<'a> Reader<'a> {
             self.wrong(row, cell.column, what, "type yes or no, or leave it empty");
             false
         })
-    }
-}
-
-/// A text without the apostrophe that keeps spreadsheets from taking it for a formula.
-fn unguarded(text: &str) -> &str {
-    text.strip_prefix('\'')
-        .filter(|rest| {
-            rest.trim_start_matches('\'')
-                .starts_with(['=', '+', '-', '@', '\t', '\r'])
-        })
-        .unwrap_or(text)
-}
-
-fn said_yes(text: &str) -> Option<bool> {
-    match text.trim().to_lowercase().as_str() {
-        "yes" | "true" | "1" | "x" => Some(true),
-        "" | "no" | "false" | "0" => Some(false),
-        _ => None,
-    }
-}
-
-/// Anything but yes or no is the reason itself.
-fn excluded(text: String) -> Option<String> {
-    match said_yes(&text) {
-        Some(true) => Some("excluded in the file".to_owned()),
-        Some(false) => None,
-        None => Some(text),
     }
 }

@@ -2,7 +2,6 @@
 //! refused, not opened in part: saving it again would lose that part. A file is written in the lowest version that holds
 //! what it has, so that an older program opens whatever it can.
 
-use std::fs;
 use std::path::Path;
 
 use ron::extensions::Extensions;
@@ -10,8 +9,9 @@ use ron::ser::PrettyConfig;
 use serde::{Deserialize, Serialize};
 
 use super::explain::explain;
+use super::save::replace;
 use super::text::{self, place, utf8};
-use super::{FileError, Stamp, write_atomic};
+use super::{Drive, FileError, Stamp};
 use crate::station::{NEWEST, Station, Where};
 
 /// Nesting down to which each value has its own line; what lies deeper, a reading, stays on one.
@@ -241,20 +241,55 @@ pub fn write(station: &Station) -> Result<String, FileError> {
 /// # Errors
 /// As [`parse`], and when the file can't be read; with the file's path.
 pub fn read(path: &Path) -> Result<(Station, Stamp), FileError> {
+    read_on(&Drive::default(), path)
+}
+
+/// As [`read`].
+///
+/// # Errors
+/// As there.
+pub fn read_on(drive: &Drive, path: &Path) -> Result<(Station, Stamp), FileError> {
     let failed = |e: &std::io::Error| FileError::system(path, "the file could not be read", e);
-    let size = fs::metadata(path).map_err(|e| failed(&e))?.len();
+    let size = drive.metadata(path).map_err(|e| failed(&e))?.len();
     text::size_allowed(size).map_err(|e| e.of(path))?;
-    let bytes = fs::read(path).map_err(|e| failed(&e))?;
+    let bytes = drive.read(path).map_err(|e| failed(&e))?;
     let station = parse(&bytes).map_err(|e| e.of(path))?;
     Ok((station, Stamp::of_bytes(&bytes)))
 }
 
-/// Saves a station as [`write_atomic`] does; the stamp is that of the bytes that were written.
+/// Saves a station as [`write_atomic`](super::write_atomic) does; the stamp is that of the bytes that were written.
 ///
 /// # Errors
-/// As [`write()`] and [`write_atomic`].
+/// As [`write()`] and [`write_atomic`](super::write_atomic).
 pub fn save(path: &Path, station: &Station) -> Result<Stamp, FileError> {
-    let text = write(station).map_err(|e| e.of(path))?;
-    write_atomic(path, text.as_bytes())?;
-    Ok(Stamp::of_bytes(text.as_bytes()))
+    save_on(&Drive::default(), path, station).map_err(|failed| failed.why)
+}
+
+/// Why a station was not saved.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NotSaved {
+    /// What went wrong.
+    pub why: FileError,
+    /// Of the bytes that were to be written, where it came so far. Some systems say no to what they have done: a file
+    /// with this stamp is ours all the same.
+    pub stamp: Option<Stamp>,
+}
+
+/// As [`save`].
+///
+/// # Errors
+/// As there.
+pub fn save_on(drive: &Drive, path: &Path, station: &Station) -> Result<Stamp, NotSaved> {
+    let text = write(station).map_err(|why| NotSaved {
+        why: why.of(path),
+        stamp: None,
+    })?;
+    let stamp = Stamp::of_bytes(text.as_bytes());
+    match replace(drive, path, text.as_bytes(), true) {
+        Ok(()) => Ok(stamp),
+        Err(why) => Err(NotSaved {
+            why,
+            stamp: Some(stamp),
+        }),
+    }
 }

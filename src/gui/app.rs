@@ -10,8 +10,8 @@ use eframe::egui::{self, Context, Panel as Side, ThemePreference, Ui};
 use super::dialogs::{Dialogs, Purpose};
 use super::panels::{self, Panel};
 use super::{bars, body, centre, import, keys, search, theme};
-use crate::files::{Preferences, Theme};
-use crate::session::{Action, Command, Keep, Session, Step, Wish};
+use crate::files::{Drive, Preferences, Theme};
+use crate::session::{Action, Command, Keep, Session, SettingsFile, Step, Wish};
 use crate::units::{IrradianceUnit, LengthUnit};
 
 /// What the window opens with.
@@ -33,7 +33,8 @@ pub struct App {
     view: centre::State,
     turn: body::Turn,
     search: search::Search,
-    folder: Option<PathBuf>,
+    /// Where the settings are kept; `None`: nowhere.
+    settings: Option<SettingsFile>,
     /// The settings as they are in their file.
     kept: Preferences,
     /// The theme and scale that the window has now, and its title.
@@ -68,7 +69,7 @@ impl App {
         }
         let mut app = Self::of(ctx, session);
         app.dialogs = Dialogs::default();
-        app.folder = start.folder;
+        app.settings = (start.folder).map(|folder| SettingsFile::new(Drive::default(), folder));
         app.begun = Some(begun);
         app
     }
@@ -86,7 +87,7 @@ impl App {
             view: centre::State::default(),
             turn: body::Turn::default(),
             search: search::Search::default(),
-            folder: None,
+            settings: None,
             shown: (None, 0.0, String::new()),
             closing: false,
             begun: None,
@@ -251,14 +252,8 @@ impl App {
         }
         if self.kept != *preferences {
             self.kept = preferences.clone();
-            if let Some(folder) = self.folder.clone() {
-                let preferences = self.kept.clone();
-                // A slow disk must not hold the window up; a lost setting is no loss of work.
-                std::thread::spawn(move || {
-                    if let Err(error) = preferences.save(&folder) {
-                        log::warn!("{error}");
-                    }
-                });
+            if let Some(settings) = &self.settings {
+                settings.keep(self.kept.clone());
             }
         }
     }

@@ -56,13 +56,9 @@ pub enum Command {
     GiveUpImport,
     /// Export these sheets from now on.
     ChooseSheets(Sheets),
-    /// Write the chosen sheets into a folder, as far as they can be made.
-    Export {
-        /// Where; made when it is not there.
-        folder: PathBuf,
-        /// Whether files that are there may be replaced.
-        replace: bool,
-    },
+    /// Write the chosen sheets into a folder, as far as they can be made; it is made when it is not there, and files that
+    /// are there are asked about.
+    Export(PathBuf),
     /// Look whether somebody else has changed the file; to be sent when the window is come back to.
     LookAtFile,
     /// Stop the export that runs.
