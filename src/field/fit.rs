@@ -13,7 +13,8 @@ use super::families::plain::{self, MadePlain};
 use super::fitted::{Fitted, Inner};
 use super::readings::{Ground, Pooled, Reach};
 use super::{
-    Face, Family, FitError, FitSettings, HoldOutScore, LeaveOneOut, MOST_READINGS, Sample, Shortcoming,
+    Face, Family, FitError, FitSettings, HoldOutScore, LeaveOneOut, MOST_READINGS, Sample,
+    Shortcoming,
 };
 use crate::geometry::{Place, Point};
 use crate::progress::{Cancelled, Progress};
