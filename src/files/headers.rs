@@ -118,7 +118,7 @@ fn plain(header: &str) -> String {
 
 impl Use {
     /// What a header says.
-    pub(super) fn of_header(header: &str) -> Self {
+    pub fn of_header(header: &str) -> Self {
         use Field::{
             Excluded, Height, Irradiance, Minute, Note, Position, Repeat, Saturated, X, Y,
         };

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::FileError;
 use super::headers::names_columns;
-use super::table::{self, Row};
+use super::table::{self, Cell, Row};
 use super::text::{self, Encoding};
 use super::workbook;
 
@@ -105,6 +105,33 @@ impl Raw {
                 rows,
             }],
         })
+    }
+
+    /// The cells of a pasted block; rows that hold nothing only count.
+    pub(super) fn of_block(cells: &[Vec<String>]) -> Self {
+        let row = |(i, cells): (usize, &Vec<String>)| Row {
+            line: i + 1,
+            cells: (cells.iter().zip(1..))
+                .map(|(text, column)| Cell {
+                    text: text.clone(),
+                    column,
+                    number: None,
+                })
+                .collect(),
+        };
+        Self {
+            bytes: Arc::new([]),
+            cut: Some(Cut {
+                encoding: Encoding::Utf8,
+                separator: '\t',
+            }),
+            sheets: vec![Sheet {
+                name: String::new(),
+                rows: (cells.iter().enumerate().map(row))
+                    .filter(|row| !row.is_blank())
+                    .collect(),
+            }],
+        }
     }
 
     /// How a text is cut; `None` for a workbook.

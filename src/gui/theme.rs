@@ -217,6 +217,13 @@ pub fn visuals(theme: Theme) -> Visuals {
     v.selection.bg_fill = chosen;
     v.selection.stroke = Stroke::new(1.5, on_chosen);
     let widgets = &mut v.widgets;
+    // what has the keyboard is told by its outline; its ground stays light, or dark, enough for weak text too
+    let ground = grey(match theme {
+        Theme::Light => 214,
+        Theme::Dark => 56,
+    });
+    (widgets.active.bg_fill, widgets.active.weak_bg_fill) = (ground, ground);
+    widgets.active.bg_stroke = Stroke::new(1.5, on_chosen);
     for state in [
         &mut widgets.noninteractive,
         &mut widgets.inactive,
@@ -246,4 +253,29 @@ pub fn contrast(a: Color32, b: Color32) -> f64 {
     };
     let (a, b) = (luminance(a), luminance(b));
     (a.max(b) + 0.05) / (a.min(b) + 0.05)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_has_the_keyboard_is_legible_in_both_themes() {
+        for theme in [Theme::Light, Theme::Dark] {
+            let v = visuals(theme);
+            let active = v.widgets.active;
+            let weak = v.weak_text_color.expect("ours");
+            for ground in [active.bg_fill, active.weak_bg_fill] {
+                for ink in [active.fg_stroke.color, weak, v.hyperlink_color] {
+                    let contrast = contrast(ink, ground);
+                    assert!(
+                        contrast >= 4.5,
+                        "{theme:?}: {ink:?} on {ground:?} is {contrast:.1}"
+                    );
+                }
+                // its outline tells it from the panel (WCAG 2.2, 1.4.11: 3 to 1)
+                assert!(contrast(active.bg_stroke.color, v.panel_fill) >= 3.0);
+            }
+        }
+    }
 }

@@ -216,6 +216,7 @@ impl Session {
         let said = found.said();
         self.disk.take_up(found.orphan.journal.begin.clone());
         self.history = found.history;
+        self.history.end_gesture();
         self.step = Step::Readings;
         self.look_at_newest();
         self.keeping.taken_up.push(found.orphan.name());

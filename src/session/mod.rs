@@ -418,6 +418,11 @@ impl Session {
 
     // What the window asks for.
 
+    /// Says what day it is: what is frozen, begun or logged from now on has this date.
+    pub fn set_today(&mut self, today: Date) {
+        self.today = today;
+    }
+
     /// Does what is asked.
     pub fn handle(&mut self, command: Command) {
         self.obey(command);
