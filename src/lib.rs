@@ -18,7 +18,7 @@
 //! | [`probing`] | the probe-position plan: route, spacer, gaps | `station`, `field`, leaves, `assess` |
 //! | [`record`] | what `--json` and `summary.json` say | the three above, `station`, leaves |
 //! | [`sheet`] | what is drawn and written, in true millimetres | `record`, the rooms above, leaves |
-//! | [`export`] | PDF, SVG, PNG, CSV, JSON of a sheet; all of a station in one bundle | `sheet` and all it knows |
+//! | [`export`] | PDF, SVG, PNG, CSV, JSON of a sheet; all of a station in one bundle | `sheet` and all it knows, `files` |
 //! | [`session`] | the running program without a window | all above |
 //! | [`cli`] | the command line | all above but `session`, `work` |
 //! | `gui` | the window | `session` and all it knows |

@@ -31,6 +31,15 @@ pub enum IrradianceUnit {
     WattPerM2,
 }
 
+/// The units in which one person reads.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Units {
+    /// Of lengths.
+    pub length: LengthUnit,
+    /// Of irradiance.
+    pub irradiance: IrradianceUnit,
+}
+
 impl LengthUnit {
     /// All units, for menus and tests.
     pub const ALL: [Self; 2] = [Self::Mm, Self::Inch];

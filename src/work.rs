@@ -2,11 +2,14 @@
 //! (runs to its end unless cancelled) and looks at it once a frame; a plain closure wakes the window
 //! when there is something to see. A panic in the work becomes a failure that can be shown.
 
+mod pool;
+
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
-use crate::progress::Progress;
+use crate::progress::{Cancelled, Progress};
+use pool::{Pool, Takes};
 
 /// Called from the worker's thread when there is something new to look at.
 pub type Wake = Arc<dyn Fn() + Send + Sync>;
@@ -39,32 +42,51 @@ impl<T: Send + 'static> Job<T> {
         wake: Wake,
         work: impl FnOnce(&Progress) -> Option<Result<T, String>> + Send + 'static,
     ) -> Self {
-        let progress = Progress::new();
-        let (sender, ending) = channel();
-        let inner = progress.clone();
-        let started = std::thread::Builder::new()
-            .name("work".into())
-            .spawn(move || {
-                let ended = catch_unwind(AssertUnwindSafe(|| work(&inner))).unwrap_or_else(|panic| {
-                    let what = panic
-                        .downcast_ref::<String>()
-                        .map(String::as_str)
-                        .or_else(|| panic.downcast_ref::<&str>().copied())
-                        .unwrap_or("no details");
-                    log::error!("a computation failed: {what}");
-                    Some(Err(
-                        "This computation failed inside the program; your work is safe. Save it and report what you did last"
-                            .into(),
-                    ))
-                });
-                // Nobody listens any more when the asker is gone; that is fine.
-                let _ = sender.send(ended);
-                wake();
-            });
+        let (job, task) = Self::with(wake, work);
+        let started = std::thread::Builder::new().name("job".into()).spawn(task);
         if let Err(error) = started {
             log::error!("no thread could be started: {error}");
         }
-        Self { progress, ending }
+        job
+    }
+
+    /// Has the work done on one of the few threads for questions.
+    fn queue(takes: Takes, wake: Wake, work: Work<T>) -> Self {
+        let (job, task) = Self::with(wake, |progress| match progress.check() {
+            Ok(()) => work(progress),
+            // not wanted any more before its turn came
+            Err(Cancelled) => None,
+        });
+        Pool::of_program().run(takes, Box::new(task));
+        job
+    }
+
+    /// The job, and what is to be done for it.
+    fn with(
+        wake: Wake,
+        work: impl FnOnce(&Progress) -> Option<Result<T, String>> + Send + 'static,
+    ) -> (Self, impl FnOnce() + Send + 'static) {
+        let progress = Progress::new();
+        let (sender, ending) = channel();
+        let inner = progress.clone();
+        let task = move || {
+            let ended = catch_unwind(AssertUnwindSafe(|| work(&inner))).unwrap_or_else(|panic| {
+                let what = panic
+                    .downcast_ref::<String>()
+                    .map(String::as_str)
+                    .or_else(|| panic.downcast_ref::<&str>().copied())
+                    .unwrap_or("no details");
+                log::error!("a computation failed: {what}");
+                Some(Err(
+                    "This computation failed inside the program; your work is safe. Save it and report what you did last"
+                        .into(),
+                ))
+            });
+            // Nobody listens any more when the asker is gone; that is fine.
+            let _ = sender.send(ended);
+            wake();
+        };
+        (Self { progress, ending }, task)
     }
 
     /// Whether it has ended, and with what. The value is given out once.
@@ -103,6 +125,7 @@ type Work<T> = Box<dyn FnOnce(&Progress) -> Ending<T> + Send>;
 /// for the processor.
 pub struct Latest<K, T> {
     wake: Wake,
+    takes: Takes,
     answer: Option<(K, T)>,
     failure: Option<(K, String)>,
     running: Option<(K, Job<T>)>,
@@ -166,10 +189,20 @@ impl<'a, T> Held<'a, T> {
 }
 
 impl<K: PartialEq + Clone, T: Send + 'static> Latest<K, T> {
-    /// An empty slot.
+    /// An empty slot for answers that are soon there.
     pub fn new(wake: Wake) -> Self {
+        Self::taking(Takes::Little, wake)
+    }
+
+    /// An empty slot for answers that take long: others need not wait for them.
+    pub fn long(wake: Wake) -> Self {
+        Self::taking(Takes::Long, wake)
+    }
+
+    fn taking(takes: Takes, wake: Wake) -> Self {
         Self {
             wake,
+            takes,
             answer: None,
             failure: None,
             running: None,
@@ -234,7 +267,8 @@ impl<K: PartialEq + Clone, T: Send + 'static> Latest<K, T> {
             self.running = None;
         }
         if let Some((key, work)) = self.next.take() {
-            self.running = Some((key, Job::start(self.wake.clone(), work)));
+            let job = Job::queue(self.takes, self.wake.clone(), work);
+            self.running = Some((key, job));
         }
     }
 

@@ -6,8 +6,9 @@ use std::sync::Arc;
 use super::out_of_line::out_of_line;
 use super::{FamilyChoice, NoAnswer, Request, SurveyFit};
 use crate::field::{self, Directional, FitError, FitSettings, Sample};
+use crate::geometry::Place;
 use crate::progress::Progress;
-use crate::station::{Family, Radiometer, Reading, SourceKind, Station, Survey};
+use crate::station::{Family, Radiometer, Reading, Shared, Station, Survey};
 
 /// Readings nearer to each other than this on the plan are at one position, mm: a tenth of what a
 /// careful hand places a detector to.
@@ -46,7 +47,7 @@ impl From<field::Family> for Family {
 pub(super) fn survey_of<'a>(
     station: &'a Station,
     request: &Request,
-) -> Result<(usize, &'a Survey), NoAnswer> {
+) -> Result<(usize, &'a Shared<Survey>), NoAnswer> {
     let index = match request.survey {
         Some(index) => index,
         None => station
@@ -58,6 +59,36 @@ pub(super) fn survey_of<'a>(
         .get(index)
         .ok_or_else(|| NoAnswer::Missing("That survey is not there; choose another one".into()))?;
     Ok((index, survey))
+}
+
+/// All that a survey's field is made from. Two are equal when the same rows count and say the same: a note, a name or an
+/// excluded value asks for no other field.
+#[derive(Debug, Clone)]
+pub struct ToFit {
+    /// Which survey of the station.
+    index: usize,
+    survey: Shared<Survey>,
+    settings: FitSettings,
+}
+
+impl PartialEq for ToFit {
+    fn eq(&self, other: &Self) -> bool {
+        let alike = || said(&self.survey).eq(said(&other.survey));
+        self.index == other.index
+            && self.settings == other.settings
+            && (self.survey.is(&other.survey) || alike())
+    }
+}
+
+/// What a survey says to a fit, row by row.
+fn said(survey: &Survey) -> impl Iterator<Item = (usize, Place, Option<f64>, Option<f64>)> {
+    counted_rows(survey).map(|(row, r)| (row, r.place(), r.irradiance, r.minute))
+}
+
+/// The rows that a field is made from.
+fn counted_rows(survey: &Survey) -> impl Iterator<Item = (usize, &Reading)> {
+    let counts = |(_, r): &(usize, &Reading)| r.counted().is_some() && r.place().is_finite();
+    survey.readings.iter().enumerate().filter(counts)
 }
 
 /// Distinct heights of the readings that count, ascending, mm; heights within 0.05 mm are one.
@@ -83,16 +114,45 @@ pub fn fit_survey(
     request: &Request,
     progress: &Progress,
 ) -> Result<SurveyFit, NoAnswer> {
-    let (index, survey) = survey_of(station, request)?;
-    let rows: Vec<usize> = (0..survey.readings.len())
-        .filter(|&row| {
-            let reading = &survey.readings[row];
-            reading.counted().is_some() && reading.place().is_finite()
+    ToFit::of(station, request)?.fit(progress)
+}
+
+impl ToFit {
+    /// What the field of the survey that is asked about is made from.
+    ///
+    /// # Errors
+    /// [`NoAnswer::Missing`] without a survey.
+    pub fn of(station: &Station, request: &Request) -> Result<Self, NoAnswer> {
+        let (index, survey) = survey_of(station, request)?;
+        Ok(Self {
+            index,
+            survey: survey.clone(),
+            settings: fit_settings(station, survey, request.family),
         })
-        .collect();
-    let samples = samples(&survey.readings, &rows);
-    let settings = fit_settings(station, survey, request.family);
-    let fitted = field::fit(&settings, &samples, progress).map_err(|error| match error {
+    }
+
+    /// Of the same survey with other readings.
+    pub(super) fn with(&self, survey: Survey) -> Self {
+        Self {
+            survey: survey.into(),
+            ..self.clone()
+        }
+    }
+
+    /// The survey.
+    pub fn survey(&self) -> &Shared<Survey> {
+        &self.survey
+    }
+
+    /// Fits the field.
+    ///
+    /// # Errors
+    /// [`NoAnswer`] with what is missing.
+    pub fn fit(&self, progress: &Progress) -> Result<SurveyFit, NoAnswer> {
+        let survey = &*self.survey;
+        let rows: Vec<usize> = counted_rows(survey).map(|(row, _)| row).collect();
+        let samples = samples(&survey.readings, &rows);
+        let fitted = field::fit(&self.settings, &samples, progress).map_err(|error| match error {
         FitError::Cancelled => NoAnswer::Cancelled,
         FitError::NoReadings => NoAnswer::Missing(no_readings(survey)),
         FitError::BadSample(sample) => NoAnswer::Missing(format!(
@@ -110,16 +170,17 @@ pub fn fit_survey(
             survey.name
         )),
     })?;
-    Ok(SurveyFit {
-        survey: index,
-        out_of_line: out_of_line(survey, &fitted, &rows).into(),
-        field: Arc::new(fitted),
-        rows,
-        heights: heights_of(survey),
-    })
+        Ok(SurveyFit {
+            survey: self.index,
+            out_of_line: out_of_line(survey, &fitted, &rows).into(),
+            field: Arc::new(fitted),
+            rows: rows.into(),
+            heights: heights_of(survey),
+        })
+    }
 }
 
-/// What the fit of a survey takes from the station beside readings: a change of it asks for another fit.
+/// What the fit of a survey takes from the station beside readings.
 pub fn fit_settings(
     station: &Station,
     survey: &Survey,
@@ -217,7 +278,6 @@ fn samples(readings: &[Reading], rows: &[usize]) -> Vec<Sample> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::Place;
 
     #[test]
     fn readings_at_one_place_share_a_position() {
@@ -235,5 +295,48 @@ mod tests {
         all.sort_unstable();
         all.dedup();
         assert_eq!(all.len(), 3);
+    }
+
+    #[test]
+    fn only_what_counts_asks_for_another_field() {
+        use crate::geometry::Shape;
+        let mut station = Station::new("bench", Shape::Circle { diameter: 100.0 }, 80.0);
+        let mut survey = station.new_survey("one", jiff::civil::date(2026, 3, 9));
+        let reading = |x| Reading::new(Place::new(x, 5.0, 10.0), Some(90.0));
+        survey.readings = vec![reading(1.0), reading(2.0), reading(3.0)];
+        survey.readings[1].excluded = Some("the hand".into());
+        station.surveys.push(survey.into());
+        let asked = |station: &Station| ToFit::of(station, &Request::default()).expect("a survey");
+        let before = asked(&station);
+        let with = |change: fn(&mut Station)| {
+            let mut changed = station.clone();
+            change(&mut changed);
+            asked(&changed)
+        };
+        let same: [fn(&mut Station); 5] = [
+            |s| s.name = "other".into(),
+            |s| s.surveys[0].name = "other".into(),
+            |s| s.surveys[0].readings[0].note = "by the door".into(),
+            |s| s.surveys[0].readings[1].irradiance = Some(7.0),
+            |s| {
+                s.surveys[0]
+                    .readings
+                    .push(Reading::new(Place::new(9.0, 5.0, 10.0), None))
+            },
+        ];
+        assert!(same.iter().all(|change| with(*change) == before));
+        let other: [fn(&mut Station); 6] = [
+            |s| s.source.face_height = 81.0,
+            |s| s.surveys[0].readings[0].irradiance = Some(91.0),
+            |s| s.surveys[0].readings[0].minute = Some(1.0),
+            |s| s.surveys[0].readings[1].excluded = None,
+            |s| {
+                s.surveys[0]
+                    .readings
+                    .insert(1, Reading::new(Place::new(9.0, 5.0, 10.0), None))
+            },
+            |s| s.settings.family = Some(Family::OrdinaryKriging),
+        ];
+        assert!(other.iter().all(|change| with(*change) != before));
     }
 }

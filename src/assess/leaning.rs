@@ -1,6 +1,7 @@
 //! How far the coldest spot's figure leans on the law of light, and how far on readings.
 
-use super::{Spot, SurveyFit};
+use super::Spot;
+use crate::field::Fitted;
 
 /// The coldest spot with and without knowledge of the lamp.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -37,8 +38,8 @@ const COVERAGE: f64 = 2.0;
 
 impl Leaning {
     /// `None` for a field without knowledge of the lamp.
-    pub(super) fn of(fit: &SurveyFit, coldest: &Spot) -> Option<Self> {
-        let alone = fit.field.readings_alone(&[coldest.at])?;
+    pub(super) fn of(field: &Fitted, coldest: &Spot, beyond: f64) -> Option<Self> {
+        let alone = field.readings_alone(&[coldest.at])?;
         let alone = alone.first()?;
         let (without, with) = (alone.uncertainty?, coldest.uncertainty?);
         let left = (with / coldest.irradiance).powi(2) / (without / alone.irradiance).powi(2);
@@ -46,7 +47,7 @@ impl Leaning {
         left.is_finite().then(|| Self {
             readings_alone: alone.irradiance,
             readings_alone_uncertainty: without,
-            beyond: fit.field.beyond_positions(coldest.at.point()),
+            beyond,
             law: (1.0 - left).clamp(0.0, 1.0),
             disagree: left > GROWN * GROWN && apart > COVERAGE * without,
         })

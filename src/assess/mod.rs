@@ -1,7 +1,11 @@
 //! A survey's answer: where it is coldest and hottest in the assessed area, how sure that is, which
-//! figure governs, how even the field is, and what to be careful about. Window and command line ask
-//! the same [`answer`].
+//! figure governs, how even the field is, and what to be careful about.
+//!
+//! Each question has a value that holds all it is asked of, and nothing else ([`ToFit`], [`ToSearch`], [`ToJudge`], and in
+//! [`limits`] those of what hangs on a verdict): who keeps answers asks again only where that value changes. Window and
+//! command line ask the same ones; [`Assessment`] asks them one after the other.
 
+mod answer;
 mod area;
 mod fit;
 mod leaning;
@@ -9,21 +13,24 @@ pub mod limits;
 mod out_of_line;
 mod spots;
 mod warnings;
+mod whole;
 
-pub use area::{Assessed, assessed_area};
-pub use fit::{fit_settings, fit_survey, heights_of};
+pub use answer::ToJudge;
+pub use area::{Assessed, Assumed, assessed_area};
+pub use fit::{ToFit, fit_settings, fit_survey, heights_of};
 pub use leaning::{Leaning, LeansOn};
 pub use out_of_line::OutOfLine;
-pub use spots::answer_with;
+pub use spots::{PartSpots, Spots, ToSearch};
+pub use whole::{Assessment, answer, answer_with};
 
 use std::sync::Arc;
 
 use limits::Scale;
 
-use crate::field::{Fitted, HoldOutScore, LeaveOneOut};
+use crate::field::{Fitted, HoldOutScore};
 use crate::geometry::Place;
-use crate::progress::{Cancelled, Progress};
-use crate::station::{Family, GoverningRule, Station};
+use crate::progress::Cancelled;
+use crate::station::{Family, GoverningRule};
 
 /// What is asked of a station.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -55,7 +62,7 @@ pub struct SurveyFit {
     /// The field.
     pub field: Arc<Fitted>,
     /// For each sample of the fit its row among the survey's readings.
-    pub rows: Vec<usize>,
+    pub rows: Arc<[usize]>,
     /// Heights that were measured, ascending, mm.
     pub heights: Vec<f64>,
     /// Readings that the others do not bear out, in the order of the rows.
@@ -177,8 +184,8 @@ pub struct Answer {
     pub uniformity: Uniformity,
     /// Per site, coldest first.
     pub sites: Vec<SiteAnswer>,
-    /// Each counted reading's row and how it stands against the others.
-    pub leave_one_out: Vec<(usize, LeaveOneOut)>,
+    /// How many readings the field was made from.
+    pub counted: usize,
     /// Relative standard deviation of a reading about the field.
     pub noise: Option<f64>,
     /// Standard uncertainty of the radiometer's calibration, relative; `None` when not known.
@@ -252,16 +259,3 @@ impl std::fmt::Display for NoAnswer {
 }
 
 impl std::error::Error for NoAnswer {}
-
-/// Fits and answers: what the command line asks.
-///
-/// # Errors
-/// [`NoAnswer`] with what is missing.
-pub fn answer(
-    station: &Station,
-    request: &Request,
-    progress: &Progress,
-) -> Result<Answer, NoAnswer> {
-    let fit = fit_survey(station, request, progress)?;
-    answer_with(&fit, station, request, progress)
-}

@@ -1,21 +1,16 @@
-//! Coldest and hottest spot with their bounds, per site and over all.
+//! Coldest and hottest spot with their bounds, per site and over all: what takes its time, and knows nothing of limits.
 
 mod bounds;
 
 use bounds::{Bounds, bounds};
 
-use super::area::{Assessed, assessed_area};
-use super::limits;
-use super::warnings::{Seen, beyond_under_a_reflector, warnings};
-use super::{
-    Answer, ColdestReading, Governing, Leaning, Lies, NoAnswer, Request, SiteAnswer, Spot,
-    SurveyFit, Uniformity,
-};
-use crate::field::{Area, Extreme, Fitted, extremum};
+use super::area::Assessed;
+use super::{Leaning, NoAnswer, Spot};
+use crate::field::{Area, Estimate, Fitted, extremes_of_each};
 use crate::geometry::Place;
 use crate::numeric::random::Normals;
 use crate::progress::Progress;
-use crate::station::{GoverningRule, Station, Survey};
+use crate::station::{Station, Survey};
 
 /// Draws of the field. The 5th percentile of so many has a standard error of about 0.06 of the
 /// spread it is taken from.
@@ -24,162 +19,143 @@ const DRAWS: usize = 1200;
 const PLACES: usize = 900;
 /// Fixed, so that the same station gives the same figures.
 const SEED: u64 = 0x0e7e_f1e1d;
-/// Readings this near to an assessed height count as read at it, mm.
-const SAME_HEIGHT: f64 = 0.5;
 /// One-sided 95 %.
 const TAIL: f64 = 0.05;
 
-/// The answer from a field that was fitted before.
-///
-/// # Errors
-/// [`NoAnswer`] with what is missing.
-pub fn answer_with(
-    fit: &SurveyFit,
-    station: &Station,
-    request: &Request,
-    progress: &Progress,
-) -> Result<Answer, NoAnswer> {
-    let survey = station
-        .surveys
-        .get(fit.survey)
-        .ok_or_else(|| NoAnswer::Missing("That survey is not there; choose another one".into()))?;
-    let request = Request {
-        survey: Some(fit.survey),
-        ..*request
-    };
-    let assessed = assessed_area(station, &request)?;
-    let calibration = calibration(survey);
-    let scale = calibration.map(|u| scale_draws(u, DRAWS));
-    let field = &fit.field;
+/// All that spots are looked for in, beside the field.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ToSearch {
+    /// The outlines with their heights.
+    pub areas: Vec<Area>,
+    /// They are those of sites; otherwise that of the fixture.
+    pub of_sites: bool,
+    /// For each how much of the light over it reaches the bond, 0 to 1.
+    pub through: Vec<f64>,
+    /// Standard uncertainty of the radiometer's calibration, relative, where it is known.
+    pub calibration: Option<f64>,
+}
 
-    let mut parts = Vec::with_capacity(assessed.areas.len());
-    for (i, area) in assessed.areas.iter().enumerate() {
-        progress.check()?;
-        progress.set(0.5 * i as f64 / assessed.areas.len() as f64);
-        let through = through(station, &assessed, i);
-        parts.push(Part::of(
-            field,
-            area,
-            through,
-            assessed.areas.len(),
-            progress,
-        )?);
-    }
-    let bounds = bounds(field, &parts, scale.as_deref(), progress)?;
-
-    let site_name = |i: usize| assessed.sites.get(i).map(|site| site.name.clone());
-    let coldest_part = least(&parts, |part| part.coldest.1);
-    let hottest_part = least(&parts, |part| -part.hottest.1);
-    let spot =
-        |(at, _): (Place, f64), bounds: Bounds, site| spot(field, at, bounds, site, progress);
-    let coldest = spot(
-        parts[coldest_part].coldest,
-        bounds.coldest,
-        site_name(coldest_part),
-    )?;
-    let hottest = spot(
-        parts[hottest_part].hottest,
-        bounds.hottest,
-        site_name(hottest_part),
-    )?;
-
-    let mut sites = Vec::with_capacity(assessed.sites.len());
-    for (i, site) in assessed.sites.iter().enumerate() {
-        let (cold, hot) = bounds.parts[i];
-        sites.push(SiteAnswer {
-            site: site.name.clone(),
-            coldest: spot(parts[i].coldest, cold, Some(site.name.clone()))?,
-            mean: parts[i].mean,
-            hottest: spot(parts[i].hottest, hot, Some(site.name.clone()))?,
-            through: parts[i].through,
-        });
-    }
-    sites.sort_by(|a, b| a.coldest.irradiance.total_cmp(&b.coldest.irradiance));
-
-    let coldest_reading = coldest_reading(fit, survey, &assessed)?;
-    let uniformity = uniformity(&parts, coldest.irradiance, hottest.irradiance);
-    let leave_one_out = fit
-        .rows
-        .iter()
-        .copied()
-        .zip(field.leave_one_out().iter().copied())
-        .collect::<Vec<_>>();
-    let seen = Seen {
-        station,
-        survey_index: fit.survey,
-        survey,
-        fit,
-        assessed: &assessed,
-        coldest: &coldest,
-        hottest: &hottest,
-        calibration,
-    };
-    let mut warnings = warnings(&seen);
-    let bond = match bounds.bond {
-        None => (coldest.clone(), hottest.clone()),
-        Some((cold, hot)) => {
-            let cold_part = least(&parts, |part| part.through * part.coldest.1);
-            let hot_part = least(&parts, |part| -part.through * part.hottest.1);
-            let behind = |bounds, part: usize, (at, e)| -> Result<Spot, NoAnswer> {
-                let there = spot((at, e), bounds, site_name(part))?;
-                let through = parts[part].through;
-                Ok(Spot {
-                    irradiance: through * there.irradiance,
-                    uncertainty: there.uncertainty.map(|u| through * u),
-                    ..there
-                })
-            };
-            (
-                behind(cold, cold_part, parts[cold_part].coldest)?,
-                behind(hot, hot_part, parts[hot_part].hottest)?,
-            )
+impl ToSearch {
+    /// Of the assessed area of a station, read by a survey.
+    pub fn of(station: &Station, survey: &Survey, assessed: &Assessed) -> Self {
+        let areas = 0..assessed.areas.len();
+        Self {
+            areas: assessed.areas.clone(),
+            of_sites: !assessed.sites.is_empty(),
+            through: areas.map(|area| through(station, assessed, area)).collect(),
+            calibration: calibration(survey),
         }
-    };
-    let judged = station.limits.is_some().then(|| {
-        limits::judge(&limits::Seen {
-            station,
-            survey,
-            coldest: &bond.0,
-            hottest: &bond.1,
-            reading: &coldest_reading,
-            mean: mean_at_bond(&parts),
-            noise: field.noise(),
-            calibration,
-            sites: sites
-                .iter()
-                .map(|s| (s.through, &s.coldest, &s.hottest))
-                .collect(),
-            through_at_reading: through_at(&parts, &assessed, coldest_reading.at),
-            less_sure: beyond_under_a_reflector(&seen),
-        })
-    });
-    let governing = governing(
-        station.settings.rule,
-        &coldest,
-        &coldest_reading,
-        judged.as_ref().and_then(|j| j.as_ref().ok()),
-    );
-    if let Some(Ok(judged)) = &judged {
-        warnings.extend(judged.terms.warnings.iter().cloned());
     }
-    Ok(Answer {
-        judged,
-        survey: fit.survey,
-        height: assessed.height,
-        family: field.family().into(),
-        scores: field.scores().to_vec(),
-        leaning: Leaning::of(fit, &coldest),
-        coldest,
-        hottest,
-        coldest_reading,
-        governing,
-        uniformity,
-        sites,
-        noise: field.noise(),
-        calibration,
-        leave_one_out,
-        warnings,
-    })
+}
+
+/// Where a field is extreme, with bounds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spots {
+    /// Of each area, in their order; the spots name no site.
+    pub parts: Vec<PartSpots>,
+    /// The area that holds the coldest spot, and the spot.
+    pub coldest: (usize, Spot),
+    /// The area that holds the hottest spot, and the spot.
+    pub hottest: (usize, Spot),
+    /// Coldest and hottest of what reaches the bonds: areas, spots and bounds there.
+    pub at_bond: [(usize, Spot); 2],
+    /// What the coldest spot's figure leans on; `None` for a field without knowledge of the lamp.
+    pub leaning: Option<Leaning>,
+    /// How far the coldest spot lies outside the outermost positions, mm; 0 between them.
+    pub beyond: f64,
+}
+
+/// What the field is over one area.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PartSpots {
+    /// Its coldest spot.
+    pub coldest: Spot,
+    /// Its hottest spot.
+    pub hottest: Spot,
+    /// Mean over the outline, mW/cm².
+    pub mean: f64,
+    /// mm².
+    pub area: f64,
+    /// How much of the light over it reaches the bond, 0 to 1.
+    pub through: f64,
+}
+
+impl Spots {
+    /// Looks for them.
+    ///
+    /// # Errors
+    /// [`NoAnswer`] with what is missing.
+    pub fn of(field: &Fitted, of: &ToSearch, progress: &Progress) -> Result<Self, NoAnswer> {
+        let scale = of.calibration.map(|u| scale_draws(u, DRAWS));
+        if of.areas.is_empty() {
+            return Err(empty_area());
+        }
+        let mut parts = Vec::with_capacity(of.areas.len());
+        let extremes = extremes_of_each(field, &of.areas, progress)?;
+        for (i, (area, spots)) in of.areas.iter().zip(extremes).enumerate() {
+            progress.check()?;
+            progress.set(0.5 * i as f64 / of.areas.len() as f64);
+            let through = of.through.get(i).copied().unwrap_or(1.0);
+            let count = of.areas.len();
+            parts.push(Part::of(field, area, spots, through, count, progress)?);
+        }
+        let bounds = bounds(field, &parts, scale.as_deref(), progress)?;
+        let places: Vec<Place> = (parts.iter())
+            .flat_map(|part| [part.coldest.0, part.hottest.0])
+            .collect();
+        let there = field.at(&places, progress)?;
+        let coldest_of =
+            |part: usize, bounds| spot(parts[part].coldest.0, &there[2 * part], bounds);
+        let hottest_of =
+            |part: usize, bounds| spot(parts[part].hottest.0, &there[2 * part + 1], bounds);
+        let cold = least(&parts, |part| part.coldest.1);
+        let hot = least(&parts, |part| -part.hottest.1);
+        let coldest = (cold, coldest_of(cold, bounds.coldest));
+        let hottest = (hot, hottest_of(hot, bounds.hottest));
+        let at_bond = match bounds.bond {
+            None => [coldest.clone(), hottest.clone()],
+            Some((below, above)) => {
+                let cold = least(&parts, |part| part.through * part.coldest.1);
+                let hot = least(&parts, |part| -part.through * part.hottest.1);
+                let behind = |part: usize, spot: Spot| {
+                    let through = parts[part].through;
+                    let spot = Spot {
+                        irradiance: through * spot.irradiance,
+                        uncertainty: spot.uncertainty.map(|u| through * u),
+                        ..spot
+                    };
+                    (part, spot)
+                };
+                [
+                    behind(cold, coldest_of(cold, below)),
+                    behind(hot, hottest_of(hot, above)),
+                ]
+            }
+        };
+        let all = parts.iter().zip(bounds.parts).enumerate();
+        let parts = all
+            .map(|(i, (part, (below, above)))| PartSpots {
+                coldest: coldest_of(i, below),
+                hottest: hottest_of(i, above),
+                mean: part.mean,
+                area: part.area,
+                through: part.through,
+            })
+            .collect();
+        let beyond = field.beyond_positions(coldest.1.at.point());
+        Ok(Self {
+            parts,
+            leaning: Leaning::of(field, &coldest.1, beyond),
+            coldest,
+            hottest,
+            at_bond,
+            beyond,
+        })
+    }
+}
+
+fn empty_area() -> NoAnswer {
+    NoAnswer::Missing("The assessed area is empty; check the sites".into())
 }
 
 /// Standard uncertainty of the calibration, relative.
@@ -217,20 +193,14 @@ impl Part {
     fn of(
         field: &Fitted,
         area: &Area,
+        spots: Option<[Place; 2]>,
         through: f64,
         parts: usize,
         progress: &Progress,
     ) -> Result<Self, NoAnswer> {
-        let only = [area.clone()];
-        let extreme = |which| -> Result<(Place, f64), NoAnswer> {
-            let (_, at) = extremum(field, &only, which, progress)?.ok_or_else(|| {
-                NoAnswer::Missing("The assessed area is empty; check the sites".into())
-            })?;
-            let there = field.irradiance(&[at], progress)?;
-            Ok((at, there[0]))
-        };
-        let coldest = extreme(Extreme::Coldest)?;
-        let hottest = extreme(Extreme::Hottest)?;
+        let [cold, hot] = spots.ok_or_else(empty_area)?;
+        let there = field.irradiance(&[cold, hot], progress)?;
+        let (coldest, hottest) = ((cold, there[0]), (hot, there[1]));
 
         // As fine as the number of places allows: the field is smooth between them, and the refined
         // spots are added.
@@ -277,37 +247,8 @@ fn through(station: &Station, assessed: &Assessed, area: usize) -> f64 {
     limits.through(&site.name, group)
 }
 
-/// How much of the light reaches the bond of the part at a place; 1 where there is none.
-fn through_at(parts: &[Part], assessed: &Assessed, at: Place) -> f64 {
-    let here = |area: &Area| {
-        (area.height - at.height).abs() <= SAME_HEIGHT && area.outline.contains(at.point())
-    };
-    let area = assessed.areas.iter().position(here);
-    area.and_then(|i| parts.get(i)).map_or(1.0, |p| p.through)
-}
-
-/// Mean of what reaches the bonds, mW/cm².
-fn mean_at_bond(parts: &[Part]) -> f64 {
-    let area: f64 = parts.iter().map(|p| p.area).sum();
-    parts
-        .iter()
-        .map(|p| p.through * p.mean * p.area)
-        .sum::<f64>()
-        / area
-}
-
-fn spot(
-    field: &Fitted,
-    at: Place,
-    bounds: Bounds,
-    site: Option<String>,
-    progress: &Progress,
-) -> Result<Spot, NoAnswer> {
-    let there = field.at(&[at], progress)?;
-    let there = there
-        .first()
-        .ok_or_else(|| NoAnswer::Missing("The field has no value at its extreme".into()))?;
-    Ok(Spot {
+fn spot(at: Place, there: &Estimate, bounds: Bounds) -> Spot {
+    Spot {
         at,
         irradiance: there.irradiance,
         uncertainty: there.uncertainty,
@@ -316,8 +257,8 @@ fn spot(
         at_least_absolute: bounds.at_least_absolute,
         at_most_absolute: bounds.at_most_absolute,
         extrapolated: there.extrapolated,
-        site,
-    })
+        site: None,
+    }
 }
 
 /// Index of the part with the least key.
@@ -325,90 +266,4 @@ fn least(parts: &[Part], key: impl Fn(&Part) -> f64) -> usize {
     (0..parts.len())
         .min_by(|&a, &b| key(&parts[a]).total_cmp(&key(&parts[b])))
         .unwrap_or(0)
-}
-
-fn coldest_reading(
-    fit: &SurveyFit,
-    survey: &Survey,
-    assessed: &Assessed,
-) -> Result<ColdestReading, NoAnswer> {
-    let near = |place| lies(assessed, place) != Lies::AtAnotherHeight;
-    let any_near = fit
-        .rows
-        .iter()
-        .any(|&row| near(survey.readings[row].place()));
-    fit.rows
-        .iter()
-        .map(|&row| (row, &survey.readings[row]))
-        .filter(|(_, r)| !any_near || near(r.place()))
-        .filter_map(|(row, r)| Some((row, r, r.counted()?)))
-        .min_by(|a, b| a.2.total_cmp(&b.2))
-        .map(|(row, r, irradiance)| ColdestReading {
-            row,
-            position: if r.position.is_empty() {
-                format!("{}, {}", r.x, r.y)
-            } else {
-                r.position.clone()
-            },
-            at: r.place(),
-            irradiance,
-            lies: lies(assessed, r.place()),
-        })
-        .ok_or_else(|| NoAnswer::Missing("No reading counts; enter readings".into()))
-}
-
-fn lies(assessed: &Assessed, place: Place) -> Lies {
-    let mut here = (assessed.areas.iter())
-        .filter(|area| (area.height - place.height).abs() <= SAME_HEIGHT)
-        .peekable();
-    if here.peek().is_none() {
-        Lies::AtAnotherHeight
-    } else if here.any(|area| area.outline.contains(place.point())) {
-        Lies::Within
-    } else {
-        Lies::Beside
-    }
-}
-
-/// The one figure that is called governing, wherever it is shown.
-fn governing(
-    rule: GoverningRule,
-    coldest: &Spot,
-    reading: &ColdestReading,
-    judged: Option<&limits::Judged>,
-) -> Governing {
-    let is_bound = rule == GoverningRule::AssuredMinimum;
-    let scale = judged.map_or(limits::Scale::Relative, |j| j.coldest.limit.scale);
-    let irradiance = match (judged, rule) {
-        (Some(judged), _) => judged.governing,
-        (None, GoverningRule::AssuredMinimum) => coldest.assured(scale),
-        (None, GoverningRule::LowerOfReadingAndSpot) => {
-            Some(coldest.irradiance.min(reading.irradiance))
-        }
-        (None, GoverningRule::ColdestReading) => Some(reading.irradiance),
-    };
-    Governing {
-        rule,
-        irradiance,
-        scale: is_bound.then_some(scale),
-        can_prove: irradiance.is_some() && rule != GoverningRule::ColdestReading,
-    }
-}
-
-fn uniformity(parts: &[Part], least: f64, greatest: f64) -> Uniformity {
-    let area: f64 = parts.iter().map(|p| p.area).sum();
-    let mean = parts.iter().map(|p| p.mean * p.area).sum::<f64>() / area;
-    Uniformity::of(mean, least, greatest)
-}
-
-impl Uniformity {
-    /// The figures from mean, least and greatest irradiance, mW/cm².
-    pub fn of(mean: f64, least: f64, greatest: f64) -> Self {
-        Self {
-            mean,
-            min_over_mean: least / mean,
-            min_over_max: least / greatest,
-            nonuniformity_percent: 100.0 * (greatest - least) / (greatest + least),
-        }
-    }
 }

@@ -2,17 +2,25 @@
 
 use super::{Assessed, Spot, SurveyFit};
 use crate::field::Shortcoming;
-use crate::station::{Alike, GoverningRule, Severity, SourceKind, Station, Survey, Where};
+use crate::geometry::Point;
+use crate::station::{Alike, Finding, GoverningRule, Severity, Survey, Where};
+use crate::units::{LengthUnit, Units};
 
 /// Everything that warnings are drawn from.
 pub(super) struct Seen<'a> {
-    pub station: &'a Station,
+    /// In which sentences are said.
+    pub units: Units,
+    pub rule: GoverningRule,
     pub survey_index: usize,
     pub survey: &'a Survey,
     pub fit: &'a SurveyFit,
     pub assessed: &'a Assessed,
+    /// What is odd about the station.
+    pub findings: &'a [Finding],
     pub coldest: &'a Spot,
     pub hottest: &'a Spot,
+    /// How far the coldest spot lies outside the outermost positions, mm.
+    pub beyond: f64,
     pub calibration: Option<f64>,
 }
 
@@ -20,15 +28,19 @@ pub(super) struct Seen<'a> {
 const NAMED: usize = 5;
 
 pub(super) fn warnings(seen: &Seen<'_>) -> Vec<String> {
-    let mut list = seen.assessed.assumed.clone();
-    list.extend(seen.fit.field.shortcomings().iter().map(shortcoming));
+    let length = seen.units.length;
+    let assumed = seen.assessed.assumed.map(|assumed| assumed.words(length));
+    let mut list: Vec<String> = assumed.into_iter().collect();
+    let shortcomings = seen.fit.field.shortcomings().iter();
+    list.extend(shortcomings.map(|what| shortcoming(what, length)));
     readings(seen, &mut list);
     heights(seen, &mut list);
     bounds(seen, &mut list);
-    list.extend(beyond_under_a_reflector(seen));
+    list.extend(beyond_all_positions(seen));
+    list.extend(seen.fit.field.misses().map(missed));
     // The document's own findings, but for other surveys' ones.
-    let findings = seen.station.check();
-    let of_this = findings
+    let of_this = seen
+        .findings
         .iter()
         .filter(|f| f.severity == Severity::Warning)
         .filter(|f| match f.place {
@@ -45,7 +57,10 @@ pub(super) fn warnings(seen: &Seen<'_>) -> Vec<String> {
     list
 }
 
-fn shortcoming(what: &Shortcoming) -> String {
+fn shortcoming(what: &Shortcoming, length: LengthUnit) -> String {
+    let said = |mm: f64| length.show_with_unit(mm);
+    // nearer to each other than this two heights tell little (common practice, no source)
+    let apart = said(5.0);
     match *what {
         Shortcoming::FewReadings(1) => {
             "There is one reading only: the field is that reading with a very wide band; take more".into()
@@ -57,13 +72,19 @@ fn shortcoming(what: &Shortcoming) -> String {
             "All readings lie on one line: the field across it is a guess with a wide band; take readings beside the line".into()
         }
         Shortcoming::OneHeight(height) => {
-            format!("All readings are at {height} mm: what the field is at other heights is not known from them; read at a second height at least 5 mm away")
+            format!(
+                "All readings are at {}: what the field is at other heights is not known from them; read at a second height at least {apart} away",
+                said(height)
+            )
         }
         Shortcoming::HeightsTooNear(gap) => {
-            format!("Two measured heights are only {gap:.1} mm apart: they tell little of how the field changes with height; read at least 5 mm apart")
+            format!(
+                "Two measured heights are only {} apart: they tell little of how the field changes with height; read at least {apart} apart",
+                said(gap)
+            )
         }
         Shortcoming::TakenTogether { cells, side } => {
-            format!("There are so many readings that those near to each other were taken together, in {cells} cells of up to {side:.1} mm: finer detail is not in the map; for that, split the survey")
+            format!("There are so many readings that those near to each other were taken together, in {cells} cells of up to {}: finer detail is not in the map; for that, split the survey", said(side))
         }
         Shortcoming::TypicalParameters => {
             "The readings do not tell how smooth the field is: typical values were taken, and the band is wide accordingly; take more readings".into()
@@ -71,23 +92,27 @@ fn shortcoming(what: &Shortcoming) -> String {
     }
 }
 
-/// Where the light comes by way of mirrors, readings inside do not show what lies beyond all positions.
-pub(super) fn beyond_under_a_reflector(seen: &Seen<'_>) -> Option<String> {
-    let field = &seen.fit.field;
-    let beyond = field.beyond_positions(seen.coldest.at.point());
-    if field.beyond(seen.coldest.at) <= 0.0 {
-        return None;
-    }
-    let lamp = if seen.station.source.kind == SourceKind::ReflectorArc {
-        "the lamp has a reflector, whose edges and worn patches the readings may not see"
-    } else {
-        "the readings look as if light came by way of mirrors, whose edges they may not see (say in the step Fixture \
-         what kind of source it is)"
-    };
-    Some(format!(
-        "The coldest spot lies {beyond:.0} mm beyond the outermost positions and {lamp}: the bounds there are widened by \
-         what simulated reflectors do; read as near to that spot as the detector can sit"
-    ))
+/// No reading shows what lies beyond all positions.
+pub(super) fn beyond_all_positions(seen: &Seen<'_>) -> Option<String> {
+    let widened = seen.fit.field.beyond(seen.coldest.at);
+    (seen.beyond > 0.0 && widened > 0.0).then(|| {
+        format!(
+            "The coldest spot lies {} beyond the outermost positions, where no reading shows the light: the uncertainty \
+             there is widened by {:.1} % (k = 1), as far as the survey's outer positions are missed by those inside; \
+             read around the parts with the pallet out, or as near to that spot as the detector can sit",
+            seen.units.length.show_with_unit(seen.beyond),
+            100.0 * widened
+        )
+    })
+}
+
+/// A field that visibly fails.
+pub(super) fn missed(times: f64) -> String {
+    format!(
+        "Positions that were left out are missed by {times:.1} times what one reading scatters: the light has structure \
+         that these positions do not show, and bounds made from such readings fail in half of the cases; read more \
+         positions between them"
+    )
 }
 
 fn readings(seen: &Seen<'_>, list: &mut Vec<String>) {
@@ -131,14 +156,15 @@ fn readings(seen: &Seen<'_>, list: &mut Vec<String>) {
         ));
     }
     let out_of_line = &seen.fit.out_of_line;
+    let unit = seen.units.irradiance;
     for out in out_of_line.iter().take(NAMED) {
         let r = &all[out.row];
         list.push(format!(
-            "Row {} ({}) reads {:.1} mW/cm² where the others predict {:.1} mW/cm²; read there again, until then it counts in full",
+            "Row {} ({}) reads {} where the others predict {}; read there again, until then it counts in full",
             out.row + 1,
-            if r.position.is_empty() { format!("{}, {} mm", r.x, r.y) } else { r.position.clone() },
-            out.read,
-            out.predicted
+            if r.position.is_empty() { place(r.place().point(), seen.units.length) } else { r.position.clone() },
+            unit.show_with_unit(out.read, Some(out.uncertainty())),
+            unit.show_with_unit(out.predicted, Some(out.uncertainty()))
         ));
     }
     if out_of_line.len() > NAMED {
@@ -147,6 +173,11 @@ fn readings(seen: &Seen<'_>, list: &mut Vec<String>) {
             out_of_line.len() - NAMED
         ));
     }
+}
+
+/// `12.5, 40 mm`.
+fn place(at: Point, length: LengthUnit) -> String {
+    format!("{}, {}", length.show(at.x), length.show_with_unit(at.y))
 }
 
 fn readings_are(n: usize) -> String {
@@ -158,6 +189,8 @@ fn readings_are(n: usize) -> String {
 }
 
 fn heights(seen: &Seen<'_>, list: &mut Vec<String>) {
+    let length = seen.units.length;
+    let said = |mm: f64| length.show_with_unit(mm);
     let (Some(&low), Some(&high)) = (seen.fit.heights.first(), seen.fit.heights.last()) else {
         return;
     };
@@ -172,16 +205,21 @@ fn heights(seen: &Seen<'_>, list: &mut Vec<String>) {
     beyond.dedup();
     match (beyond.first(), beyond.last()) {
         (Some(a), Some(b)) if low == high && a == b => list.push(format!(
-            "The field is assessed at {a} mm but was measured at {low} mm only; read at {a} mm"
+            "The field is assessed at {} but was measured at {} only; read at {}",
+            said(*a),
+            said(low),
+            said(*a)
         )),
         (Some(a), Some(b)) => {
             let assessed = if a == b {
-                format!("{a} mm")
+                said(*a)
             } else {
-                format!("{a} to {b} mm")
+                format!("{} to {}", length.show(*a), said(*b))
             };
             list.push(format!(
-                "The field is assessed at {assessed}, outside the measured heights of {low} to {high} mm; read nearer to the bond line"
+                "The field is assessed at {assessed}, outside the measured heights of {} to {}; read nearer to the bond line",
+                length.show(low),
+                said(high)
             ));
         }
         _ => {}
@@ -189,8 +227,9 @@ fn heights(seen: &Seen<'_>, list: &mut Vec<String>) {
     for (spot, which) in [(seen.coldest, "coldest"), (seen.hottest, "hottest")] {
         if spot.extrapolated {
             list.push(format!(
-                "The {which} spot is extrapolated: it lies beyond what the readings span; read nearer to {:.0}, {:.0} mm at {:.0} mm height",
-                spot.at.x, spot.at.y, spot.at.height
+                "The {which} spot is extrapolated: it lies beyond what the readings span; read nearer to {} at {} height",
+                place(spot.at.point(), length),
+                said(spot.at.height)
             ));
         }
     }
@@ -202,7 +241,7 @@ fn bounds(seen: &Seen<'_>, list: &mut Vec<String>) {
             "There is no assured minimum: this model does not say how far off it may be; choose source-aware or a kriging to get one".into(),
         );
     }
-    if seen.station.settings.rule == GoverningRule::ColdestReading {
+    if seen.rule == GoverningRule::ColdestReading {
         list.push(
             "The coldest reading alone governs: it can never prove a limit, for the coldest spot is rarely where a detector can sit".into(),
         );

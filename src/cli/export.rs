@@ -3,9 +3,9 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use super::{Choice, Failure, Paper, load, parse_length, watched};
+use super::common::{Choice, Failure, Paper, load, parse_length, watched};
 use crate::export::bundle::{self, Bundle, Sheets};
-use crate::files;
+use crate::files::{self, Drive};
 
 /// Arguments of `export`.
 #[derive(Debug, clap::Args)]
@@ -15,7 +15,7 @@ pub struct Export {
     /// The folder to write into; made when it is not there.
     #[arg(long)]
     out: PathBuf,
-    /// Only these, with commas between: map, plan, field, summary.
+    /// Only these, with commas between: map, plan, readings, field, summary.
     #[arg(long, value_parser = Sheets::parse)]
     only: Option<Sheets>,
     /// Height of the map, mm; that of the coldest spot when it is left out.
@@ -54,7 +54,7 @@ impl Export {
         // how many pages a map has is known by now
         let names: Vec<&str> = made.iter().map(|(name, _)| &**name).collect();
         self.may_write(&names)?;
-        for path in files::write_all(&self.out, &made)? {
+        for path in files::write_all(&Drive::default(), &self.out, &made)? {
             println!("{}", path.display());
         }
         Ok(ExitCode::SUCCESS)
@@ -62,7 +62,7 @@ impl Export {
 
     /// Nothing that is there is replaced unless it was asked for.
     fn may_write(&self, names: &[&str]) -> Result<(), Failure> {
-        let there = files::those_there(&self.out, names);
+        let there = files::those_there(&Drive::default(), &self.out, names)?;
         let Some(first) = there.first().filter(|_| !self.force) else {
             return Ok(());
         };

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use super::{Choice, Failure, load, parse_length, print, watched, write_new};
+use super::common::{Choice, Failure, load, parse_length, print, watched, write_new};
 use crate::assess::fit_survey;
 use crate::export;
 use crate::field::Raster;

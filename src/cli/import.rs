@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use jiff::civil::Date;
 
-use super::{Failure, load, parse_length, parse_shape, write_new};
+use super::common::{Failure, load, parse_length, parse_shape, write_new};
 use crate::files::{self, Encoding};
 use crate::geometry::{Footprint, Point, Shape};
 use crate::station::{Alike, Edit, Plan, PlanLayout, Position, Reading, Station, Survey};
@@ -165,5 +165,6 @@ fn plan_of(readings: &[Reading]) -> Option<Plan> {
         heights,
         layout: PlanLayout::ByHand(positions),
         radiometer: None,
+        plate: None,
     })
 }

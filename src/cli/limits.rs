@@ -3,9 +3,10 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use super::{Choice, Failure, load, print, watched, words};
-use crate::assess::limits::{Judged, Outlook, outlook, terms};
-use crate::assess::{Answer, NoAnswer, Request, answer_with, fit_survey};
+use super::common::{Choice, Failure, load, print, watched};
+use super::words;
+use crate::assess::limits::{Judged, Outlook, terms};
+use crate::assess::{Answer, Assessment, NoAnswer, Request};
 use crate::progress::Progress;
 use crate::record::{LimitsRecord, said_mw_cm2};
 use crate::station::Station;
@@ -28,21 +29,9 @@ pub(super) fn answered(
     request: &Request,
     progress: &Progress,
 ) -> Result<(Answer, Option<Outlook>), NoAnswer> {
-    let fit = fit_survey(station, request, progress)?;
-    let answer = answer_with(&fit, station, request, progress)?;
-    let outlook = match judged(&answer) {
-        Some(judged) => Some(outlook(
-            &fit,
-            station,
-            request,
-            &answer,
-            judged,
-            &said_mw_cm2,
-            progress,
-        )?),
-        None => None,
-    };
-    Ok((answer, outlook))
+    let assessed = Assessment::of(station, request, progress)?;
+    let outlook = assessed.outlook(station, &said_mw_cm2, progress)?;
+    Ok((assessed.answer, outlook))
 }
 
 pub(super) fn judged(answer: &Answer) -> Option<&Judged> {

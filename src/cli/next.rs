@@ -4,7 +4,7 @@ use std::fmt::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use super::{Choice, Failure, load, parse_length, print, watched};
+use super::common::{Choice, Failure, load, parse_length, print, watched};
 use crate::assess::fit_survey;
 use crate::probing::propose;
 use crate::record::NextRecord;

@@ -6,7 +6,7 @@ use std::process::ExitCode;
 
 use clap::ValueEnum;
 
-use super::{Failure, load, parse_length, print};
+use super::common::{Failure, load, parse_length, print};
 use crate::probing::{Pattern, room_for_rings};
 use crate::progress::Progress;
 use crate::record::PlanRecord;

@@ -3,8 +3,9 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use super::common::{Choice, Failure, load, parse_length, print, watched};
 use super::limits::{answered, judged};
-use super::{Choice, Failure, load, parse_length, print, watched, words};
+use super::words;
 use crate::assess::limits::{Verdict as Said, terms};
 use crate::record::VerdictRecord;
 

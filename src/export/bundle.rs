@@ -1,9 +1,9 @@
 //! All sheets and files of a station in one go: what the command line and the window both write.
 
 use super::{ExportError, PdfOptions, field_csv, pdf, plan_csv, png, svg};
-use crate::assess::limits::outlook;
-use crate::assess::{NoAnswer, Request, answer_with, fit_survey};
+use crate::assess::{Assessment, NoAnswer, Request};
 use crate::field::{Map, Raster};
+use crate::files::readings_csv;
 use crate::progress::{Cancelled, Progress};
 use crate::record::{PlanRecord, VerdictRecord};
 use crate::sheet::against::Against;
@@ -12,7 +12,7 @@ use crate::sheet::map::{MapSheet, map_pages};
 use crate::sheet::page::PaperSize;
 use crate::sheet::plan::{PlanSheet, plan_pages};
 use crate::station::Station;
-use crate::units::{IrradianceUnit, LengthUnit};
+use crate::units::{IrradianceUnit, LengthUnit, Units};
 
 /// Dots per inch of the map as a picture.
 const DPI: f64 = 150.0;
@@ -30,6 +30,8 @@ pub struct Sheets {
     pub map: bool,
     /// plan.pdf, plan.csv.
     pub plan: bool,
+    /// readings.csv.
+    pub readings: bool,
     /// field.csv.
     pub field: bool,
     /// summary.json.
@@ -41,6 +43,7 @@ impl Sheets {
     pub const ALL: Self = Self {
         map: true,
         plan: true,
+        readings: true,
         field: true,
         summary: true,
     };
@@ -50,6 +53,7 @@ impl Sheets {
         Self {
             map: self.map || other.map,
             plan: self.plan || other.plan,
+            readings: self.readings || other.readings,
             field: self.field || other.field,
             summary: self.summary || other.summary,
         }
@@ -68,6 +72,7 @@ impl Sheets {
         let mut sheets = Self {
             map: false,
             plan: false,
+            readings: false,
             field: false,
             summary: false,
         };
@@ -75,11 +80,12 @@ impl Sheets {
             match name.trim() {
                 "map" => sheets.map = true,
                 "plan" => sheets.plan = true,
+                "readings" => sheets.readings = true,
                 "field" => sheets.field = true,
                 "summary" => sheets.summary = true,
                 other => {
                     return Err(format!(
-                        "there is no sheet '{other}'; there are map, plan, field, summary"
+                        "there is no sheet '{other}'; there are map, plan, readings, field, summary"
                     ));
                 }
             }
@@ -166,13 +172,14 @@ pub fn names(sheets: Sheets) -> Vec<&'static str> {
     [
         of(sheets.map, &["map.pdf", "map.svg", "map.png"]),
         of(sheets.plan, &["plan.pdf", "plan.csv"]),
+        of(sheets.readings, &["readings.csv"]),
         of(sheets.field, &["field.csv"]),
         of(sheets.summary, &["summary.json"]),
     ]
     .concat()
 }
 
-/// Makes the files: name and bytes of each. A plan alone needs no readings.
+/// Makes the files: name and bytes of each. A plan alone needs no readings; the readings alone need make no field.
 ///
 /// # Errors
 /// [`NoBundle`]; nothing is made by halves.
@@ -196,6 +203,19 @@ pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Ve
         files.push(("plan.pdf".into(), pdf(&pages, &options(title))?));
         files.push(("plan.csv".into(), plan_csv(&record).into_bytes()));
     }
+    if sheets.readings {
+        let station = bundle.station;
+        let survey = bundle.request.survey.or(station.newest_survey());
+        let survey = survey
+            .and_then(|index| station.survey_at(index))
+            .ok_or_else(|| {
+                NoBundle::NoAnswer("there is no survey yet; enter or import readings".to_owned())
+            })?;
+        files.push((
+            "readings.csv".into(),
+            readings_csv(&survey.readings).into_bytes(),
+        ));
+    }
     // The order of `names`, whatever the order in which they were made; a further page behind the first ones.
     let order = names(sheets);
     let after = order.iter().position(|n| *n == "map.png");
@@ -218,21 +238,19 @@ fn answered(
     files: &mut Vec<(String, Vec<u8>)>,
 ) -> Result<(), NoBundle> {
     let station = bundle.station;
-    let fit = fit_survey(station, &bundle.request, progress)?;
-    let answer = answer_with(&fit, station, &bundle.request, progress)?;
-    let judged = answer.judged();
-    let outlook = match judged {
-        Some(judged) if bundle.sheets.map || bundle.sheets.summary => Some(outlook(
-            &fit,
-            station,
-            &bundle.request,
-            &answer,
-            judged,
-            &|e| bundle.irradiance.show_with_unit(e, None),
-            progress,
-        )?),
-        _ => None,
+    let units = Units {
+        length: bundle.length,
+        irradiance: bundle.irradiance,
     };
+    let assessed = Assessment::of(station, &bundle.request, progress)?.in_units(station, units)?;
+    let outlook = if bundle.sheets.map || bundle.sheets.summary {
+        let show = |e| bundle.irradiance.show_with_unit(e, None);
+        assessed.outlook(station, &show, progress)?
+    } else {
+        None
+    };
+    let Assessment { fit, answer, .. } = assessed;
+    let judged = answer.judged();
     let height = bundle.map_height.unwrap_or(answer.coldest.at.height);
     let outline = station.fixture.footprint();
     if bundle.sheets.map {

@@ -1,6 +1,7 @@
 //! Tables for other programs.
 
 use crate::field::Raster;
+use crate::files::csv_cell;
 use crate::record::PlanRecord;
 
 /// A field on its nodes: `x_mm,y_mm,height_mm,irradiance_mw_cm2,uncertainty_mw_cm2,extrapolated`, one
@@ -41,12 +42,12 @@ pub fn plan_csv(plan: &PlanRecord) -> String {
     let mut text = String::from(
         "number,position,x_mm,y_mm,height_mm,working_distance_mm,spacer_mm,radiometer,irradiance_mw_cm2,repeat,minute,excluded,note\n",
     );
-    let radiometer = cell(plan.radiometer.as_deref().unwrap_or_default());
+    let radiometer = csv_cell(plan.radiometer.as_deref().unwrap_or_default());
     for stop in &plan.positions {
         text.push_str(&format!(
             "{},{},{},{},{},{},{},{radiometer},,1,,,\n",
             stop.number,
-            cell(&stop.position),
+            csv_cell(&stop.position),
             number(stop.x_mm),
             number(stop.y_mm),
             number(stop.height_mm),
@@ -69,25 +70,6 @@ fn number(value: f64) -> String {
             value
         }
     )
-}
-
-/// A text that a spreadsheet takes as a text: quoted where it has to be, and with an apostrophe before
-/// what would be taken for a formula. The reader of readings files takes that apostrophe off again; so
-/// that it takes no other, a text that looks guarded already gets one more.
-fn cell(text: &str) -> String {
-    let guarded = if text
-        .trim_start_matches('\'')
-        .starts_with(['=', '+', '-', '@', '\t', '\r'])
-    {
-        format!("'{text}")
-    } else {
-        text.to_owned()
-    };
-    if guarded.contains([',', '"', '\n', '\r']) {
-        format!("\"{}\"", guarded.replace('"', "\"\""))
-    } else {
-        guarded
-    }
 }
 
 #[cfg(test)]

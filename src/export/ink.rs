@@ -7,42 +7,15 @@ use crate::sheet::page::{Align, Page, PageItem, Placed};
 use crate::sheet::text;
 
 mod field;
+mod item;
 mod labels;
 
-/// One thing to paint. Places are in mm from the page's upper left corner, y down.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) enum Ink {
-    /// A line or an area.
-    Path {
-        points: Vec<[f64; 2]>,
-        closed: bool,
-        fill: Option<[u8; 3]>,
-        pen: Option<Pen>,
-    },
-    /// A line of text from its left end on the baseline.
-    Text {
-        at: [f64; 2],
-        text: String,
-        size: f64,
-        heavy: bool,
-    },
-    /// Pixels, row by row from the upper left.
-    Image {
-        at: [f64; 2],
-        size: [f64; 2],
-        columns: u32,
-        rows: u32,
-        rgba: Vec<u8>,
-    },
-    /// What follows shows only inside these outlines, until as many [`Ink::Unclip`].
-    Clip(Vec<[f64; 2]>),
-    Unclip,
-}
+use item::{WHITE, corners};
+
+pub(super) use item::Ink;
 
 /// Heavier letters are stroked with this much of their size.
 pub(super) const HEAVY: f64 = 0.035;
-
-const WHITE: u8 = 255;
 
 pub(super) fn inks(page: &Page) -> Vec<Ink> {
     let mut inks = Vec::new();
@@ -93,10 +66,6 @@ fn pen(width: f64) -> Pen {
         grey: 0,
         dash: None,
     }
-}
-
-fn corners(left: f64, top: f64, right: f64, bottom: f64) -> Vec<[f64; 2]> {
-    vec![[left, top], [right, top], [right, bottom], [left, bottom]]
 }
 
 /// Lines and map first, inside the frame; then marks and texts, which may reach over its edge.

@@ -52,6 +52,7 @@ pub(super) fn look(role: Role) -> Look {
     match role {
         Role::Fixture => plain(0.5),
         Role::Face => dashed(0.25, (3.0, 1.5)),
+        Role::Plate => dashed(0.25, (6.0, 1.5)),
         Role::Site => Look {
             casing: Some(0.6),
             text: 2.4,

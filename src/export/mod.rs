@@ -6,6 +6,7 @@ mod csv;
 mod ink;
 mod look;
 mod pdf;
+mod pixels;
 mod png;
 mod svg;
 

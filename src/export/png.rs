@@ -4,6 +4,7 @@ use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{FontResolver, Options, Tree, fontdb};
 
 use super::ExportError;
+use super::pixels::encode;
 use super::svg::without_font;
 use crate::sheet::page::Page;
 use crate::sheet::text;
@@ -52,26 +53,6 @@ pub fn png(page: &Page, dpi: f64) -> Result<Vec<u8>, ExportError> {
     resvg::render(&tree, fit, &mut pixmap.as_mut());
     // the page is opaque white, so that premultiplied and plain colours are the same
     encode(width, height, pixmap.data(), Some(dpi)).ok_or(ExportError::NotWritable)
-}
-
-/// RGBA pixels as a PNG file; `None` when there are not as many as the size says.
-pub(super) fn encode(width: u32, height: u32, rgba: &[u8], dpi: Option<f64>) -> Option<Vec<u8>> {
-    let mut bytes = Vec::new();
-    let mut encoder = png::Encoder::new(&mut bytes, width, height);
-    encoder.set_color(png::ColorType::Rgba);
-    encoder.set_depth(png::BitDepth::Eight);
-    if let Some(dpi) = dpi {
-        let per_metre = (dpi * 1000.0 / crate::units::MM_PER_INCH).round() as u32;
-        encoder.set_pixel_dims(Some(png::PixelDimensions {
-            xppu: per_metre,
-            yppu: per_metre,
-            unit: png::Unit::Meter,
-        }));
-    }
-    let mut writer = encoder.write_header().ok()?;
-    writer.write_image_data(rgba).ok()?;
-    writer.finish().ok()?;
-    Some(bytes)
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@ use base64::engine::general_purpose::STANDARD;
 
 use super::ink::{HEAVY, Ink, inks};
 use super::look::Pen;
-use super::png::encode;
+use super::pixels::encode;
 use crate::sheet::page::Page;
 use crate::sheet::text;
 

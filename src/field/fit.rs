@@ -10,11 +10,12 @@ use super::families::lamp::{Detector, Given};
 use super::families::model::Model;
 use super::families::plain::{self, MadePlain};
 use super::fitted::{Fitted, Inner};
+use super::readings::{Ground, Pooled, Reach};
 use super::score::Foretold;
 use super::unseen::Unseen;
-use super::readings::{Ground, Pooled, Reach};
 use super::{
-    Face, Family, FitError, FitSettings, HoldOutScore, LeaveOneOut, MOST_READINGS, Sample, Shortcoming,
+    Face, Family, FitError, FitSettings, HoldOutScore, LeaveOneOut, MOST_READINGS, Sample,
+    Shortcoming,
 };
 use crate::geometry::{Place, Point};
 use crate::progress::{Cancelled, Progress};
@@ -126,7 +127,12 @@ struct Used {
 
 impl Used {
     /// What the family misses between and beyond the positions.
-    fn unseen(&self, settings: &FitSettings, ground: &Ground, face: Option<&Face>) -> Option<Unseen> {
+    fn unseen(
+        &self,
+        settings: &FitSettings,
+        ground: &Ground,
+        face: Option<&Face>,
+    ) -> Option<Unseen> {
         let foretold = self.foretold.as_ref().filter(|_| !settings.bare)?;
         let noise = self.model.noise()?;
         let places: Vec<Place> = ground.samples.iter().map(|s| s.at).collect();

@@ -7,8 +7,8 @@ use faer::Mat;
 use super::families::kriging::{BLOCK, LogKriging};
 use super::families::model::Model;
 use super::fine::{self, Axis};
-use super::unseen::Unseen;
 use super::readings::{Hull, Reach};
+use super::unseen::Unseen;
 use super::{Draws, Estimate, Face, Family, HoldOutScore, LeaveOneOut, Shortcoming};
 use crate::geometry::{Place, Point};
 use crate::numeric::exponential::{bounded, exp_minus};
@@ -80,9 +80,14 @@ impl Fitted {
             let Some(unseen) = &self.inner.unseen else {
                 continue;
             };
-            let more = unseen.shifts(block).into_iter().zip(unseen.variances(block));
+            let more = unseen
+                .shifts(block)
+                .into_iter()
+                .zip(unseen.variances(block));
             for (e, (shift, variance)) in out[from..].iter_mut().zip(more) {
-                let relative = e.uncertainty.map(|u| (u / e.irradiance).hypot(variance.sqrt()));
+                let relative = e
+                    .uncertainty
+                    .map(|u| (u / e.irradiance).hypot(variance.sqrt()));
                 e.irradiance *= shift.exp();
                 e.uncertainty = relative.map(|u| u * e.irradiance);
             }
@@ -137,7 +142,10 @@ impl Fitted {
     fn shift(&self, places: &[Place], values: &mut [f64]) {
         if let Some(unseen) = &self.inner.unseen {
             let shifts = unseen.shifts(places);
-            values.iter_mut().zip(shifts).for_each(|(e, s)| *e *= s.exp());
+            values
+                .iter_mut()
+                .zip(shifts)
+                .for_each(|(e, s)| *e *= s.exp());
         }
     }
 
@@ -168,8 +176,7 @@ impl Fitted {
         progress: &Progress,
     ) -> Result<Vec<f64>, Cancelled> {
         if let Some((x, y)) = self.coarse(xs, ys, height, FIELD_STEP) {
-            let mut logs = self
-                .on_nodes(&x.nodes, &y.nodes, height, progress)?;
+            let mut logs = self.on_nodes(&x.nodes, &y.nodes, height, progress)?;
             logs.iter_mut().for_each(|e| *e = e.ln());
             let mut out = fine::interpolate(&x, &y, &logs);
             exponentials(&mut out);

@@ -30,7 +30,7 @@ mod unseen;
 
 use crate::geometry::{Footprint, Place};
 
-pub use ask::{Area, Extreme, Next, extremum, next_positions};
+pub use ask::{Area, Extreme, Next, extremes_of_each, extremum, next_positions};
 pub use directional::Directional;
 pub use equations::{kernel, trend};
 pub use families::{kriging, thin_plate};

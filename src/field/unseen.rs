@@ -92,7 +92,11 @@ impl Unseen {
             let l = ALIKE_OVER * away;
             [l, l, l / ALONG_HEIGHT]
         };
-        let of_reading = if ground.scatter.is_some() { 0.0 } else { noise * noise };
+        let of_reading = if ground.scatter.is_some() {
+            0.0
+        } else {
+            noise * noise
+        };
         let noises = |more: f64| -> Vec<f64> {
             let each = ground.floor.iter().map(|f| f + of_reading + more);
             each.collect()
@@ -110,9 +114,8 @@ impl Unseen {
             (n > 0.0).then(|| sum / n)
         };
         let position = mean(&mut foretold.positions.iter().map(|p| missed(p).powi(2)));
-        let between = BETWEEN.hypot(
-            BETWEEN_PER_MISSED * (position.unwrap_or(0.0) - expected).max(0.0).sqrt(),
-        );
+        let between = BETWEEN
+            .hypot(BETWEEN_PER_MISSED * (position.unwrap_or(0.0) - expected).max(0.0).sqrt());
         let inner = Hull::of(&inside(samples.len(), &places, &foretold.ring));
         let slopes = foretold.ring.iter().filter_map(|p| {
             let at = places[p.0];
@@ -353,7 +356,14 @@ mod tests {
         let shown = unseen(&grid(dull), &[]);
         let there = shown.shifts(&[Place::new(5.0, 45.0, 10.0), Place::new(75.0, 45.0, 10.0)]);
         assert!(there[0] < -0.06 && there[1].abs() < 0.015, "{there:?}");
-        let noisy = |p: Point| 100.0 + if ((p.x + p.y) / 20.0) as i32 % 2 == 0 { 1.0 } else { -1.0 };
+        let noisy = |p: Point| {
+            100.0
+                + if ((p.x + p.y) / 20.0) as i32 % 2 == 0 {
+                    1.0
+                } else {
+                    -1.0
+                }
+        };
         let noise = unseen(&grid(noisy), &[]);
         let there = noise.shifts(&[Place::new(40.0, 40.0, 10.0)]);
         assert!(there[0].abs() < 0.005, "{there:?}");
@@ -363,9 +373,8 @@ mod tests {
     fn a_ring_that_was_missed_widens_what_lies_beyond() {
         let ground = grid(|_| 100.0);
         let outer = |i: &usize| [0, 4].contains(&(i % 5)) || [0, 4].contains(&(i / 5));
-        let ring = |said: f64| -> Vec<Predicted> {
-            (0..25).filter(outer).map(|i| (i, said)).collect()
-        };
+        let ring =
+            |said: f64| -> Vec<Predicted> { (0..25).filter(outer).map(|i| (i, said)).collect() };
         let at = Place::new(-8.0, 40.0, 10.0);
         let (well, badly) = (
             unseen(&ground, &ring(100.5)).beyond(at),
@@ -384,7 +393,9 @@ mod tests {
                 ring: Vec::new(),
             };
             let fitted = vec![100.0; 25];
-            Unseen::of(&ground, &fitted, 0.01, &foretold, Some(90.0)).expect("solved").fails()
+            Unseen::of(&ground, &fitted, 0.01, &foretold, Some(90.0))
+                .expect("solved")
+                .fails()
         };
         assert_eq!(of(101.0), None);
         assert!(of(104.0).is_some_and(|times| (3.0..4.5).contains(&times)));

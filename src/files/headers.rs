@@ -118,7 +118,7 @@ fn plain(header: &str) -> String {
 
 impl Use {
     /// What a header says.
-    pub(super) fn of_header(header: &str) -> Self {
+    pub fn of_header(header: &str) -> Self {
         use Field::{
             Excluded, Height, Irradiance, Minute, Note, Position, Repeat, Saturated, X, Y,
         };
@@ -199,6 +199,17 @@ impl Use {
     pub(super) fn examples(self) -> &'static str {
         self.field().map_or("", Field::examples)
     }
+}
+
+/// Whether the cells of a row name a place and another quantity.
+pub(super) fn names_columns<'a>(cells: impl Iterator<Item = &'a str>) -> bool {
+    let fields: Vec<Field> = cells
+        .filter_map(|c| Use::of_header(c.trim()).field())
+        .collect();
+    let is_place = |field: &&Field| matches!(field, Field::X | Field::Y);
+    let is_other = |f: &Field| matches!(f, Field::Height | Field::Irradiance | Field::Position);
+    let places = fields.iter().filter(is_place).count();
+    places >= 2 || (places == 1 && fields.iter().any(is_other))
 }
 
 /// What a cell beside a block of readings says of it.

@@ -3,8 +3,10 @@
 
 use std::ffi::OsString;
 use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io::{Read, Write};
+use std::io::Read;
 use std::path::{Path, PathBuf};
+
+use super::Drive;
 
 /// That this window has a station file open; let go when it is dropped.
 #[derive(Debug)]
@@ -28,28 +30,25 @@ pub enum Claim {
 
 impl Claim {
     /// Claims a file for somebody.
-    pub fn on(path: &Path, who: &str) -> Self {
+    pub fn on(drive: &Drive, path: &Path, who: &str) -> Self {
         let of = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-        let Some(name) = of.file_name() else {
+        let Some(sign) = sign_of(&of) else {
             return Self::Unknown;
         };
-        let mut hidden = OsString::from(".");
-        hidden.push(name);
-        hidden.push(".in-use");
-        let sign = of.with_file_name(hidden);
         // taken away by the one before between opening and locking: once more
         for _ in 0..5 {
-            let opened = (OpenOptions::new().read(true).write(true).create(true))
-                .truncate(false)
-                .open(&sign);
+            let opened = drive.make(&sign, || {
+                (OpenOptions::new().read(true).write(true).create(true))
+                    .truncate(false)
+                    .open(&sign)
+            });
             let Ok(mut lock) = opened else {
                 return Self::Unknown;
             };
-            match lock.try_lock() {
+            match drive.try_lock(&lock, &sign) {
                 Ok(()) if sign.exists() => {
-                    let said = lock
-                        .set_len(0)
-                        .and_then(|()| lock.write_all(who.as_bytes()));
+                    let said = (lock.set_len(0))
+                        .and_then(|()| drive.write(&mut lock, &sign, who.as_bytes()));
                     if let Err(error) = said {
                         log::debug!("{}: {error}", sign.display());
                     }
@@ -64,10 +63,39 @@ impl Claim {
                     said.retain(|c| !c.is_control());
                     return Self::Theirs(said);
                 }
-                Err(TryLockError::Error(_)) => return Self::Unknown,
+                Err(TryLockError::Error(_)) => {
+                    // where nothing can be locked a sign says nothing: none is left behind
+                    if lock.metadata().is_ok_and(|about| about.len() == 0) {
+                        let _ = fs::remove_file(&sign);
+                    }
+                    return Self::Unknown;
+                }
             }
         }
         Self::Unknown
+    }
+}
+
+/// The sign beside a file.
+fn sign_of(file: &Path) -> Option<PathBuf> {
+    let mut hidden = OsString::from(".");
+    hidden.push(file.file_name()?);
+    hidden.push(".in-use");
+    Some(file.with_file_name(hidden))
+}
+
+/// Takes away the sign that a program left beside a file when it was cut off; one that is held stays.
+pub(super) fn tidy(drive: &Drive, path: &Path) {
+    let of = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    let Some(sign) = sign_of(&of) else {
+        return;
+    };
+    // nothing is made where there is none
+    let Ok(lock) = OpenOptions::new().read(true).write(true).open(&sign) else {
+        return;
+    };
+    if drive.try_lock(&lock, &sign).is_ok() {
+        let _ = drive.remove(&sign);
     }
 }
 
@@ -87,6 +115,7 @@ impl Drop for InUse {
 
 #[cfg(test)]
 mod tests {
+    use super::super::Touch;
     use super::*;
 
     #[test]
@@ -94,21 +123,49 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("bench.ron");
         fs::write(&path, "").expect("written");
-        let first = Claim::on(&path, "ana on bench-2");
+        let first = Claim::on(&Drive::default(), &path, "ana on bench-2");
         assert!(matches!(&first, Claim::Mine(sign) if sign.is_of(&path)));
-        assert!(matches!(Claim::on(&path, "bo"), Claim::Theirs(who) if who == "ana on bench-2"));
+        assert!(
+            matches!(Claim::on(&Drive::default(), &path, "bo"), Claim::Theirs(who) if who == "ana on bench-2")
+        );
         drop(first);
         assert_eq!(fs::read_dir(folder.path()).expect("listed").count(), 1);
-        assert!(matches!(Claim::on(&path, "bo"), Claim::Mine(_)));
+        assert!(matches!(
+            Claim::on(&Drive::default(), &path, "bo"),
+            Claim::Mine(_)
+        ));
     }
 
     #[test]
-    fn a_sign_that_a_crash_left_keeps_nobody_out() {
+    fn a_sign_that_a_crash_left_keeps_nobody_out_and_is_tidied() {
+        let drive = Drive::default();
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("bench.ron");
-        fs::write(folder.path().join(".bench.ron.in-use"), "gone").expect("written");
-        assert!(matches!(Claim::on(&path, "bo"), Claim::Mine(_)));
+        let sign = folder.path().join(".bench.ron.in-use");
+        fs::write(&sign, "gone").expect("written");
+        let held = Claim::on(&drive, &path, "bo");
+        assert!(matches!(held, Claim::Mine(_)));
+        tidy(&drive, &path);
+        assert!(sign.exists(), "it is held");
+        drop(held);
+        fs::write(&sign, "gone").expect("written");
+        tidy(&drive, &path);
+        assert!(!sign.exists());
+        tidy(&drive, &path);
+        assert!(!sign.exists(), "none is made");
         let nowhere = folder.path().join("gone").join("bench.ron");
-        assert!(matches!(Claim::on(&nowhere, "bo"), Claim::Unknown));
+        assert!(matches!(Claim::on(&drive, &nowhere, "bo"), Claim::Unknown));
+    }
+
+    #[test]
+    fn where_nothing_can_be_locked_no_sign_is_left() {
+        let drive = Drive::watched(|touch, _| match touch {
+            Touch::Lock => Err(std::io::ErrorKind::Unsupported.into()),
+            _ => Ok(()),
+        });
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("bench.ron");
+        assert!(matches!(Claim::on(&drive, &path, "bo"), Claim::Unknown));
+        assert_eq!(fs::read_dir(folder.path()).expect("listed").count(), 0);
     }
 }

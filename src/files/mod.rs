@@ -3,12 +3,15 @@
 //! nothing is written so that a crash could lose the previous version.
 
 mod blocks;
+mod csv;
+mod drive;
 mod error;
 mod explain;
 mod headers;
 mod import;
 mod in_use;
 mod journal;
+mod pasted;
 mod preferences;
 mod raw;
 mod readings;
@@ -19,16 +22,19 @@ mod text;
 mod understanding;
 mod workbook;
 
+pub use csv::{csv_cell, readings_csv};
+pub use drive::{Drive, Touch};
 pub use error::FileError;
 pub use headers::{Field, USES, Use};
 pub use import::{open_readings, read_readings};
 pub use in_use::{Claim, InUse};
-pub use journal::{Begin, Entry, Journal, JournalFile, Orphan, orphans, parse_journal};
+pub use journal::{Begin, Entry, Journal, JournalFile, Orphan, ToDisk, orphans, parse_journal};
+pub use pasted::Pasted;
 pub use preferences::{Paper, Preferences, Theme};
 pub use raw::{Cut, Raw};
 pub use readings::{Table, parse_readings};
 pub use save::{Stamp, those_there, write_all, write_atomic};
-pub use station_file::{parse, read, save, write};
+pub use station_file::{NotSaved, parse, read, read_on, save, save_on, write};
 pub use table::{block_text, parse_block};
 pub use text::Encoding;
 pub use understanding::{Block, Blocks, DecimalMark, Layout, List, Understanding};

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 
-use super::{FileError, save};
+use super::{Drive, FileError, save};
 use crate::units::{IrradianceUnit, LengthUnit};
 
 const FILE: &str = "settings.ron";
@@ -108,8 +108,8 @@ impl Preferences {
     ///
     /// # Errors
     /// When the folder or the file can't be written.
-    pub fn save(&self, folder: &Path) -> Result<(), FileError> {
-        fs::create_dir_all(folder)
+    pub fn save(&self, drive: &Drive, folder: &Path) -> Result<(), FileError> {
+        (drive.make_folder(folder))
             .map_err(|e| FileError::system(folder, "the folder could not be made", &e))?;
         let path = folder.join(FILE);
         let pretty = ron::ser::PrettyConfig::new().new_line("\n");
@@ -120,7 +120,7 @@ impl Preferences {
             )
             .of(&path)
         })?;
-        save::replace(&path, text.as_bytes(), false)
+        save::replace(drive, &path, text.as_bytes(), false)
     }
 
     /// Puts a file first in the list of recent ones.
@@ -164,8 +164,10 @@ mod tests {
         }
         assert_eq!(settings.recent.len(), 12);
         assert_eq!(settings.recent[0], Path::new("/maps/4.ron"));
-        settings.save(&inner).expect("saved");
-        settings.save(&inner).expect("saved again");
+        settings.save(&Drive::default(), &inner).expect("saved");
+        settings
+            .save(&Drive::default(), &inner)
+            .expect("saved again");
         assert_eq!(Preferences::load(&inner), (settings, None));
         assert_eq!(fs::read_dir(&inner).expect("listed").count(), 1);
     }

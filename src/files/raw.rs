@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use super::FileError;
-use super::table::{self, Row};
+use super::headers::names_columns;
+use super::table::{self, Cell, Row};
 use super::text::{self, Encoding};
 use super::workbook;
 
@@ -86,7 +87,10 @@ impl Raw {
             );
             return Err(error.at(at.line, at.column));
         }
-        rows.retain(|row| !row.is_blank() && !is_separator_note(row));
+        rows.retain(|row| !row.is_blank());
+        if rows.first().is_some_and(is_separator_note) {
+            rows.remove(0);
+        }
         if rows.is_empty() {
             return Err(FileError::new(
                 "the file is empty",
@@ -101,6 +105,33 @@ impl Raw {
                 rows,
             }],
         })
+    }
+
+    /// The cells of a pasted block; rows that hold nothing only count.
+    pub(super) fn of_block(cells: &[Vec<String>]) -> Self {
+        let row = |(i, cells): (usize, &Vec<String>)| Row {
+            line: i + 1,
+            cells: (cells.iter().zip(1..))
+                .map(|(text, column)| Cell {
+                    text: text.clone(),
+                    column,
+                    number: None,
+                })
+                .collect(),
+        };
+        Self {
+            bytes: Arc::new([]),
+            cut: Some(Cut {
+                encoding: Encoding::Utf8,
+                separator: '\t',
+            }),
+            sheets: vec![Sheet {
+                name: String::new(),
+                rows: (cells.iter().enumerate().map(row))
+                    .filter(|row| !row.is_blank())
+                    .collect(),
+            }],
+        }
     }
 
     /// How a text is cut; `None` for a workbook.
@@ -131,7 +162,8 @@ impl Raw {
     }
 }
 
-/// The first line that holds something tells: a tab or a semicolon there is a separator.
+/// What stands between the names of columns; without such names the first line that holds something tells: a tab or a
+/// semicolon there is a separator.
 fn separator(text: &str) -> char {
     let first = text
         .split(['\n', '\r'])
@@ -149,6 +181,11 @@ fn separator(text: &str) -> char {
         .filter(|line| !line.trim().is_empty()))
     .take(LOOKED_AT)
     .collect();
+    // the names of columns tell, whatever is written below them
+    let is_named = |s: &char| lines.iter().any(|line| names_columns(line.split(*s)));
+    if let Some(separator) = ['\t', ';', ','].into_iter().find(is_named) {
+        return separator;
+    }
     let is_usual = |separator: char| {
         let having = lines.iter().filter(|line| line.contains(separator)).count();
         first.contains(separator) || (having > 0 && 2 * having >= lines.len())

@@ -1,6 +1,7 @@
 //! Readings files: rows of readings under a header that names the columns and their units, or blocks of
 //! readings, as an [`Understanding`] says.
 
+use super::csv::{excluded, said_yes, unguarded};
 use super::headers::{Field, Use, in_words};
 use super::raw::{Cut, Raw, Sheet};
 use super::table::{Cell, Row};
@@ -44,6 +45,34 @@ pub fn parse_readings(bytes: Vec<u8>, height: Option<f64>) -> Result<Table, Vec<
     Understanding::guess(&raw, height).read(&raw)
 }
 
+/// The readings of a block under its header, each with its line. Where no column says it, they have 0 for a place and 1 for
+/// the repeat.
+///
+/// # Errors
+/// As [`Understanding::read`].
+pub(super) fn under_header(
+    raw: &Raw,
+    list: &List,
+) -> Result<Vec<(usize, Reading)>, Vec<FileError>> {
+    let Some(sheet) = raw.sheets.get(list.sheet) else {
+        return Err(vec![blocks::none()]);
+    };
+    let mut reader = Reader::new(raw, sheet, None);
+    let header = list.header.and_then(|header| sheet.rows.get(header));
+    let columns = Columns { list, header };
+    reader.units_known(&columns);
+    let rows = sheet.rows.iter().skip(list.first);
+    let mut readings = Vec::new();
+    if reader.faults.is_empty() {
+        readings.extend(rows.map(|row| (row.line, reader.reading(row, &columns))));
+    }
+    if reader.faults.is_empty() {
+        Ok(readings)
+    } else {
+        Err(reader.faults)
+    }
+}
+
 impl Understanding {
     /// The readings of a file that is understood so. An empty irradiance is a reading that was planned and
     /// not read yet; an empty cell of a block is none.
@@ -55,13 +84,7 @@ impl Understanding {
         let Some(sheet) = raw.sheets.first() else {
             return Err(vec![blocks::none()]);
         };
-        let mut reader = Reader {
-            raw,
-            sheet,
-            decimal: self.decimal,
-            decimal_comma: None,
-            faults: Vec::new(),
-        };
+        let mut reader = Reader::new(raw, sheet, self.decimal);
         let (readings, ignored) = match &self.layout {
             Layout::List(list) => reader.list(list)?,
             Layout::Blocks(found) if found.blocks.is_empty() => return Err(vec![blocks::none()]),
@@ -105,6 +128,14 @@ struct Columns<'a> {
 }
 
 impl Columns<'_> {
+    /// A row that holds nothing, in place of a header.
+    fn nothing(&self) -> Row {
+        Row {
+            line: 1,
+            cells: Vec::new(),
+        }
+    }
+
     /// What the file calls a field.
     fn name(&self, field: Field) -> &str {
         let cell = (self.list.column(field))
@@ -129,6 +160,16 @@ impl Columns<'_> {
 }
 
 impl<'a> Reader<'a> {
+    fn new(raw: &'a Raw, sheet: &'a Sheet, decimal: Option<DecimalMark>) -> Self {
+        Self {
+            raw,
+            sheet,
+            decimal,
+            decimal_comma: None,
+            faults: Vec::new(),
+        }
+    }
+
     /// Notes a fault of a row at a column as cells count it.
     pub fn wrong(&mut self, row: &Row, column: usize, what: String, mend: &str) {
         let what = match self.raw.how_cut() {
@@ -173,7 +214,8 @@ impl<'a> Reader<'a> {
         self.sheet = sheet;
         let header = list.header.and_then(|header| sheet.rows.get(header));
         let columns = Columns { list, header };
-        self.columns_known(&columns);
+        self.units_known(&columns);
+        self.all_there(&columns);
         if !self.faults.is_empty() {
             return Err(std::mem::take(&mut self.faults));
         }
@@ -202,12 +244,9 @@ impl<'a> Reader<'a> {
         ))
     }
 
-    /// Notes columns without a unit, used twice, or missing.
-    fn columns_known(&mut self, columns: &Columns<'_>) {
-        let nothing = Row {
-            line: columns.header.map_or(1, |row| row.line),
-            cells: Vec::new(),
-        };
+    /// Notes columns without a unit, and used twice.
+    fn units_known(&mut self, columns: &Columns<'_>) {
+        let nothing = columns.nothing();
         let header = columns.header.unwrap_or(&nothing);
         let named = |i: usize| header.cells.get(i).map_or("", |cell| cell.text.trim());
         for (i, column) in columns.list.columns.iter().enumerate() {
@@ -228,9 +267,15 @@ impl<'a> Reader<'a> {
                 }
             }
         }
+    }
+
+    /// Notes columns that are missing, where all others are known.
+    fn all_there(&mut self, columns: &Columns<'_>) {
         if !self.faults.is_empty() {
             return;
         }
+        let nothing = columns.nothing();
+        let header = columns.header.unwrap_or(&nothing);
         let names: Vec<&str> = (header.cells.iter().map(|cell| cell.text.trim()))
             .filter(|name| !name.is_empty())
             .collect();
@@ -309,9 +354,9 @@ impl<'a> Reader<'a> {
         self.raw.how_cut().is_some_and(|cut| cut.separator == ',')
     }
 
-    /// A number that must be there.
+    /// A number that must be there where its column is.
     fn needed(&mut self, row: &Row, columns: &Columns<'_>, field: Field) -> f64 {
-        if columns.cell(row, field).is_none() {
+        if columns.list.column(field).is_some() && columns.cell(row, field).is_none() {
             let name = columns.name(field).to_owned();
             let at = (columns.list.column(field))
                 .and_then(|(column, _)| row.cells.get(column))
@@ -412,32 +457,5 @@ impl<'a> Reader<'a> {
             self.wrong(row, cell.column, what, "type yes or no, or leave it empty");
             false
         })
-    }
-}
-
-/// A text without the apostrophe that keeps spreadsheets from taking it for a formula.
-fn unguarded(text: &str) -> &str {
-    text.strip_prefix('\'')
-        .filter(|rest| {
-            rest.trim_start_matches('\'')
-                .starts_with(['=', '+', '-', '@', '\t', '\r'])
-        })
-        .unwrap_or(text)
-}
-
-fn said_yes(text: &str) -> Option<bool> {
-    match text.trim().to_lowercase().as_str() {
-        "yes" | "true" | "1" | "x" => Some(true),
-        "" | "no" | "false" | "0" => Some(false),
-        _ => None,
-    }
-}
-
-/// Anything but yes or no is the reason itself.
-fn excluded(text: String) -> Option<String> {
-    match said_yes(&text) {
-        Some(true) => Some("excluded in the file".to_owned()),
-        Some(false) => None,
-        None => Some(text),
     }
 }

@@ -4,14 +4,14 @@
 use std::ffi::OsString;
 use std::fs::{self, File};
 use std::hash::{DefaultHasher, Hasher};
-use std::io::{self, Write};
+use std::io;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
 use tempfile::{NamedTempFile, TempPath};
 
-use super::FileError;
+use super::{Drive, FileError};
 
 /// How the names of versions end that are still being written.
 const SUFFIX: &str = ".tmp";
@@ -35,26 +35,15 @@ impl Stamp {
         }
     }
 
-    /// The stamp of a file as it is now.
+    /// The stamp of a file as it is now; `None`: there is none.
     ///
     /// # Errors
-    /// When it can't be read.
-    pub fn of(path: &Path) -> Result<Self, FileError> {
-        let bytes = fs::read(path)
-            .map_err(|e| FileError::system(path, "the file could not be read", &e))?;
-        Ok(Self::of_bytes(&bytes))
-    }
-
-    /// Whether the file at that path holds something else by now. A file that is gone has not: there
-    /// is nothing that could be overwritten.
-    ///
-    /// # Errors
-    /// When it is there and can't be read.
-    pub fn changed_since(self, path: &Path) -> Result<bool, FileError> {
-        match fs::metadata(path) {
-            Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(false),
-            Ok(now) if now.len() != self.bytes => Ok(true),
-            _ => Ok(Self::of(path)? != self),
+    /// When that can't be told, or the file can't be read.
+    pub fn on(drive: &Drive, path: &Path) -> Result<Option<Self>, FileError> {
+        match drive.read(path) {
+            Ok(bytes) => Ok(Some(Self::of_bytes(&bytes))),
+            Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(None),
+            Err(e) => Err(FileError::system(path, "the file could not be read", &e)),
         }
     }
 }
@@ -67,11 +56,16 @@ impl Stamp {
 /// When the folder is gone, there is no room, or writing is not allowed; the old version is then as it
 /// was.
 pub fn write_atomic(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
-    replace(path, bytes, true)
+    replace(&Drive::default(), path, bytes, true)
 }
 
 /// As [`write_atomic`]; the previous version is kept only if asked for.
-pub(super) fn replace(path: &Path, bytes: &[u8], keep_previous: bool) -> Result<(), FileError> {
+pub(super) fn replace(
+    drive: &Drive,
+    path: &Path,
+    bytes: &[u8],
+    keep_previous: bool,
+) -> Result<(), FileError> {
     let failed = |e: &io::Error| FileError::system(path, "the file could not be saved", e);
     let target = behind_links(path)?;
     let folder = folder_of(&target);
@@ -85,7 +79,7 @@ pub(super) fn replace(path: &Path, bytes: &[u8], keep_previous: bool) -> Result<
         )
         .of(path));
     }
-    let old = match fs::metadata(&target) {
+    let old = match drive.metadata(&target) {
         Ok(old) if old.is_dir() => return Err(failed(&io::ErrorKind::IsADirectory.into())),
         Ok(old) if old.permissions().readonly() => {
             return Err(FileError::new(
@@ -98,13 +92,13 @@ pub(super) fn replace(path: &Path, bytes: &[u8], keep_previous: bool) -> Result<
         Err(e) if e.kind() == io::ErrorKind::NotFound => None,
         Err(e) => return Err(failed(&e)),
     };
-    let fresh = beside(&target, bytes, old.as_ref()).map_err(|e| failed(&e))?;
+    let fresh = beside(drive, &target, bytes, old.as_ref()).map_err(|e| failed(&e))?;
     if keep_previous && old.is_some() {
-        keep(&target, bytes)
+        keep(drive, &target, bytes)
             .map_err(|e| FileError::system(path, "the previous version could not be kept", &e))?;
     }
-    rename(fresh, &target).map_err(|e| failed(&e))?;
-    settle(folder);
+    rename(drive, fresh, &target).map_err(|e| failed(&e))?;
+    settle(drive, folder);
     Ok(())
 }
 
@@ -136,7 +130,12 @@ fn folder_of(path: &Path) -> &Path {
 
 /// A file in the target's folder with these bytes, safely on the disk and read back. It takes itself
 /// away again unless it is renamed.
-fn beside(target: &Path, bytes: &[u8], old: Option<&fs::Permissions>) -> io::Result<TempPath> {
+fn beside(
+    drive: &Drive,
+    target: &Path,
+    bytes: &[u8],
+    old: Option<&fs::Permissions>,
+) -> io::Result<TempPath> {
     let name = target.file_name().unwrap_or_default().to_string_lossy();
     let prefix = format!(".saving-{name}-");
     let mut builder = tempfile::Builder::new();
@@ -147,15 +146,16 @@ fn beside(target: &Path, bytes: &[u8], old: Option<&fs::Permissions>) -> io::Res
         use std::os::unix::fs::PermissionsExt;
         builder.permissions(fs::Permissions::from_mode(0o666));
     }
-    let mut file: NamedTempFile = builder.tempfile_in(folder_of(target))?;
-    file.write_all(bytes)?;
+    let folder = folder_of(target);
+    let mut file: NamedTempFile = drive.make(target, || builder.tempfile_in(folder))?;
+    drive.write(&mut file, target, bytes)?;
     if let Some(old) = old {
         file.as_file().set_permissions(old.clone())?;
     }
-    file.as_file().sync_all()?;
+    drive.sync(file.as_file(), target)?;
     let path = file.into_temp_path();
     clear(&path, &prefix);
-    if fs::read(&path)? != bytes {
+    if drive.read(&path)? != bytes {
         return Err(io::Error::other("what was written could not be read back"));
     }
     Ok(path)
@@ -181,32 +181,32 @@ fn clear(fresh: &Path, prefix: &str) {
 
 /// Keeps the file as `NAME.bak`, unless it holds the new bytes already: saving twice must not lose the
 /// version before.
-fn keep(target: &Path, new: &[u8]) -> io::Result<()> {
-    let previous = fs::read(target)?;
+fn keep(drive: &Drive, target: &Path, new: &[u8]) -> io::Result<()> {
+    let previous = drive.read(target)?;
     if previous == new {
         return Ok(());
     }
     let permissions = fs::metadata(target)?.permissions();
-    let kept = beside(target, &previous, Some(&permissions))?;
+    let kept = beside(drive, target, &previous, Some(&permissions))?;
     let mut name = target.as_os_str().to_owned();
     name.push(OsString::from(".bak"));
-    rename(kept, Path::new(&name))
+    rename(drive, kept, Path::new(&name))
 }
 
 /// Renames, and on Windows tries again for a while: virus scanners and sync programs hold files open.
-fn rename(from: TempPath, to: &Path) -> io::Result<()> {
+fn rename(drive: &Drive, from: TempPath, to: &Path) -> io::Result<()> {
     let tries = if cfg!(windows) { 5 } else { 1 };
     let mut from = from;
     let mut left = tries;
     loop {
-        match from.persist(to) {
+        match drive.persist(from, to) {
             Ok(()) => return Ok(()),
-            Err(failed) => {
+            Err((error, back)) => {
                 left -= 1;
-                if left == 0 {
-                    return Err(failed.error);
+                match back.filter(|_| left > 0) {
+                    Some(back) => from = back,
+                    None => return Err(error),
                 }
-                from = failed.path;
                 std::thread::sleep(Duration::from_millis(40));
             }
         }
@@ -215,9 +215,9 @@ fn rename(from: TempPath, to: &Path) -> io::Result<()> {
 
 /// Has the renaming itself written to the disk. Some file systems can't; the file is whole all the
 /// same.
-fn settle(folder: &Path) {
+fn settle(drive: &Drive, folder: &Path) {
     if cfg!(unix) {
-        let synced = File::open(folder).and_then(|folder| folder.sync_all());
+        let synced = File::open(folder).and_then(|opened| drive.sync(&opened, folder));
         if let Err(error) = synced {
             log::debug!("the folder {} was not synced: {error}", folder.display());
         }
@@ -225,9 +225,23 @@ fn settle(folder: &Path) {
 }
 
 /// Those of some files that are in a folder already.
-pub fn those_there<'n>(folder: &Path, names: &[&'n str]) -> Vec<&'n str> {
-    let there = |name: &&&str| folder.join(name).exists();
-    names.iter().filter(there).copied().collect()
+///
+/// # Errors
+/// When that can't be told.
+pub fn those_there<'n>(
+    drive: &Drive,
+    folder: &Path,
+    names: &[&'n str],
+) -> Result<Vec<&'n str>, FileError> {
+    let mut there = Vec::new();
+    for name in names {
+        let path = folder.join(name);
+        let failed = |e| FileError::system(&path, "it can't be told whether the file is there", &e);
+        if drive.exists(&path).map_err(failed)? {
+            there.push(*name);
+        }
+    }
+    Ok(there)
 }
 
 /// Writes files into a folder, which is made when it is not there, each as [`write_atomic`]; their
@@ -235,20 +249,26 @@ pub fn those_there<'n>(folder: &Path, names: &[&'n str]) -> Vec<&'n str> {
 ///
 /// # Errors
 /// [`FileError`] for the folder or the first file that can't be written; those before it are there.
-pub fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<Vec<PathBuf>, FileError> {
-    fs::create_dir_all(folder).map_err(|error| match error.kind() {
-        io::ErrorKind::AlreadyExists => FileError::new(
-            "the folder could not be made: a file of that name is there",
-            "choose another folder",
-        )
-        .of(folder),
-        _ => FileError::system(folder, "the folder could not be made", &error),
-    })?;
+pub fn write_all(
+    drive: &Drive,
+    folder: &Path,
+    files: &[(String, Vec<u8>)],
+) -> Result<Vec<PathBuf>, FileError> {
+    drive
+        .make_folder(folder)
+        .map_err(|error| match error.kind() {
+            io::ErrorKind::AlreadyExists => FileError::new(
+                "the folder could not be made: a file of that name is there",
+                "choose another folder",
+            )
+            .of(folder),
+            _ => FileError::system(folder, "the folder could not be made", &error),
+        })?;
     files
         .iter()
         .map(|(name, bytes)| {
             let path = folder.join(name);
-            write_atomic(&path, bytes)?;
+            replace(drive, &path, bytes, true)?;
             Ok(path)
         })
         .collect()

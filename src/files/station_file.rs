@@ -1,7 +1,7 @@
 //! Station files: RON, one reading a line. A file that holds what this version does not know is
-//! refused, not opened in part: saving it again would lose that part.
+//! refused, not opened in part: saving it again would lose that part. A file is written in the lowest version that holds
+//! what it has, so that an older program opens whatever it can.
 
-use std::fs;
 use std::path::Path;
 
 use ron::extensions::Extensions;
@@ -9,13 +9,10 @@ use ron::ser::PrettyConfig;
 use serde::{Deserialize, Serialize};
 
 use super::explain::explain;
+use super::save::replace;
 use super::text::{self, place, utf8};
-use super::{FileError, Stamp, write_atomic};
-use crate::station::{Station, Where};
-
-/// The version of the format that is written. Each change of the format counts it up and reads the
-/// ones before.
-const FORMAT_VERSION: u64 = 1;
+use super::{Drive, FileError, Stamp};
+use crate::station::{NEWEST, Station, Where};
 
 /// Nesting down to which each value has its own line; what lies deeper, a reading, stays on one.
 const LINES_DOWN_TO: usize = 5;
@@ -56,7 +53,11 @@ pub fn parse(bytes: &[u8]) -> Result<Station, FileError> {
             "open a file that Evenfield saved, or its previous version, the .bak file",
         ));
     }
-    let station = content(text)?.station;
+    let Content {
+        format_version,
+        station,
+    } = content(text)?;
+    labelled(text, format_version, &station)?;
     match station.unsound().into_iter().next() {
         None => Ok(station),
         Some(unsound) => {
@@ -98,7 +99,7 @@ fn content(text: &str) -> Result<Content, FileError> {
 /// When this program does not read that version.
 fn known(text: &str, version: u64) -> Result<(), FileError> {
     match version {
-        FORMAT_VERSION => Ok(()),
+        1..=NEWEST => Ok(()),
         0 => Err(at_version(
             text,
             "there is no format version 0".into(),
@@ -106,12 +107,25 @@ fn known(text: &str, version: u64) -> Result<(), FileError> {
         )),
         newer => Err(at_version(
             text,
-            format!(
-                "the file is of format version {newer}, this Evenfield reads up to {FORMAT_VERSION}"
-            ),
+            format!("the file is of format version {newer}, this Evenfield reads up to {NEWEST}"),
             "open it with a newer Evenfield",
         )),
     }
+}
+
+/// # Errors
+/// When the file holds what its version does not have: a program of that version would refuse it.
+fn labelled(text: &str, version: u64, station: &Station) -> Result<(), FileError> {
+    let Some((_, part)) = station.since_version_2().filter(|_| version < 2) else {
+        return Ok(());
+    };
+    Err(at_version(
+        text,
+        format!(
+            "the file is of format version {version}, and holds {part}, which came with version 2"
+        ),
+        "open the file as Evenfield saved it; in one changed by hand, write format_version: 2",
+    ))
 }
 
 fn from_ron<'a, T: Deserialize<'a>>(text: &'a str) -> Result<T, FileError> {
@@ -203,7 +217,7 @@ pub fn write(station: &Station) -> Result<String, FileError> {
         return Err(FileError::new(unsound.what, unsound.mend));
     }
     let written = Written {
-        format_version: FORMAT_VERSION,
+        format_version: station.format_version(),
         station,
     };
     let pretty = PrettyConfig::new()
@@ -227,20 +241,55 @@ pub fn write(station: &Station) -> Result<String, FileError> {
 /// # Errors
 /// As [`parse`], and when the file can't be read; with the file's path.
 pub fn read(path: &Path) -> Result<(Station, Stamp), FileError> {
+    read_on(&Drive::default(), path)
+}
+
+/// As [`read`].
+///
+/// # Errors
+/// As there.
+pub fn read_on(drive: &Drive, path: &Path) -> Result<(Station, Stamp), FileError> {
     let failed = |e: &std::io::Error| FileError::system(path, "the file could not be read", e);
-    let size = fs::metadata(path).map_err(|e| failed(&e))?.len();
+    let size = drive.metadata(path).map_err(|e| failed(&e))?.len();
     text::size_allowed(size).map_err(|e| e.of(path))?;
-    let bytes = fs::read(path).map_err(|e| failed(&e))?;
+    let bytes = drive.read(path).map_err(|e| failed(&e))?;
     let station = parse(&bytes).map_err(|e| e.of(path))?;
     Ok((station, Stamp::of_bytes(&bytes)))
 }
 
-/// Saves a station as [`write_atomic`] does; the stamp is that of the bytes that were written.
+/// Saves a station as [`write_atomic`](super::write_atomic) does; the stamp is that of the bytes that were written.
 ///
 /// # Errors
-/// As [`write()`] and [`write_atomic`].
+/// As [`write()`] and [`write_atomic`](super::write_atomic).
 pub fn save(path: &Path, station: &Station) -> Result<Stamp, FileError> {
-    let text = write(station).map_err(|e| e.of(path))?;
-    write_atomic(path, text.as_bytes())?;
-    Ok(Stamp::of_bytes(text.as_bytes()))
+    save_on(&Drive::default(), path, station).map_err(|failed| failed.why)
+}
+
+/// Why a station was not saved.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NotSaved {
+    /// What went wrong.
+    pub why: FileError,
+    /// Of the bytes that were to be written, where it came so far. Some systems say no to what they have done: a file
+    /// with this stamp is ours all the same.
+    pub stamp: Option<Stamp>,
+}
+
+/// As [`save`].
+///
+/// # Errors
+/// As there.
+pub fn save_on(drive: &Drive, path: &Path, station: &Station) -> Result<Stamp, NotSaved> {
+    let text = write(station).map_err(|why| NotSaved {
+        why: why.of(path),
+        stamp: None,
+    })?;
+    let stamp = Stamp::of_bytes(text.as_bytes());
+    match replace(drive, path, text.as_bytes(), true) {
+        Ok(()) => Ok(stamp),
+        Err(why) => Err(NotSaved {
+            why,
+            stamp: Some(stamp),
+        }),
+    }
 }

@@ -2,7 +2,7 @@
 //! and only then read.
 
 use super::blocks;
-use super::headers::{Field, Use};
+use super::headers::{Field, Use, names_columns};
 use super::raw::{Raw, Sheet};
 
 /// Rows at the begin of a sheet among which a header is looked for.
@@ -141,11 +141,6 @@ impl List {
 
 /// The row that names a place and another quantity.
 fn header_row(sheet: &Sheet) -> Option<usize> {
-    sheet.rows.iter().take(HEADER_AMONG).position(|row| {
-        let fields = || (row.cells.iter()).filter_map(|c| Use::of_header(c.text.trim()).field());
-        let is_place = |field| matches!(field, Field::X | Field::Y);
-        let is_other = |field| matches!(field, Field::Height | Field::Irradiance | Field::Position);
-        let places = fields().filter(|f| is_place(*f)).count();
-        places >= 2 || (places == 1 && fields().any(is_other))
-    })
+    let mut rows = sheet.rows.iter().take(HEADER_AMONG);
+    rows.position(|row| names_columns(row.cells.iter().map(|cell| &*cell.text)))
 }

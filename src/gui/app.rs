@@ -6,12 +6,14 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use eframe::egui::{self, Context, Panel as Side, ThemePreference, Ui};
+use jiff::civil::Date;
 
 use super::dialogs::{Dialogs, Purpose};
 use super::panels::{self, Panel};
-use super::{bars, body, centre, import, keys, search, theme};
-use crate::files::{Preferences, Theme};
-use crate::session::{Action, Command, Keep, Session, Step, Wish};
+use super::panes::{Pane, Panes};
+use super::{bars, body, centre, import, keys, search, theme, turns};
+use crate::files::{Drive, Preferences, Theme};
+use crate::session::{Action, Command, Keep, Session, SettingsFile, Step, Wish};
 use crate::units::{IrradianceUnit, LengthUnit};
 
 /// What the window opens with.
@@ -32,8 +34,10 @@ pub struct App {
     panels: panels::State,
     view: centre::State,
     turn: body::Turn,
+    panes: Panes,
     search: search::Search,
-    folder: Option<PathBuf>,
+    /// Where the settings are kept; `None`: nowhere.
+    settings: Option<SettingsFile>,
     /// The settings as they are in their file.
     kept: Preferences,
     /// The theme and scale that the window has now, and its title.
@@ -43,6 +47,8 @@ pub struct App {
     begun: Option<Instant>,
     /// The window had the keyboard in the frame before.
     was_focused: bool,
+    /// Says what day it is; `None`: it stays the day that the session was given.
+    today: Option<fn() -> Date>,
 }
 
 impl App {
@@ -56,10 +62,9 @@ impl App {
         if let Some(trouble) = trouble {
             log::warn!("{trouble}");
         }
-        let today = jiff::ZonedDateTime::now().date();
         let waker = ctx.clone();
         let wake: crate::work::Wake = Arc::new(move || waker.request_repaint());
-        let mut session = Session::on_sample(preferences, today, wake);
+        let mut session = Session::on_sample(preferences, today(), wake);
         if let Some(keep) = start.keep {
             session.keep_in(keep);
         }
@@ -68,14 +73,23 @@ impl App {
         }
         let mut app = Self::of(ctx, session);
         app.dialogs = Dialogs::default();
-        app.folder = start.folder;
+        app.settings = (start.folder).map(|folder| SettingsFile::new(Drive::default(), folder));
         app.begun = Some(begun);
+        app.today = Some(today);
         app
+    }
+
+    /// Asks this clock what day it is, from frame to frame.
+    #[must_use]
+    pub fn on_day(mut self, today: fn() -> Date) -> Self {
+        self.today = Some(today);
+        self
     }
 
     /// A window on a session that is there already; it keeps no settings and asks for paths by typing.
     pub fn of(ctx: &Context, session: Session) -> Self {
         theme::install(ctx);
+        turns::install(ctx);
         // the scale is a setting of ours, changed by commands of ours
         ctx.options_mut(|options| options.zoom_with_keyboard = false);
         Self {
@@ -85,12 +99,14 @@ impl App {
             panels: panels::State::default(),
             view: centre::State::default(),
             turn: body::Turn::default(),
+            panes: Panes::default(),
             search: search::Search::default(),
-            folder: None,
+            settings: None,
             shown: (None, 0.0, String::new()),
             closing: false,
             begun: None,
             was_focused: true,
+            today: None,
         }
     }
 
@@ -146,6 +162,8 @@ impl App {
                 return;
             }
             Action::FindCommand => return self.search.open(),
+            Action::NextPane => return self.panes.go_on(true),
+            Action::PreviousPane => return self.panes.go_on(false),
             Action::ToggleLengthUnit
             | Action::NextIrradianceUnit
             | Action::ToggleTheme
@@ -197,7 +215,7 @@ impl App {
 
     /// Whether a text that is not taken yet may be in a field or cell.
     fn is_editing(&self, ctx: &Context) -> bool {
-        self.panels.edits_a_cell() || ctx.text_edit_focused()
+        self.panels.edits_a_cell() || ctx.text_edit_focused() || turns::is_waiting(ctx)
     }
 
     /// Leads to where a finding was clicked.
@@ -251,14 +269,8 @@ impl App {
         }
         if self.kept != *preferences {
             self.kept = preferences.clone();
-            if let Some(folder) = self.folder.clone() {
-                let preferences = self.kept.clone();
-                // A slow disk must not hold the window up; a lost setting is no loss of work.
-                std::thread::spawn(move || {
-                    if let Err(error) = preferences.save(&folder) {
-                        log::warn!("{error}");
-                    }
-                });
+            if let Some(settings) = &self.settings {
+                settings.keep(self.kept.clone());
             }
         }
     }
@@ -273,6 +285,10 @@ impl eframe::App for App {
         let is_focused = ctx.input(|input| input.focused);
         if is_focused && !std::mem::replace(&mut self.was_focused, is_focused) {
             self.session.handle(Command::LookAtFile);
+        }
+        if let Some(today) = self.today {
+            // a window stays open over midnight
+            self.session.set_today(today());
         }
         self.session.update();
         if self.session.is_working() {
@@ -302,7 +318,7 @@ impl eframe::App for App {
         let is_asked = self.session.question().is_some() || self.session.import().is_some();
         if !is_asked && !self.search.is_open() {
             actions = keys::pressed(&ctx, self.panels.edits_a_cell());
-            if std::mem::take(&mut self.closing) {
+            if !turns::is_waiting(&ctx) && std::mem::take(&mut self.closing) {
                 actions.push(Action::Quit);
             }
         }
@@ -315,8 +331,10 @@ impl eframe::App for App {
         }
         let mut commands = Vec::new();
         self.jump(&ctx);
+        self.panes.begin(&ctx);
 
         Side::top("top").show(ui, |ui| {
+            self.panes.enter(ui, Pane::Top);
             bars::top(ui, &self.session, &mut commands, &mut actions);
         });
         Side::bottom("answer").show(ui, |ui| bars::answer(ui, &self.session, &mut commands));
@@ -327,6 +345,7 @@ impl eframe::App for App {
             &mut self.panels,
             &mut self.view,
             &mut self.turn,
+            &mut self.panes,
             &mut commands,
         );
         if let Some(notice) = self.session.notice() {
@@ -367,6 +386,11 @@ impl eframe::App for App {
             );
         }
     }
+}
+
+/// The day by this machine's clock.
+fn today() -> Date {
+    jiff::ZonedDateTime::now().date()
 }
 
 /// The entry after `now`, round and round.

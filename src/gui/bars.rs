@@ -224,6 +224,9 @@ fn left_unsaved(left: &LeftUnsaved) -> String {
     if left.is_damaged {
         text += ". What came after them can't be read";
     }
+    if left.may_run {
+        text += ". The disk can't tell whether another window is still at it: look for one first";
+    }
     text
 }
 
@@ -245,7 +248,7 @@ pub fn question(ctx: &Context, question: &Question, commands: &mut Vec<Command>)
             "Save",
             Some("Discard changes"),
         ),
-        Question::Replace(path, _) => (
+        Question::Replace(path) => (
             "Replace the file?",
             format!(
                 "{} is there already. The previous version is kept beside it as .bak",
@@ -254,7 +257,7 @@ pub fn question(ctx: &Context, question: &Question, commands: &mut Vec<Command>)
             "Replace",
             None,
         ),
-        Question::ReplaceExports { folder, files, .. } => (
+        Question::ReplaceExports { folder, files } => (
             if files.len() == 1 {
                 "Replace the file?"
             } else {

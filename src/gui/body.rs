@@ -4,6 +4,7 @@
 use eframe::egui::{CentralPanel, Panel as Side, Rect, ScrollArea, Ui};
 
 use super::panels::{self, Panel};
+use super::panes::{Pane, Panes};
 use super::{bars, centre};
 use crate::session::{Command, Session, Step};
 
@@ -31,12 +32,14 @@ pub(super) fn show(
     state: &mut panels::State,
     view: &mut centre::State,
     turn: &mut Turn,
+    panes: &mut Panes,
     commands: &mut Vec<Command>,
 ) -> Rect {
     Side::left("steps")
         .resizable(false)
         .exact_size(136.0)
         .show(ui, |ui| {
+            panes.enter(ui, Pane::Steps);
             // six steps may be higher than a small window with large text
             ScrollArea::vertical().show(ui, |ui| bars::steps(ui, session, commands));
         });
@@ -75,7 +78,10 @@ pub(super) fn show(
         step_panel(ui, step, &mut panel);
     };
     if is_narrow && *turn == Turn::Panel {
-        let shown = CentralPanel::default().show(ui, |ui| panel(ui, state, commands));
+        let shown = CentralPanel::default().show(ui, |ui| {
+            panes.enter(ui, Pane::Panel);
+            panel(ui, state, commands);
+        });
         return shown.response.rect;
     }
     if !is_narrow {
@@ -84,9 +90,13 @@ pub(super) fn show(
             .default_size(width)
             // never more than leaves room for the picture
             .size_range(least..=most.min(room - PICTURE).max(least))
-            .show(ui, |ui| panel(ui, state, commands));
+            .show(ui, |ui| {
+                panes.enter(ui, Pane::Panel);
+                panel(ui, state, commands);
+            });
     }
     let shown = CentralPanel::default().show(ui, |ui| {
+        panes.enter(ui, Pane::Picture);
         if has_line && *turn == Turn::Line {
             centre::line(ui, session, commands);
             ui.min_rect()

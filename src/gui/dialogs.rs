@@ -66,10 +66,7 @@ impl Purpose {
                 path,
             },
             Self::Import => Command::Import(path),
-            Self::Export => Command::Export {
-                folder: path,
-                replace: false,
-            },
+            Self::Export => Command::Export(path),
         }
     }
 }
@@ -104,6 +101,8 @@ pub struct Dialogs {
     state: State,
     /// Ask with a typed path only.
     typed_only: bool,
+    /// The question where to save was dropped for another one.
+    is_save_dropped: bool,
 }
 
 impl Dialogs {
@@ -120,6 +119,7 @@ impl Dialogs {
         if self.typed_only {
             return self.type_path(purpose, suggestion);
         }
+        self.drop_save_for(purpose);
         let complaints = log::dialog_complaints();
         let dialog = rfd::AsyncFileDialog::new().set_title(purpose.title());
         let (sender, path) = channel();
@@ -158,6 +158,7 @@ impl Dialogs {
 
     /// Asks for a path to be typed, whatever the system has.
     pub fn type_path(&mut self, purpose: Purpose, suggestion: &str) {
+        self.drop_save_for(purpose);
         self.state = State::Typing {
             purpose,
             text: suggestion.to_owned(),
@@ -165,8 +166,21 @@ impl Dialogs {
         };
     }
 
+    /// What was to follow a save must not follow a later one, which was never asked to.
+    fn drop_save_for(&mut self, purpose: Purpose) {
+        let was_for = match &self.state {
+            State::Idle => None,
+            State::Waiting(pending) => Some(pending.purpose),
+            State::Typing { purpose, .. } => Some(*purpose),
+        };
+        self.is_save_dropped |= was_for == Some(Purpose::SaveAs) && purpose != Purpose::SaveAs;
+    }
+
     /// Takes in what the system's dialog said. To be called once a frame, also without a window.
     pub fn collect(&mut self) -> Option<Command> {
+        if std::mem::take(&mut self.is_save_dropped) {
+            return Some(Command::NoSavePath);
+        }
         let State::Waiting(pending) = &mut self.state else {
             return None;
         };
@@ -330,8 +344,19 @@ mod tests {
                 suggestion: "Bench.ron".into(),
                 path,
             }),
-            typed_only: false,
+            ..Dialogs::default()
         }
+    }
+
+    #[test]
+    fn a_dialog_for_saving_that_gives_way_to_another_one_saves_nothing() {
+        let mut dialogs = Dialogs::typed();
+        dialogs.type_path(Purpose::SaveAs, "");
+        dialogs.type_path(Purpose::SaveAs, "again");
+        assert_eq!(dialogs.collect(), None);
+        dialogs.type_path(Purpose::Import, "");
+        assert_eq!(dialogs.collect(), Some(Command::NoSavePath));
+        assert_eq!(dialogs.collect(), None);
     }
 
     #[test]

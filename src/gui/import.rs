@@ -6,6 +6,7 @@ use eframe::egui::{
 };
 
 use super::widgets::field_row::FieldRow;
+use super::widgets::list::{self, open_on};
 use crate::files::{
     Block, Cut, DecimalMark, Encoding, Layout, List, Raw, USES, Understanding, Use,
 };
@@ -105,18 +106,11 @@ fn choose<T: PartialEq + Clone>(
     all: impl IntoIterator<Item = T>,
 ) {
     let said = ui.label(label);
-    ComboBox::from_id_salt(("import", label))
-        .selected_text(name(now))
-        .show_ui(ui, |ui| {
-            for option in all {
-                let text = name(&option);
-                if ui.selectable_value(now, option, text).clicked() {
-                    ui.close();
-                }
-            }
-        })
-        .response
-        .labelled_by(said.id);
+    let named: Vec<(T, String)> = all
+        .into_iter()
+        .map(|option| (option.clone(), name(&option)))
+        .collect();
+    list::list(ui, ("import", label), now, &named).labelled_by(said.id);
 }
 
 /// How a text is cut into cells.
@@ -236,7 +230,10 @@ fn list(ui: &mut Ui, raw: &Raw, list: &mut List, unit: LengthUnit) {
                             .width(112.0)
                             .show_ui(ui, |ui| {
                                 for (name, of) in USES {
-                                    if ui.selectable_value(column, *of, *name).clicked() {
+                                    let row = ui.selectable_label(column == of, *name);
+                                    open_on(ui, &row, column == of);
+                                    if row.clicked() {
+                                        *column = *of;
                                         ui.close();
                                     }
                                 }

@@ -9,6 +9,7 @@ mod dialogs;
 mod import;
 mod keys;
 mod log;
+mod panes;
 mod run;
 mod search;
 mod words;
@@ -16,6 +17,7 @@ mod words;
 pub mod paint;
 pub mod panels;
 pub mod theme;
+pub mod turns;
 pub mod widgets;
 
 pub use app::{App, Start};

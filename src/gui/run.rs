@@ -1,4 +1,4 @@
-//! Opening the window: which renderer, and what to say when there is no display.
+//! Opening the window: which renderer, and what to say when it can't be opened.
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -55,21 +55,52 @@ pub fn run(station: Option<PathBuf>, renderer: Option<First>) -> ExitCode {
     match open(first, &station) {
         Ok(()) => ExitCode::SUCCESS,
         // The event loop itself failed: another renderer would not help.
-        Err(eframe::Error::WinitEventLoop(_) | eframe::Error::Winit(_)) => no_display(),
-        Err(error) => {
-            log::warn!("the first renderer failed ({error}); trying the other one");
+        Err(error @ (eframe::Error::WinitEventLoop(_) | eframe::Error::Winit(_))) => {
+            eprintln!(
+                "The window could not be opened: {}; mend that, or {WITHOUT}",
+                reason(&error.to_string())
+            );
+            ExitCode::from(2)
+        }
+        Err(first) => {
+            log::warn!("the first renderer failed ({first}); trying the other one");
             match open(second, &station) {
                 Ok(()) => ExitCode::SUCCESS,
-                Err(error) => {
-                    log::error!("the second renderer failed: {error}");
+                Err(second) => {
+                    let [first, second] = [first, second].map(|error| error.to_string());
                     eprintln!(
-                        "Neither renderer can draw on this display; update its graphics driver, or use 'evenfield export' to write the map and the plan without a window"
+                        "Neither renderer can draw on this display ({}; {}); update its graphics driver, or {WITHOUT}",
+                        reason(&first),
+                        reason(&second)
                     );
                     ExitCode::from(2)
                 }
             }
         }
     }
+}
+
+/// What can be done without a window.
+const WITHOUT: &str = "use 'evenfield export' to write the map and the plan without a window";
+
+/// What the window system says, without which library heard it in which of its lines.
+fn reason(whole: &str) -> &str {
+    const LABELS: [&str; 6] = [
+        "app creation error: ",
+        "winit error: ",
+        "winit EventLoopError: ",
+        "glutin error: ",
+        "egui_glow: ",
+        "WGPU error: ",
+    ];
+    let label = LABELS.iter().find_map(|label| whole.strip_prefix(label));
+    let said = label.or(whole.split_once(". Error: ").map(|(_, rest)| rest));
+    let said = said.unwrap_or(whole);
+    let within = said.strip_prefix("os error at ");
+    let said = within
+        .and_then(|rest| rest.split_once(": "))
+        .map_or(said, |(_, rest)| rest);
+    said.trim().trim_end_matches('.')
 }
 
 /// Whether the session says where windows go; asking the window system without one would panic in it
@@ -82,9 +113,7 @@ fn display_named() -> bool {
 }
 
 fn no_display() -> ExitCode {
-    eprintln!(
-        "There is no display to open a window on; use 'evenfield export' to write the map and the plan without one"
-    );
+    eprintln!("There is no display to open a window on; {WITHOUT}");
     ExitCode::from(2)
 }
 
@@ -197,6 +226,17 @@ fn icon() -> egui::IconData {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn why_a_window_can_not_be_opened_is_said_without_its_libraries() {
+        let said = "winit error: os error at /src/linux/mod.rs:788: Failed to open X11 display";
+        assert_eq!(reason(said), "Failed to open X11 display");
+        let said = "winit EventLoopError: os error at mod.rs:7: the pipe: gone.";
+        assert_eq!(reason(said), "the pipe: gone");
+        let said = "Found no glutin configs matching the template: T { a: 1 }. Error: none";
+        assert_eq!(reason(said), "none");
+        assert_eq!(reason("no such thing"), "no such thing");
+    }
 
     #[test]
     fn one_folder_takes_settings_and_journals_unless_another_is_named_for_the_settings() {

@@ -45,7 +45,7 @@ pub fn look(role: Role, theme: Theme) -> Look {
     // (light theme, dark theme): hue kept, lightness turned round
     let (light, dark) = match role {
         Role::Fixture | Role::Site | Role::Contour | Role::Datum => ([26, 26, 26], [240, 240, 240]),
-        Role::Face | Role::Body => ([68, 62, 78], [208, 202, 218]),
+        Role::Face | Role::Plate | Role::Body => ([68, 62, 78], [208, 202, 218]),
         Role::Preview => ([104, 14, 104], [244, 176, 250]),
         Role::Gap => ([96, 58, 0], [250, 206, 130]),
         Role::KeepOut => ([122, 30, 22], [255, 176, 164]),
@@ -75,6 +75,11 @@ pub fn look(role: Role, theme: Theme) -> Look {
     match role {
         Role::Fixture => Look {
             width: 2.0,
+            ..plain
+        },
+        Role::Plate => Look {
+            dash: Some((16.0, 4.0)),
+            width: 1.0,
             ..plain
         },
         Role::Face => Look {
@@ -212,6 +217,13 @@ pub fn visuals(theme: Theme) -> Visuals {
     v.selection.bg_fill = chosen;
     v.selection.stroke = Stroke::new(1.5, on_chosen);
     let widgets = &mut v.widgets;
+    // what has the keyboard is told by its outline; its ground stays light, or dark, enough for weak text too
+    let ground = grey(match theme {
+        Theme::Light => 214,
+        Theme::Dark => 56,
+    });
+    (widgets.active.bg_fill, widgets.active.weak_bg_fill) = (ground, ground);
+    widgets.active.bg_stroke = Stroke::new(1.5, on_chosen);
     for state in [
         &mut widgets.noninteractive,
         &mut widgets.inactive,
@@ -241,4 +253,29 @@ pub fn contrast(a: Color32, b: Color32) -> f64 {
     };
     let (a, b) = (luminance(a), luminance(b));
     (a.max(b) + 0.05) / (a.min(b) + 0.05)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_has_the_keyboard_is_legible_in_both_themes() {
+        for theme in [Theme::Light, Theme::Dark] {
+            let v = visuals(theme);
+            let active = v.widgets.active;
+            let weak = v.weak_text_color.expect("ours");
+            for ground in [active.bg_fill, active.weak_bg_fill] {
+                for ink in [active.fg_stroke.color, weak, v.hyperlink_color] {
+                    let contrast = contrast(ink, ground);
+                    assert!(
+                        contrast >= 4.5,
+                        "{theme:?}: {ink:?} on {ground:?} is {contrast:.1}"
+                    );
+                }
+                // its outline tells it from the panel (WCAG 2.2, 1.4.11: 3 to 1)
+                assert!(contrast(active.bg_stroke.color, v.panel_fill) >= 3.0);
+            }
+        }
+    }
 }

@@ -23,7 +23,7 @@ pub(super) struct Seating<'a> {
     body: Option<&'a Shape>,
     /// Seats lie on whole multiples of it, mm; `None`: anywhere.
     raster: Option<f64>,
-    /// The fixture's larger side, mm: nothing is looked for beyond it.
+    /// The larger side of what detectors stand on, mm: nothing is looked for beyond it.
     extent: f64,
     /// From the aperture to the nearest place of the body's rim, mm: so far it keeps from whatever bars it.
     inner: f64,
@@ -35,14 +35,15 @@ pub(super) struct Seating<'a> {
 impl<'a> Seating<'a> {
     /// With the body of the plan's radiometer, where it is known; a raster is [`FINEST_RASTER`] at least.
     pub fn of(station: &'a Station, raster: Option<f64>, progress: &'a Progress) -> Self {
-        let bounds = station.fixture.footprint().bounds();
+        let seats = station.seats();
+        let bounds = (seats.bounds()).unwrap_or_else(|| station.fixture.footprint().bounds());
         let body = station.plan_radiometer().map(|r| &r.body);
         let inner = body.map_or(0.0, |body| {
             let at = Point::default();
             -Footprint::new(body.clone(), at).signed_distance(at)
         });
         Self {
-            seats: station.seats(),
+            seats,
             body,
             inner: inner.max(0.0),
             progress,

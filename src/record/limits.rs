@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{PlaceRecord, maybe, rounded};
+use super::figures::{PlaceRecord, maybe, rounded};
 use crate::assess::limits::{Counts, Judged, Line, Outlook, Scale, Side, Terms, Verdict, Window};
 
 /// The limits of a station and what follows from them for a survey.

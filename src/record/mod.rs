@@ -1,10 +1,14 @@
 //! What `--json` and `summary.json` say: names and meanings that scripts rely on. Keys stay; additions
 //! are welcome. Irradiance in mW/cm², lengths in mm; bounds are `null` for a family that has none.
 
+mod figures;
 mod limits;
 mod next;
 mod plan;
 
+use figures::{maybe, rounded};
+
+pub use figures::PlaceRecord;
 pub use limits::{
     ComponentRecord, DistanceRecord, DoseRecord, ExcludedRecord, FadingRecord, LimitsRecord,
     MonitorRecord, ReadingsRecord, SettleRecord, counts_name, said_mw_cm2, scale_name,
@@ -17,7 +21,6 @@ use serde::Serialize;
 use crate::assess::limits::{Judged, Outlook, Verdict};
 use crate::assess::{Answer, Governing, Leaning, SiteAnswer, Spot};
 use crate::field::Family as FieldFamily;
-use crate::geometry::Place;
 use crate::station::{Family, GoverningRule, Station};
 
 /// What `verdict --json` prints.
@@ -130,17 +133,6 @@ pub struct HottestRecord {
     pub extrapolated: bool,
 }
 
-/// A place.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct PlaceRecord {
-    /// To the right of the datum.
-    pub x_mm: f64,
-    /// To the back of the datum.
-    pub y_mm: f64,
-    /// Above the fixture's base.
-    pub height_mm: f64,
-}
-
 /// Coldest reading that counts.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ColdestReadingRecord {
@@ -242,26 +234,6 @@ pub fn candidate_words(family: FieldFamily) -> &'static str {
         FieldFamily::RoundOpen => "round beams, also from around it",
         FieldFamily::LeaningFace => "tilted beams and an arc",
         other => family_name(other.into()),
-    }
-}
-
-/// Digits kept in records: a thousandth of a unit is far below what any radiometer tells, and keeps
-/// files alike when only rounding differs.
-fn rounded(value: f64) -> f64 {
-    (value * 1e4).round() / 1e4
-}
-
-fn maybe(value: Option<f64>) -> Option<f64> {
-    value.map(rounded)
-}
-
-impl From<Place> for PlaceRecord {
-    fn from(at: Place) -> Self {
-        Self {
-            x_mm: rounded(at.x),
-            y_mm: rounded(at.y),
-            height_mm: rounded(at.height),
-        }
     }
 }
 

@@ -1,386 +1,180 @@
-//! What is computed from the document, kept as long as it holds: fit, map, answer, height profile.
-//! Each is a slot of its own: moving a site asks for a new answer and not for a new fit.
+//! What is computed from the document, kept as long as it holds. Each is a slot of its own: moving a site asks for other
+//! spots and not for another fit.
+
+mod assessing;
+mod mapped;
+mod wanted;
+
+pub use wanted::{TrialsTold, Wanted};
 
 use std::sync::Arc;
 
-use super::looking::{Along, MapOf};
-use super::planning::{Planning, Trial};
-use super::profile::{Profile, ProfileLine};
-use crate::assess::limits::{Line, Outlook, Terms, outlook, terms};
-use crate::assess::{self, Answer, NoAnswer, Request, SurveyFit};
-use crate::field::{FitSettings, Fitted, Map, Raster};
-use crate::geometry::{Point, Shape};
+use super::background::{Same, after, told};
+use super::planning::Planning;
+use super::profile::Profile;
+use crate::assess::limits::{Outlook, Terms};
+use crate::assess::{Answer, Request, SurveyFit};
+use crate::field::{Fitted, Map};
 use crate::probing::{Proposal, propose};
 use crate::progress::Progress;
 use crate::sheet::against::Against;
+use crate::station::limits::Least;
 use crate::station::{Shared, Station, Survey, Trials};
+use crate::trials;
 use crate::trials::dose::DoseLaw;
-use crate::trials::{self, Analysis};
 use crate::units::IrradianceUnit;
 use crate::work::{Held, Latest, Wake};
+use assessing::{Assessing, Of};
+use mapped::Mapped;
 
-/// A shared value by identity: two are the same when they are the same value in memory.
-#[derive(Debug)]
-pub struct Same<T>(pub Arc<T>);
-
-impl<T> Clone for Same<T> {
-    fn clone(&self) -> Self {
-        Self(self.0.clone())
-    }
-}
-
-impl<T> PartialEq for Same<T> {
-    fn eq(&self, other: &Self) -> bool {
-        Arc::ptr_eq(&self.0, &other.0)
-    }
-}
-
-/// A survey of which only the readings count. The same one in memory is equal without a look at each, which is what
-/// a frame without an edit of it asks.
-#[derive(Debug, Clone)]
-struct Readings(Shared<Survey>);
-
-impl PartialEq for Readings {
-    fn eq(&self, other: &Self) -> bool {
-        self.0.is(&other.0) || self.0.readings == other.0.readings
-    }
-}
-
-/// All that a fit depends on.
+/// Where to measure next hangs on where detectors and parts can be, and on the rows of the survey.
 #[derive(Debug, Clone, PartialEq)]
-struct FitKey {
-    survey: usize,
-    readings: Readings,
-    settings: FitSettings,
-}
-
-#[derive(Debug, Clone, PartialEq)]
-struct MapKey {
+struct NextKey {
     field: Same<Fitted>,
-    outline: Shape,
-    height: f64,
-    nodes: usize,
+    bench: Shared<Station>,
+    survey: Shared<Survey>,
 }
-
-impl MapKey {
-    /// Of the height that is wanted, with `fine` nodes along the longer side when it is at rest.
-    fn of(fit: &SurveyFit, wanted: &Wanted<'_>, fine: usize) -> Self {
-        Self {
-            field: Same(fit.field.clone()),
-            outline: wanted.station.fixture.shape.clone(),
-            height: wanted.height,
-            nodes: if wanted.sliding { COARSE } else { fine },
-        }
-    }
-
-    /// A coarse map is soon there: while the height slides each is shown, and the next one asked for.
-    fn is_let_end_for(&self, next: &Self) -> bool {
-        self.nodes == COARSE && next.nodes == COARSE && self.field == next.field
-    }
-}
-
-#[derive(Debug, Clone, PartialEq)]
-struct AnswerKey {
-    field: Same<Fitted>,
-    station: Same<Station>,
-}
-
-#[derive(Debug, Clone, PartialEq)]
-struct TermsKey {
-    station: Same<Station>,
-    survey: Option<usize>,
-}
-
-#[derive(Debug, Clone, PartialEq)]
-struct ProfileKey {
-    field: Same<Fitted>,
-    line: ProfileLine,
-    outline: Shape,
-}
-
-#[derive(Debug, Clone, PartialEq)]
-struct AgainstKey {
-    map: MapKey,
-    lower: Line,
-    upper: Option<Line>,
-    calibration: Option<f64>,
-}
-
-/// What the cure trials tell.
-#[derive(Debug, Clone)]
-pub struct TrialsTold {
-    /// The ladder and its least level, or why it is none.
-    pub analysis: Result<Analysis, String>,
-    /// Whether equal dose means equal cure, where they tell.
-    pub dose: Option<DoseLaw>,
-}
-
-/// The cure trials. The same ones in memory are equal without a look at each part.
-#[derive(Debug, Clone)]
-struct TrialsKey(Arc<Trials>);
-
-impl PartialEq for TrialsKey {
-    fn eq(&self, other: &Self) -> bool {
-        Arc::ptr_eq(&self.0, &other.0) || self.0 == other.0
-    }
-}
-
-/// Nodes along the longer side of a map against the limits: uncertainties take their time.
-const AGAINST: usize = 110;
-/// Nodes along the longer side of a map while the height slides.
-const COARSE: usize = 48;
 
 /// The slots.
 pub struct Answers {
-    fit: Latest<FitKey, SurveyFit>,
-    map: Latest<MapKey, Map>,
-    answer: Latest<AnswerKey, Arc<Answer>>,
-    profile: Latest<ProfileKey, Profile>,
-    against: Latest<AgainstKey, Against>,
-    outlook: Latest<AnswerKey, Arc<Outlook>>,
-    next: Latest<AnswerKey, Proposal>,
-    brightness: Latest<Same<Fitted>, Map>,
-    uncertainty: Latest<MapKey, Map>,
-    trials: Latest<TrialsKey, Arc<TrialsTold>>,
-    terms: Latest<TermsKey, Terms>,
+    assessing: Assessing,
+    mapped: Mapped,
+    next: Latest<NextKey, Proposal>,
+    trials: Latest<(Shared<Trials>, IrradianceUnit), Arc<TrialsTold>>,
+    dose: Latest<Shared<Trials>, Option<DoseLaw>>,
     planning: Planning,
-    /// The trials' key and the document it was made for, so that it is made once an edit.
-    keyed_trials: Option<(Same<Station>, TrialsKey)>,
-    /// The fit's key and the document and survey it was made for, so that it is made once an edit.
-    keyed: Option<(Same<Station>, usize, FitKey)>,
+    /// Parts of the document that questions are asked of, and the document: made once an edit.
+    parts: Option<(Same<Station>, Parts)>,
 }
 
-/// What is wanted this frame.
-#[derive(Debug, Clone, Copy)]
-pub struct Wanted<'a> {
-    /// The document.
-    pub station: &'a Arc<Station>,
-    /// Which survey.
-    pub survey: Option<usize>,
-    /// Height of the map.
-    pub height: f64,
-    /// The height slides: a coarser map now rather than a fine one later.
-    pub sliding: bool,
-    /// The cross, through which the field along a line is wanted.
-    pub cross: Option<Point>,
-    /// Which line.
-    pub along: Along,
-    /// Where to measure next is wanted.
-    pub next: bool,
-    /// What is wanted beside the map of irradiance.
-    pub map_of: MapOf,
-    /// What is said in sentences is said in this unit.
-    pub unit: IrradianceUnit,
-    /// What hangs on the verdict is looked at, and the map against the limits.
-    pub outlook: bool,
-    /// The plan is looked at, with the pattern that is tried out.
-    pub trial: Option<Trial>,
+#[derive(Clone)]
+struct Parts {
+    bench: Shared<Station>,
+    trials: Option<Shared<Trials>>,
 }
 
 impl Answers {
     /// Empty slots.
     pub fn new(wake: &Wake) -> Self {
         Self {
-            fit: Latest::new(wake.clone()),
-            map: Latest::new(wake.clone()),
-            answer: Latest::new(wake.clone()),
-            profile: Latest::new(wake.clone()),
-            against: Latest::new(wake.clone()),
-            outlook: Latest::new(wake.clone()),
-            next: Latest::new(wake.clone()),
-            brightness: Latest::new(wake.clone()),
-            uncertainty: Latest::new(wake.clone()),
+            assessing: Assessing::new(wake),
+            mapped: Mapped::new(wake),
+            next: Latest::long(wake.clone()),
             trials: Latest::new(wake.clone()),
-            terms: Latest::new(wake.clone()),
+            dose: Latest::long(wake.clone()),
             planning: Planning::new(wake),
-            keyed_trials: None,
-            keyed: None,
+            parts: None,
         }
     }
 
     /// Takes in what has ended and asks for what is wanted. To be called once a frame.
     pub fn update(&mut self, wanted: Wanted<'_>) {
-        self.fit.collect();
-        self.map.collect();
-        self.answer.collect();
-        self.profile.collect();
-        self.against.collect();
-        self.outlook.collect();
+        self.mapped.collect();
         self.next.collect();
-        self.brightness.collect();
-        self.uncertainty.collect();
-        self.trials.collect();
-        self.terms.collect();
-        self.planning.update(wanted.station, wanted.trial);
-        self.ask_trials(&wanted);
-        self.ask_terms(&wanted);
-        let Some(survey) = wanted.survey else {
-            self.fit.forget();
-            self.map.forget();
-            self.answer.forget();
-            self.profile.forget();
-            self.against.forget();
-            self.outlook.forget();
-            self.next.forget();
-            self.brightness.forget();
-            self.uncertainty.forget();
-            self.keyed = None;
-            return;
-        };
-        self.ask_fit(wanted.station, survey);
-        // What follows needs the fit of this very document: rows of an older one may be gone.
-        let Some(fit) = self.fit.held().current().cloned() else {
-            return;
-        };
-        self.ask_map(&fit, &wanted);
-        self.ask_answer(&fit, wanted.station);
-        if let Some(cross) = wanted.cross {
-            self.ask_profile(&fit, &wanted, cross);
+        let Parts { bench, trials } = self.parts(wanted.station);
+        self.planning.update(&bench, wanted.trial);
+        self.ask_trials(&wanted, trials);
+        let told = self.trials.held().current().cloned();
+        let of = self.assessing.fit().any().map(|fit| fit.survey);
+        if of != wanted.survey {
+            // nothing of another survey is shown as an older picture of this one
+            self.forget_field();
         }
-        if wanted.next {
-            self.ask_next(&fit, wanted.station);
-        }
-        match wanted.map_of {
-            MapOf::Irradiance => {}
-            MapOf::Uncertainty => self.ask_uncertainty(&fit, &wanted),
-            MapOf::Brightness => self.ask_brightness(&fit),
-        }
-        let answer = self.answer.held().current().cloned();
-        match answer.filter(|a| matches!(a.judged, Some(Ok(_)))) {
-            Some(answer) if wanted.outlook => {
-                self.ask_against(&fit, &wanted, &answer);
-                self.ask_outlook(&fit, &wanted, answer);
-            }
-            Some(_) => {}
-            None => {
-                // without limits there is nothing to show, not even an older one
-                if self.answer.held().current().is_some() {
-                    self.against.forget();
-                    self.outlook.forget();
-                }
-            }
-        }
-    }
-
-    /// Trials are asked about where they are looked at; they need no survey.
-    fn ask_trials(&mut self, wanted: &Wanted<'_>) {
-        let Some(trials) = &wanted.station.trials else {
-            self.trials.forget();
-            self.keyed_trials = None;
-            return;
-        };
-        if !wanted.outlook {
-            return;
-        }
-        let same = Same(wanted.station.clone());
-        let key = match &self.keyed_trials {
-            Some((of, key)) if *of == same => key.clone(),
-            _ => {
-                let key = TrialsKey(Arc::new(trials.clone()));
-                self.keyed_trials = Some((same, key.clone()));
-                key
-            }
-        };
-        let trials = key.0.clone();
-        self.trials.ask(key, || {
-            move |progress: &Progress| {
-                let analysis = trials::analyse(&trials);
-                progress.check().ok()?;
-                let dose = trials::dose(&trials);
-                Some(Ok(Arc::new(TrialsTold { analysis, dose })))
-            }
-        });
-    }
-
-    /// Limits hold without any reading. Where they come from cure trials they take their time.
-    fn ask_terms(&mut self, wanted: &Wanted<'_>) {
-        if wanted.station.limits.is_none() {
-            self.terms.forget();
-            return;
-        }
-        if !wanted.outlook {
-            return;
-        }
-        let key = TermsKey {
-            station: Same(wanted.station.clone()),
+        self.assessing.update(&Of {
+            station: wanted.station,
+            bench: &bench,
             survey: wanted.survey,
-        };
-        let (station, survey) = (wanted.station.clone(), wanted.survey);
-        self.terms.ask(key, || {
-            move |_: &Progress| Some(terms(&station, survey.and_then(|i| station.survey_at(i))))
+            findings: wanted.findings,
+            told: told.as_ref(),
+            units: wanted.units,
+            outlook: wanted.outlook,
         });
+        if let Held::Failed(..) = self.assessing.fit() {
+            self.forget_field();
+        }
+        // What follows needs the fit of this very document: rows of an older one may be gone.
+        let Some(fit) = self.assessing.fit().current().cloned() else {
+            return;
+        };
+        self.mapped.ask(&fit, &wanted);
+        if wanted.next {
+            self.ask_next(&fit, wanted.station, bench);
+        }
+        if let Some(answer) = self.assessing.answer().current() {
+            match answer.judged() {
+                Some(judged) if wanted.outlook => {
+                    let calibration = answer.calibration;
+                    self.mapped.ask_against(&fit, &wanted, judged, calibration);
+                }
+                Some(_) => {}
+                // without limits there is nothing to show, not even an older one
+                None => self.mapped.against.forget(),
+            }
+        }
     }
 
-    fn ask_fit(&mut self, station: &Arc<Station>, survey: usize) {
+    /// The parts of the document, those that stayed the same as they were.
+    fn parts(&mut self, station: &Arc<Station>) -> Parts {
         let same = Same(station.clone());
-        let key = match &self.keyed {
-            Some((for_station, for_survey, key))
-                if *for_station == same && *for_survey == survey =>
-            {
-                key.clone()
+        let old = match self.parts.take() {
+            Some((of, parts)) if of == same => {
+                self.parts = Some((of, parts.clone()));
+                return parts;
             }
-            _ => {
-                let key = FitKey {
-                    survey,
-                    readings: Readings(station.surveys[survey].clone()),
-                    settings: assess::fit_settings(station, &station.surveys[survey], None),
-                };
-                self.keyed = Some((same, survey, key.clone()));
-                key
-            }
+            old => old.map(|(_, parts)| parts),
         };
-        let station = station.clone();
-        self.fit.ask(key, || {
-            move |progress: &Progress| {
-                let request = Request {
-                    survey: Some(survey),
-                    ..Request::default()
-                };
-                told(assess::fit_survey(&station, &request, progress))
-            }
+        let bench = station.bench();
+        let bench = old
+            .as_ref()
+            .map(|old| &old.bench)
+            .filter(|old| ***old == bench)
+            .cloned()
+            .unwrap_or_else(|| bench.into());
+        let trials = station.trials.as_ref().map(|trials| {
+            let old = old.as_ref().and_then(|old| old.trials.as_ref());
+            old.filter(|old| ***old == *trials)
+                .cloned()
+                .unwrap_or_else(|| trials.clone().into())
         });
+        let parts = Parts { bench, trials };
+        self.parts = Some((same, parts.clone()));
+        parts
     }
 
-    fn ask_map(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>) {
-        let key = MapKey::of(fit, wanted, Map::FINE);
-        let outline = wanted.station.fixture.footprint();
-        let MapKey {
-            field,
-            height,
-            nodes,
-            ..
-        } = key.clone();
-        let kept = |running: &MapKey| running.is_let_end_for(&key);
-        self.map.ask_after(kept, key.clone(), || {
-            move |progress: &Progress| {
-                // None: cancelled
-                Map::of(&field.0, &outline, height, nodes, progress)
-                    .ok()
-                    .map(Ok)
-            }
-        });
-    }
-
-    fn ask_answer(&mut self, fit: &SurveyFit, station: &Arc<Station>) {
-        let key = AnswerKey {
-            field: Same(fit.field.clone()),
-            station: Same(station.clone()),
+    /// Trials are asked about where they are looked at, and where a limit comes from them; they need no survey.
+    fn ask_trials(&mut self, wanted: &Wanted<'_>, trials: Option<Shared<Trials>>) {
+        self.trials.collect();
+        self.dose.collect();
+        let Some(trials) = trials else {
+            self.trials.forget();
+            self.dose.forget();
+            return;
         };
-        let (fit, station) = (fit.clone(), station.clone());
-        self.answer.ask(key, || {
-            move |progress: &Progress| {
-                let request = Request::default();
-                told(assess::answer_with(&fit, &station, &request, progress).map(Arc::new))
-            }
-        });
+        let limits = wanted.station.limits.as_ref();
+        if wanted.outlook || limits.is_some_and(|l| l.least == Least::FromTrials) {
+            let of = trials.clone();
+            let unit = wanted.units.irradiance;
+            self.trials.ask((trials.clone(), unit), || {
+                move |_: &Progress| Some(Ok(Arc::new(trials::analyse(&of, unit))))
+            });
+        }
+        if wanted.outlook {
+            let of = trials.clone();
+            self.dose
+                .ask(trials, || move |_: &Progress| Some(Ok(trials::dose(&of))));
+        }
     }
 
-    fn ask_next(&mut self, fit: &SurveyFit, station: &Arc<Station>) {
+    fn ask_next(&mut self, fit: &SurveyFit, station: &Arc<Station>, bench: Shared<Station>) {
         /// Positions proposed at a time.
         const COUNT: usize = 3;
-        let key = AnswerKey {
+        let Some(survey) = station.surveys.get(fit.survey).cloned() else {
+            return;
+        };
+        let key = NextKey {
             field: Same(fit.field.clone()),
-            station: Same(station.clone()),
+            bench,
+            survey,
         };
         let (fit, station) = (fit.clone(), station.clone());
         self.next.ask(key, || {
@@ -391,157 +185,46 @@ impl Answers {
         });
     }
 
-    fn ask_brightness(&mut self, fit: &SurveyFit) {
-        let field = fit.field.clone();
-        self.brightness.ask(Same(fit.field.clone()), || {
-            move |_: &Progress| {
-                let none = "This model knows nothing of the lamp; choose the source-aware one";
-                Some(
-                    field
-                        .brightness()
-                        .map(Map::without_contours)
-                        .ok_or(none.into()),
-                )
-            }
-        });
-    }
-
-    fn ask_uncertainty(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>) {
-        let key = MapKey::of(fit, wanted, AGAINST);
-        let outline = wanted.station.fixture.footprint();
-        let MapKey {
-            field,
-            height,
-            nodes,
-            ..
-        } = key.clone();
-        let kept = |running: &MapKey| running.is_let_end_for(&key);
-        self.uncertainty.ask_after(kept, key.clone(), || {
-            move |progress: &Progress| {
-                let none = "This model does not say how far off it may be; \
-                            choose source-aware or a kriging, which do";
-                let map = Map::of_uncertainty(&field.0, &outline, height, nodes, progress).ok()?;
-                Some(map.ok_or(none.into()))
-            }
-        });
-    }
-
-    fn ask_against(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>, answer: &Arc<Answer>) {
-        let Some(Ok(judged)) = &answer.judged else {
-            return;
-        };
-        let terms = judged.terms.clone();
-        let key = AgainstKey {
-            map: MapKey::of(fit, wanted, AGAINST),
-            lower: terms.lower.clone(),
-            upper: terms.upper.clone(),
-            calibration: answer.calibration,
-        };
-        let outline = wanted.station.fixture.footprint();
-        let MapKey {
-            field,
-            height,
-            nodes,
-            ..
-        } = key.map.clone();
-        let calibration = answer.calibration;
-        let kept = |running: &AgainstKey| running.map.is_let_end_for(&key.map);
-        self.against.ask_after(kept, key.clone(), || {
-            move |progress: &Progress| {
-                let bounds = outline.bounds();
-                let step = bounds.width().max(bounds.depth()) / nodes as f64;
-                let raster = Raster::of(&field.0, &outline, height, step, progress).ok()?;
-                Some(Ok(Against::new(&raster, &terms, calibration)))
-            }
-        });
-    }
-
-    fn ask_outlook(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>, answer: Arc<Answer>) {
-        let key = AnswerKey {
-            field: Same(fit.field.clone()),
-            station: Same(wanted.station.clone()),
-        };
-        let (fit, station, unit) = (fit.clone(), wanted.station.clone(), wanted.unit);
-        self.outlook.ask(key, || {
-            move |progress: &Progress| {
-                let request = Request::default();
-                let judged = answer.judged.as_ref()?.as_ref().ok()?;
-                let show = |e: f64| unit.show_with_unit(e, None);
-                let made = outlook(&fit, &station, &request, &answer, judged, &show, progress);
-                told(made.map(Arc::new))
-            }
-        });
-    }
-
-    fn ask_profile(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>, cross: Point) {
-        let station = wanted.station;
-        let outline = station.fixture.footprint();
-        let mut line = ProfileLine::across(wanted.along, cross, wanted.height, &outline);
-        if wanted.along == Along::Height {
-            let Some(ends) = heights_shown(fit, station) else {
-                return;
-            };
-            // the same at every height of the map
-            (line.ends, line.height) = (ends, 0.0);
-        }
-        let key = ProfileKey {
-            field: Same(fit.field.clone()),
-            line,
-            outline: station.fixture.shape.clone(),
-        };
-        let field = fit.field.clone();
-        // soon there: a cross or a height that moves shows each that was begun
-        let kept = |running: &ProfileKey| running.field == key.field;
-        self.profile.ask_after(kept, key.clone(), || {
-            move |progress: &Progress| Profile::of(&field, line, &outline, progress).ok().map(Ok)
-        });
+    /// What was made from a field that is not that of the readings any more.
+    fn forget_field(&mut self) {
+        self.mapped.forget();
+        self.next.forget();
     }
 
     /// The field of the survey.
     pub fn fit(&self) -> Held<'_, SurveyFit> {
-        self.fit.held()
+        self.assessing.fit()
     }
 
     /// What follows from a fit is asked for once the newest one is there: until then it is an older answer, whatever its
     /// own slot says.
     fn of_fit<'a, T>(&'a self, held: Held<'a, T>) -> Held<'a, T> {
-        match (self.fit.held(), held) {
-            (Held::Updating(_, fraction), Held::Current(old)) => {
-                Held::Updating(Some(old), fraction)
-            }
-            (Held::Failed(why, _), Held::Current(old)) => Held::Failed(why, Some(old)),
-            _ => held,
-        }
+        after(self.fit(), held)
     }
 
     /// The map.
     pub fn map(&self) -> Held<'_, Map> {
-        self.of_fit(self.map.held())
+        self.of_fit(self.mapped.map.held())
     }
 
     /// The answer.
     pub fn answer(&self) -> Held<'_, Arc<Answer>> {
-        self.of_fit(self.answer.held())
+        self.assessing.answer()
     }
 
     /// The answer, if it is that of this very document and survey.
     pub fn answer_of(&self, station: &Arc<Station>, survey: Option<usize>) -> Option<&Arc<Answer>> {
-        let fit = self.fit.held().current()?;
-        let asked = self.answer.answered()?;
-        let is_of = Arc::ptr_eq(&asked.station.0, station)
-            && Arc::ptr_eq(&asked.field.0, &fit.field)
-            && survey == Some(fit.survey);
-        self.answer.held().current().filter(|_| is_of)
+        self.assessing.answer_of(station, survey)
     }
 
     /// The map against the limits.
     pub fn against(&self) -> Held<'_, Against> {
-        self.of_fit(self.against.held())
+        after(self.answer(), self.mapped.against.held())
     }
 
     /// What hangs on the verdict.
     pub fn outlook(&self) -> Held<'_, Arc<Outlook>> {
-        self.of_fit(self.outlook.held())
+        self.assessing.outlook()
     }
 
     /// Where to measure next.
@@ -551,12 +234,12 @@ impl Answers {
 
     /// How bright the lamp's face is inferred to be, relative to its mean.
     pub fn brightness(&self) -> Held<'_, Map> {
-        self.of_fit(self.brightness.held())
+        self.of_fit(self.mapped.brightness.held())
     }
 
     /// How far off the map may be, percent (k = 2).
     pub fn uncertainty(&self) -> Held<'_, Map> {
-        self.of_fit(self.uncertainty.held())
+        self.of_fit(self.mapped.uncertainty.held())
     }
 
     /// What the plan comes to, and the pattern that is tried out beside it.
@@ -569,55 +252,42 @@ impl Answers {
         self.trials.held()
     }
 
+    /// Whether equal dose means equal cure, where the trials tell.
+    pub fn dose(&self) -> Held<'_, Option<DoseLaw>> {
+        after(self.trials(), self.dose.held())
+    }
+
     /// The limits that hold.
     pub fn terms(&self) -> Held<'_, Terms> {
-        self.terms.held()
+        self.assessing.terms()
     }
 
     /// The field along a line through the cross.
     pub fn profile(&self) -> Held<'_, Profile> {
-        self.of_fit(self.profile.held())
+        self.of_fit(self.mapped.profile.held())
     }
 
     /// Whether the answer that is shown is older than the document.
     pub fn is_answering(&self) -> bool {
-        self.fit.held().is_updating() || self.answer.held().is_updating()
+        self.assessing.is_answering() || self.answer().is_updating()
     }
 
     /// Whether anything is being worked on, or an older answer is shown.
     pub fn is_updating(&self) -> bool {
-        self.is_answering() || self.map.held().is_updating() || self.profile.held().is_updating()
+        self.is_answering()
+            || self.mapped.map.held().is_updating()
+            || self.mapped.profile.held().is_updating()
     }
 
     /// Whether what hangs on the verdict, or what the cure trials tell, is being worked on.
     pub fn is_looking_further(&self) -> bool {
-        self.against.held().is_updating()
-            || self.outlook.held().is_updating()
+        self.assessing.is_looking_further()
+            || self.mapped.against.held().is_updating()
+            || self.mapped.brightness.held().is_updating()
+            || self.mapped.uncertainty.held().is_updating()
             || self.next.held().is_updating()
-            || self.brightness.held().is_updating()
-            || self.uncertainty.held().is_updating()
             || self.trials.held().is_updating()
-            || self.terms.held().is_updating()
+            || self.dose.held().is_updating()
             || self.planning.is_updating()
-    }
-}
-
-/// The heights of a height profile: a little beyond the measured ones, never up to the face, where the law of
-/// distance ends.
-fn heights_shown(fit: &SurveyFit, station: &Station) -> Option<[f64; 2]> {
-    let (&low, &high) = (fit.heights.first()?, fit.heights.last()?);
-    let face = station.surveys[fit.survey].face_height(station);
-    let span = (high - low).max(10.0);
-    let top = (high + 0.75 * span).min(face - 1.0).max(high);
-    let bottom = (low - 0.75 * span).max(0.0).min(low);
-    Some([bottom, top])
-}
-
-/// A computation's end as background work says it.
-pub(super) fn told<T>(result: Result<T, NoAnswer>) -> Option<Result<T, String>> {
-    match result {
-        Ok(value) => Some(Ok(value)),
-        Err(NoAnswer::Cancelled) => None,
-        Err(NoAnswer::Missing(what)) => Some(Err(what)),
     }
 }

@@ -56,13 +56,9 @@ pub enum Command {
     GiveUpImport,
     /// Export these sheets from now on.
     ChooseSheets(Sheets),
-    /// Write the chosen sheets into a folder, as far as they can be made.
-    Export {
-        /// Where; made when it is not there.
-        folder: PathBuf,
-        /// Whether files that are there may be replaced.
-        replace: bool,
-    },
+    /// Write the chosen sheets into a folder, as far as they can be made; it is made when it is not there, and files that
+    /// are there are asked about.
+    Export(PathBuf),
     /// Look whether somebody else has changed the file; to be sent when the window is come back to.
     LookAtFile,
     /// Stop the export that runs.
@@ -161,6 +157,10 @@ pub enum Action {
     UsualInterface,
     /// Show the whole fixture.
     FitView,
+    /// Bring the keyboard to the next part of the window.
+    NextPane,
+    /// Bring it to the one before.
+    PreviousPane,
     /// Open the command search.
     FindCommand,
     /// [`Command::Quit`].
@@ -214,6 +214,8 @@ pub const ACTIONS: &[ActionText] = actions![
     Action::SmallerInterface, "Smaller text and buttons", "Show everything in the window a tenth smaller", "Ctrl+Minus";
     Action::UsualInterface, "Usual size of text and buttons", "Show everything in the window at 100 %", "Ctrl+0";
     Action::FitView, "Fit the view", "Show the whole fixture in the plan view", "Ctrl+F";
+    Action::NextPane, "Next part of the window", "Bring the keyboard to the next of top bar, steps, forms and picture", "F6";
+    Action::PreviousPane, "Previous part of the window", "Bring the keyboard to the one before of top bar, steps, forms and picture", "Shift+F6";
     Action::FindCommand, "Find a command", "Search all commands by name", "Ctrl+K";
     Action::Quit, "Quit", "Leave the program", "Ctrl+Q";
 ];

@@ -118,6 +118,14 @@ impl History {
         Ok(true)
     }
 
+    /// Ends the gesture of the last step: what a gesture of the same number does from now on is a step of its own. Numbers
+    /// count within one run of the program, and a journal may come from another one.
+    pub(super) fn end_gesture(&mut self) {
+        if let Some(step) = self.undo.last_mut() {
+            step.gesture = None;
+        }
+    }
+
     /// Puts another document in place of this one, as one step of that name.
     pub(super) fn put(&mut self, station: Arc<Station>, name: &str) {
         self.redo.clear();
@@ -184,8 +192,8 @@ impl History {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::{Place, Shape};
-    use crate::station::Reading;
+    use crate::geometry::{Place, Point, Shape};
+    use crate::station::{Plan, PlanLayout, Reading};
 
     /// A scan, and a few readings.
     fn surveyed() -> Station {
@@ -247,5 +255,41 @@ mod tests {
         );
         assert!(history.undo());
         assert!(history.now().surveys[0].is(&scan));
+    }
+
+    fn moved(history: &mut History, x: f64, gesture: Option<Gesture>) {
+        let edit = Edit::MovePosition(0, Point::new(x, 20.0));
+        let day = jiff::civil::date(2026, 3, 9);
+        assert!(matches!(history.apply(edit, gesture, day), Ok(true)));
+    }
+
+    #[test]
+    fn a_gesture_is_one_step_and_never_goes_on_after_its_run_of_the_program() {
+        let shape = Shape::Rectangle {
+            width: 100.0,
+            depth: 80.0,
+        };
+        let mut station = Station::new("Bench", shape, 100.0);
+        station.plan = Plan {
+            heights: vec![20.0],
+            layout: PlanLayout::Grid {
+                columns: 2,
+                rows: 2,
+                margin: 10.0,
+            },
+            radiometer: None,
+        };
+        let mut history = History::new(Arc::new(station));
+        moved(&mut history, 20.0, Some(1));
+        moved(&mut history, 21.0, Some(1));
+        assert_eq!(history.undo.len(), 1);
+        history.end_gesture();
+        moved(&mut history, 22.0, Some(1));
+        assert_eq!(history.undo.len(), 2);
+        moved(&mut history, 23.0, None);
+        moved(&mut history, 24.0, None);
+        assert_eq!(history.undo.len(), 4);
+        history.undo();
+        assert_eq!(history.now().positions()[0].at.x, 23.0);
     }
 }

@@ -9,7 +9,7 @@ use super::disk::OpenFile;
 use super::history::History;
 use super::keeper::Keeper;
 use super::{Notice, Question, Session, Step, Tone};
-use crate::files::{self, Begin, Entry, FileError, Journal, Orphan};
+use crate::files::{self, Begin, Drive, Entry, FileError, Journal, Orphan};
 use crate::station::{Difference, Edit, Station};
 use crate::work::{Job, Look};
 
@@ -39,6 +39,8 @@ pub struct LeftUnsaved {
     pub last: Option<String>,
     /// Whether a part of it could not be read.
     pub is_damaged: bool,
+    /// Whether another window may be at it yet: the disk can't tell.
+    pub may_run: bool,
 }
 
 /// What an earlier run left, taken up as far as it goes.
@@ -76,10 +78,13 @@ impl Session {
         let wake = self.wake.clone();
         self.disk.sign_as(keep.who);
         let folder = keep.folder.clone();
-        let keeper = Keeper::new(keep.folder, keep.run, wake.clone());
+        let (drive, run) = (self.disk.drive(), keep.run.clone());
+        let keeper = Keeper::new(drive.clone(), keep.folder, keep.run, wake.clone());
         self.keeping.keeper = Some(keeper);
         self.begin_journal();
-        self.keeping.looking = Some(Job::start(wake, move |_| Some(Ok(look(&folder)))));
+        self.keeping.looking = Some(Job::start(wake, move |_| {
+            Some(Ok(look(&drive, &folder, &run)))
+        }));
     }
 
     /// What is saved.
@@ -118,8 +123,10 @@ impl Session {
         };
         let kept = keeper.change(entry, || (self.begin(), self.station().clone()));
         self.keeping.keeper = Some(keeper);
-        if let Err(error) = kept {
-            self.not_kept(&error);
+        match kept {
+            // from here on it is safe again, and would be told of again
+            Ok(()) => self.keeping.said = false,
+            Err(error) => self.not_kept(&error),
         }
     }
 
@@ -164,14 +171,14 @@ impl Session {
                 }
             }
         }
-        if self.question.is_none()
-            && self.disk.busy().is_none()
+        if self.disk.question().is_none()
+            && self.disk.is_at_rest()
             && !self.is_changed()
             && let Some(found) = self.keeping.found.front()
         {
-            self.question = Some(Question::TakeUp(found.said()));
+            self.disk.ask(Question::TakeUp(found.said()));
         }
-        if self.question.is_none()
+        if self.disk.question().is_none()
             && let Some(is_gone) = self.disk.found_changed()
         {
             self.somebody_changed(is_gone);
@@ -193,18 +200,23 @@ impl Session {
                 "{place} was changed by somebody else while you changed it here; Save as keeps both versions, Save asks before it replaces theirs"
             )));
         } else {
-            self.question = Some(Question::TheirVersion(path));
+            self.disk.ask(Question::TheirVersion(path));
         }
     }
 
     /// Takes up what an earlier run left unsaved.
     pub(super) fn take_up(&mut self) {
+        if self.is_changed() || !self.disk.is_at_rest() {
+            // something has come in between that would be lost; it is asked again
+            return;
+        }
         let Some(found) = self.keeping.found.pop_front() else {
             return;
         };
         let said = found.said();
         self.disk.take_up(found.orphan.journal.begin.clone());
         self.history = found.history;
+        self.history.end_gesture();
         self.step = Step::Readings;
         self.look_at_newest();
         self.keeping.taken_up.push(found.orphan.name());
@@ -255,17 +267,18 @@ impl Found {
             changes: self.changes,
             last: self.history.undo_name().map(str::to_owned),
             is_damaged: self.orphan.journal.is_damaged,
+            may_run: self.orphan.may_run,
         }
     }
 }
 
 /// What earlier runs left unsaved in a folder. A journal whose changes are in the station's file already
 /// (the program ended just after saving), or came to nothing, is taken away.
-fn look(folder: &Path) -> Looked {
-    let (orphans, wrong) = files::orphans(folder);
+fn look(drive: &Drive, folder: &Path, run: &str) -> Looked {
+    let (orphans, wrong) = files::orphans(drive, folder, run);
     let mut found = Vec::new();
     for mut orphan in orphans {
-        let (history, changes) = replay(&mut orphan.journal);
+        let (history, changes) = replay(drive, &mut orphan.journal);
         orphan.journal.is_damaged |= changes < orphan.journal.changes.len();
         if orphan.journal.begin.station == *history.now() && !orphan.journal.is_damaged {
             orphan.remove();
@@ -286,9 +299,9 @@ const TAKEN_UP: &str = "work of an earlier session, taken up";
 /// The changes of a journal made again, each a step of undo, and how many could be. Where the file holds
 /// the document as it was on the way, the program had saved it before it ended: then that is what is
 /// saved, and nobody else's.
-fn replay(journal: &mut Journal) -> (History, usize) {
+fn replay(drive: &Drive, journal: &mut Journal) -> (History, usize) {
     let begin = &mut journal.begin;
-    let now = (begin.path.as_ref()).and_then(|path| files::read(path).ok());
+    let now = (begin.path.as_ref()).and_then(|path| files::read_on(drive, path).ok());
     let mut own = now.filter(|(_, stamp)| Some(*stamp) != begin.stamp);
     let mut history = History::new(begin.station.clone());
     for (made, entry) in journal.changes.iter().enumerate() {

@@ -3,6 +3,7 @@
 //! handles them. Nothing here reads a clock: the window says what day it is.
 
 mod answers;
+mod background;
 mod command;
 mod disk;
 mod history;
@@ -12,66 +13,38 @@ mod keeping;
 mod looking;
 mod planning;
 mod profile;
+mod settings;
 mod standing;
 mod steps;
 
-pub use answers::{Answers, Same, TrialsTold, Wanted};
+pub use answers::{Answers, TrialsTold, Wanted};
+pub use background::Same;
 pub use command::{ACTIONS, Action, ActionText, Command, Reply};
-pub use disk::{OpenFile, sample};
+pub use disk::{OpenFile, Question, Wish, sample};
 pub use history::{Gesture, History};
 pub use import::{Filling, Import, Outcome};
 pub use keeping::{Keep, LeftUnsaved};
 pub use looking::{Along, ColourRanges, MapOf};
 pub use planning::{Gap, PlanFigures, Planning, Trial, Tried};
 pub use profile::{Profile, ProfileLine};
+pub use settings::SettingsFile;
 pub use steps::{Step, StepState};
 
-use std::path::PathBuf;
 use std::sync::Arc;
 
 use jiff::civil::Date;
 
 use crate::assess::Answer;
 use crate::assess::limits::Judged;
-use crate::export::bundle::{self, Sheets};
+use crate::export::bundle::Sheets;
 use crate::files::{Entry, Preferences};
-use crate::geometry::{Point, Shape};
+use crate::geometry::Point;
 use crate::station::{Checked, Edit, Finding, PlanLayout, Station, Survey, Where};
+use crate::units::Units;
 use crate::work::{Held, Wake};
-use disk::{Disk, Over};
+use disk::Disk;
 use keeping::Keeping;
 use standing::Standing;
-
-/// A question that something would be lost over.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Question {
-    /// The document was changed since it was saved; what was to be done next.
-    Unsaved(Box<Command>),
-    /// A file of that name is there.
-    Replace(PathBuf, Box<Command>),
-    /// Some of the files to be exported are in the folder already.
-    ReplaceExports {
-        /// Where.
-        folder: PathBuf,
-        /// Those that are there.
-        files: Vec<String>,
-        /// The export that replaces them.
-        command: Box<Command>,
-    },
-    /// The file was changed by somebody else since it was opened.
-    ChangedOnDisk(PathBuf),
-    /// The file was changed by somebody else, and the document was not: show their version?
-    TheirVersion(PathBuf),
-    /// An earlier run of the program ended without saving this.
-    TakeUp(LeftUnsaved),
-}
-
-/// Something the window has to ask the person for, with dialogs of its own.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Wish {
-    /// Where to save.
-    SavePath,
-}
 
 /// How a notice is meant.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -141,13 +114,8 @@ pub struct Session {
     proposing: bool,
     map_of: MapOf,
     colours: ColourRanges,
-    question: Option<Question>,
-    /// What to do once the save that a question asked for has ended.
-    after_save: Option<Command>,
-    wish: Option<Wish>,
     notice: Option<Notice>,
     go_to: Option<Where>,
-    quit: bool,
     today: Date,
 }
 
@@ -188,12 +156,8 @@ impl Session {
             proposing: false,
             map_of: MapOf::default(),
             colours: ColourRanges::default(),
-            question: None,
-            after_save: None,
-            wish: None,
             notice: None,
             go_to: None,
-            quit: false,
             today,
             wake,
         };
@@ -222,19 +186,9 @@ impl Session {
         &self.findings
     }
 
-    /// Where the document came from.
-    pub fn file(&self) -> Option<&OpenFile> {
-        self.disk.file()
-    }
-
-    /// Whether the document is the built-in sample, unchanged or not.
-    pub fn is_sample(&self) -> bool {
-        self.disk.is_sample
-    }
-
-    /// Whether the document was changed since it was saved.
+    /// Whether the document was changed since it was saved, or its file may hold something else.
     pub fn is_changed(&self) -> bool {
-        self.standing.is_changed()
+        self.standing.is_changed() || self.disk.is_unsure()
     }
 
     /// What undo would take back, and what redo would make again.
@@ -339,13 +293,14 @@ impl Session {
         Sheets {
             map: wanted.map && possible.map,
             plan: wanted.plan && possible.plan,
+            readings: wanted.readings && possible.readings,
             field: wanted.field && possible.field,
             summary: wanted.summary && possible.summary,
         }
     }
 
-    /// The sheets that can be made of the document as it is: the plan as soon as it has positions, the
-    /// others from readings that make a field.
+    /// The sheets that can be made of the document as it is: the plan as soon as it has positions, the readings as soon as
+    /// there are rows, the others from readings that make a field.
     pub fn possible_sheets(&self) -> Sheets {
         let failed = matches!(self.answers.fit(), Held::Failed(..))
             || matches!(self.answers.answer(), Held::Failed(..));
@@ -357,14 +312,10 @@ impl Session {
         Sheets {
             map: field,
             plan: self.standing.is_planned(),
+            readings: self.survey().is_some_and(|(_, of)| !of.readings.is_empty()),
             field,
             summary: field,
         }
-    }
-
-    /// The open question.
-    pub fn question(&self) -> Option<&Question> {
-        self.question.as_ref()
     }
 
     /// What there is to say.
@@ -372,24 +323,9 @@ impl Session {
         self.notice.as_ref()
     }
 
-    /// Whether the program may end.
-    pub fn wants_quit(&self) -> bool {
-        self.quit
-    }
-
-    /// What runs on the disk, in words, and how far it is.
-    pub fn busy(&self) -> Option<(&'static str, f64)> {
-        self.disk.busy()
-    }
-
     /// The day, as the window said it.
     pub fn today(&self) -> Date {
         self.today
-    }
-
-    /// What the window has to ask for; given out once.
-    pub fn take_wish(&mut self) -> Option<Wish> {
-        self.wish.take()
     }
 
     /// Where a finding was clicked; given out once, to the panel that can show it.
@@ -422,6 +358,7 @@ impl Session {
         let station = self.history.now().clone();
         self.answers.update(Wanted {
             station: &station,
+            findings: &self.findings,
             survey: self.survey,
             height: self.height(),
             sliding: self.sliding,
@@ -429,7 +366,10 @@ impl Session {
             along: self.along,
             next: self.proposing && self.step == Step::Field,
             map_of: self.map_of(),
-            unit: self.preferences.irradiance_unit,
+            units: Units {
+                length: self.preferences.length_unit,
+                irradiance: self.preferences.irradiance_unit,
+            },
             outlook: self.step == Step::Limits,
             trial: (self.step == Step::Plan).then_some(self.trial),
         });
@@ -470,15 +410,6 @@ impl Session {
         answer.judged.as_ref()?.as_ref().ok()
     }
 
-    /// Whether files are being read or written, or looked for.
-    pub fn is_at_files(&self) -> bool {
-        let is_importing = |import: &Import| import.outcome().is_updating();
-        self.disk.busy().is_some()
-            || self.disk.is_looking()
-            || self.keeping.is_looking()
-            || self.import.as_ref().is_some_and(is_importing)
-    }
-
     /// Whether anything is being worked on.
     pub fn is_working(&self) -> bool {
         let answers = &self.answers;
@@ -486,6 +417,11 @@ impl Session {
     }
 
     // What the window asks for.
+
+    /// Says what day it is: what is frozen, begun or logged from now on has this date.
+    pub fn set_today(&mut self, today: Date) {
+        self.today = today;
+    }
 
     /// Does what is asked.
     pub fn handle(&mut self, command: Command) {
@@ -509,18 +445,13 @@ impl Session {
             Command::Redo => {
                 self.go_over(History::redo);
             }
-            Command::New | Command::OpenSample | Command::Open(_) | Command::Quit
-                if self.is_changed() =>
-            {
-                self.question = Some(Question::Unsaved(Box::new(command)));
-            }
             Command::New | Command::OpenSample | Command::Open(_) | Command::Quit => {
-                self.leave_document(command);
+                self.leave_for(command);
             }
             Command::Save => self.save(),
             Command::SaveAs { path, replace } => self.save_as(path, replace),
-            Command::NoSavePath => self.after_save = None,
-            Command::Import(path) => self.disk.import(path),
+            Command::NoSavePath => self.save_nowhere(),
+            Command::Import(path) => self.look_into(path),
             Command::Understand(understanding) => {
                 if let Some(import) = &mut self.import {
                     import.understand(understanding);
@@ -535,8 +466,8 @@ impl Session {
             Command::FillFromImport => self.fill_from_import(),
             Command::GiveUpImport => self.import = None,
             Command::ChooseSheets(sheets) => self.sheets = sheets,
-            Command::Export { folder, replace } => self.export(folder, replace),
-            Command::CancelExport => self.disk.cancel(),
+            Command::Export(folder) => self.export(folder),
+            Command::CancelExport => self.disk.cancel_export(),
             Command::LookAtFile => self.disk.look_at_file(),
             Command::Reply(reply) => self.reply(reply),
             Command::Go(step) => self.step = step,
@@ -665,188 +596,14 @@ impl Session {
         self.look_at_newest();
         self.begin_journal();
     }
-
-    fn leave_document(&mut self, command: Command) {
-        match command {
-            Command::New => {
-                let station = Arc::new(empty_station());
-                self.disk.new_document(station.clone(), false);
-                self.take_document(station, Step::Fixture);
-                self.notice = None;
-            }
-            Command::OpenSample => {
-                let station = Arc::new(sample());
-                self.disk.new_document(station.clone(), true);
-                self.take_document(station, Step::Field);
-                self.notice = Some(sample_notice());
-            }
-            Command::Open(path) => self.disk.open(path),
-            Command::Quit => {
-                // what is not saved by now is not wanted
-                self.forget_journal();
-                self.quit = true;
-            }
-            _ => {}
-        }
-    }
-
-    fn reply(&mut self, reply: Reply) {
-        let Some(question) = self.question.take() else {
-            return;
-        };
-        match (question, reply) {
-            (Question::TakeUp(_), Reply::Yes) => self.take_up(),
-            (Question::TakeUp(_), reply) => self.leave_unsaved(reply == Reply::No),
-            (Question::TheirVersion(path), Reply::Yes) => self.disk.open(path),
-            (Question::TheirVersion(_), Reply::No) => {}
-            (_, Reply::Cancel)
-            | (
-                Question::Replace(..)
-                | Question::ReplaceExports { .. }
-                | Question::ChangedOnDisk(_),
-                Reply::No,
-            ) => {
-                self.after_save = None;
-            }
-            (Question::Unsaved(next), Reply::No) => self.leave_document(*next),
-            (Question::Unsaved(next), Reply::Yes) => {
-                self.after_save = Some(*next);
-                self.save();
-            }
-            (
-                Question::Replace(_, command) | Question::ReplaceExports { command, .. },
-                Reply::Yes,
-            ) => self.handle(*command),
-            (Question::ChangedOnDisk(path), Reply::Yes) => {
-                self.disk.save(path, self.station().clone(), Over::Anything);
-            }
-        }
-    }
-
-    fn save(&mut self) {
-        match self.disk.file() {
-            None => self.wish = Some(Wish::SavePath),
-            Some(_) => self.disk.save_again(self.station().clone()),
-        }
-    }
-
-    fn save_as(&mut self, path: PathBuf, replace: bool) {
-        let path = if path.extension().is_none() {
-            path.with_extension("ron")
-        } else {
-            path
-        };
-        let over = if replace || self.disk.is_at(&path) {
-            Over::Anything
-        } else {
-            Over::Nothing
-        };
-        self.disk.save(path, self.station().clone(), over);
-    }
-
-    fn export(&mut self, folder: PathBuf, replace: bool) {
-        let sheets = self.sheets_to_write();
-        if bundle::names(sheets).is_empty() {
-            self.notice = Some(Notice::trouble(
-                "None of the chosen sheets can be made yet; plan positions, or enter readings",
-            ));
-            return;
-        }
-        self.disk.export(disk::Export {
-            folder,
-            replace,
-            sheets,
-            station: self.station().clone(),
-            survey: self.survey,
-            height: self.height,
-            colours: self.colours,
-            preferences: self.preferences.clone(),
-        });
-    }
-
-    fn collect_disk(&mut self) {
-        let Some(ended) = self.disk.collect() else {
-            return;
-        };
-        match ended {
-            disk::Ended::Opened(station, others) => {
-                if let Some(file) = self.disk.file() {
-                    self.preferences.remember(&file.path);
-                }
-                self.take_document(station, Step::Field);
-                self.notice = others.map(|who| also_open(&who));
-            }
-            disk::Ended::Saved(path) => {
-                self.preferences.remember(&path);
-                self.begin_journal();
-                self.notice = Some(Notice::done(format!("Saved {}", path.display())));
-                if let Some(next) = self.after_save.take() {
-                    self.stand();
-                    self.handle(next);
-                }
-            }
-            disk::Ended::NotSaved(text) => {
-                self.after_save = None;
-                let kept = if self.is_kept() {
-                    " and would be offered again after a crash"
-                } else {
-                    ""
-                };
-                self.notice = Some(Notice::trouble(format!(
-                    "{text}. What you entered is still here{kept}; Save as puts it somewhere else"
-                )));
-            }
-            disk::Ended::Kept(question) => self.question = Some(question),
-            disk::Ended::Imported(path, raw, understanding) => {
-                let wake = self.wake.clone();
-                let rows = self.survey().map_or(&[][..], |(_, shown)| &shown.readings);
-                self.import = Some(Import::new(path, *raw, understanding, rows, wake));
-            }
-            disk::Ended::Exported { folder, files } => {
-                self.notice = Some(Notice {
-                    tone: Tone::Done,
-                    text: format!("Wrote {} files to {}", files.len(), folder.display()),
-                    details: files,
-                });
-            }
-            disk::Ended::Trouble(text) => {
-                self.after_save = None;
-                self.notice = Some(Notice::trouble(text));
-            }
-        }
-    }
 }
 
 /// What is said when one position of rows and columns was moved.
 const BY_HAND: &str = "The positions are placed by hand from now on: one of them has left its rows and columns. Undo brings these back";
 
-/// What is said of a file that somebody else has open.
-fn also_open(who: &str) -> Notice {
-    let who = if who.is_empty() {
-        "somebody".to_owned()
-    } else {
-        who.to_owned()
-    };
-    Notice::trouble(format!(
-        "This file is open in another window too, by {who}. Agree on who saves, or save under another name; a version that the other one saved is never replaced without asking"
-    ))
-}
-
 /// What the sample is.
 fn sample_notice() -> Notice {
     Notice::done(
         "This is the worked sample: try anything on it, or begin your own station with File, New station",
-    )
-}
-
-/// What "New station" begins with: a fixture of a common size, to be changed.
-fn empty_station() -> Station {
-    Station::new(
-        "New station",
-        Shape::Rectangle {
-            width: 200.0,
-            depth: 150.0,
-        },
-        100.0,
     )
 }

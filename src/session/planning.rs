@@ -2,12 +2,12 @@
 
 use std::sync::Arc;
 
-use super::answers::{Same, told};
+use super::background::told;
 use crate::geometry::Point;
 use crate::numeric::neighbours::{largest_gap, median_spacing};
 use crate::probing::{Made, Pattern};
 use crate::progress::Progress;
-use crate::station::{Position, Station};
+use crate::station::{Position, Shared, Station};
 use crate::work::{Held, Latest, Wake};
 
 /// Of the raster until another one is typed, mm.
@@ -61,10 +61,10 @@ pub struct PlanFigures {
     pub gap: Option<Gap>,
 }
 
-/// A pattern is made for a document and a raster.
+/// A pattern is made for a bench and a raster.
 #[derive(Debug, Clone, PartialEq)]
 struct TrialKey {
-    station: Same<Station>,
+    station: Shared<Station>,
     pattern: Pattern,
     raster: Option<f64>,
 }
@@ -72,7 +72,7 @@ struct TrialKey {
 /// The slots.
 pub struct Planning {
     tried: Latest<TrialKey, Arc<Tried>>,
-    figures: Latest<Same<Station>, Arc<PlanFigures>>,
+    figures: Latest<Shared<Station>, Arc<PlanFigures>>,
 }
 
 impl Planning {
@@ -83,16 +83,16 @@ impl Planning {
         }
     }
 
-    /// Takes in what has ended and, where the plan is looked at, asks for what is shown of it.
-    pub(super) fn update(&mut self, station: &Arc<Station>, trial: Option<Trial>) {
+    /// Takes in what has ended and, where the plan is looked at, asks for what is shown of it: it hangs on the station's
+    /// bench.
+    pub(super) fn update(&mut self, station: &Shared<Station>, trial: Option<Trial>) {
         self.tried.collect();
         self.figures.collect();
         let Some(trial) = trial else {
             return;
         };
-        let same = Same(station.clone());
         let of = station.clone();
-        self.figures.ask(same.clone(), || {
+        self.figures.ask(station.clone(), || {
             move |_: &Progress| {
                 let positions = of.positions();
                 let points = places(&positions);
@@ -108,7 +108,7 @@ impl Planning {
             return;
         };
         let key = TrialKey {
-            station: same,
+            station: station.clone(),
             pattern,
             raster: trial.raster(),
         };

@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use super::answers::Same;
+use super::background::Same;
 use super::disk::Exported;
 use super::steps::{Step, StepState};
 use crate::export::bundle::Sheets;

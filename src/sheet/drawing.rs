@@ -14,6 +14,8 @@ pub enum Role {
     Fixture,
     /// The source's face, seen from above.
     Face,
+    /// The plate on which positions are read with the pallet out.
+    Plate,
     /// A part's footprint.
     Site,
     /// A place that bars something; painters hatch it.

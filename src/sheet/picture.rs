@@ -8,7 +8,7 @@ use super::drawing::{Anchor, Drawing, Item, MarkForm, Role};
 use crate::assess::Answer;
 use crate::field::{Contour, Raster};
 use crate::geometry::{Footprint, Point};
-use crate::station::{Position, Station};
+use crate::station::{Pallet, Position, Station};
 use crate::units::{IrradianceUnit, fixed, trim_zeros};
 
 pub(super) mod labels;
@@ -73,9 +73,9 @@ impl Picture<'_> {
     pub fn drawing(&self, level_text: &dyn Fn(f64) -> String) -> Drawing {
         let fixture = self.station.fixture.footprint();
         let face = (self.station.source.face.as_ref()).filter(|_| self.layers.face);
-        let inner = face
-            .iter()
-            .fold(fixture.bounds(), |all, f| all.union(f.bounds()));
+        let plate = self.plate();
+        let inner =
+            (face.into_iter().chain(&plate)).fold(fixture.bounds(), |all, f| all.union(f.bounds()));
         let extent = inner.width().max(inner.depth());
         let bounds = inner.grown(0.05 * extent);
         let sites = if self.layers.sites {
@@ -135,6 +135,7 @@ impl Picture<'_> {
         }
         items.push(area(&fixture, Role::Fixture));
         items.extend(datum(0.08 * extent));
+        items.extend(plate.iter().map(|plate| area(plate, Role::Plate)));
         items.extend(face.iter().map(|f| area(f, Role::Face)));
         if self.layers.keep_outs {
             let barred = self.station.keep_outs.iter();
@@ -166,6 +167,18 @@ impl Picture<'_> {
         items.extend(readings);
         items.extend(spots);
         Drawing { bounds, items }
+    }
+
+    /// The plate, where the plan is shown or a survey that was read on one.
+    fn plate(&self) -> Option<Footprint> {
+        let plate = self.station.plan.plate?;
+        let shown = match self.survey.and_then(|i| self.station.surveys.get(i)) {
+            Some(survey) if self.layers.readings => survey.state.pallet == Pallet::Out,
+            Some(_) => false,
+            None => !self.layers.map,
+        };
+        let with_plan = self.layers.positions || self.layers.bodies;
+        (shown || with_plan).then(|| plate.footprint())
     }
 
     /// Marks and words of the coldest and the hottest spot.

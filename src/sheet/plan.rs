@@ -116,6 +116,17 @@ fn title(sheet: &PlanSheet<'_>) -> Title {
             sheet.length.show_with_unit(station.source.face_height),
         ),
     ];
+    about.extend(station.plan.plate.map(|plate| {
+        let (mm, corner) = (sheet.length, plate.corner);
+        let read = format!(
+            "pallet out, on a plate of {} x {}, its front left corner at {}, {}",
+            mm.show(plate.width),
+            mm.show_with_unit(plate.depth),
+            mm.show(corner.x),
+            mm.show_with_unit(corner.y)
+        );
+        ("Read with", read)
+    }));
     about.extend(radiometer_fields(station.plan_radiometer()));
     Title {
         document: "Probe-position plan",
@@ -127,7 +138,10 @@ fn title(sheet: &PlanSheet<'_>) -> Title {
                 blank("Operator"),
                 blank("Radiometer used"),
                 blank("Drive"),
-                blank("Pallet, empty or loaded"),
+                blank(match station.plan.plate {
+                    None => "Pallet, empty or loaded",
+                    Some(_) => "Pallet out",
+                }),
             ],
             vec![
                 blank("Lamp serial"),

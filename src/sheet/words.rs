@@ -28,5 +28,6 @@ pub(super) fn pallet(pallet: Pallet) -> &'static str {
         Pallet::NotSaid => NOT_RECORDED,
         Pallet::Empty => "empty",
         Pallet::Loaded => "loaded",
+        Pallet::Out => "out",
     }
 }

@@ -10,17 +10,21 @@ mod difference;
 mod edit;
 mod layout;
 pub mod limits;
+mod plate;
 mod shared;
 mod sound;
 pub mod trials;
+mod version;
 
 pub use check::{Alike, Checked, Finding, Seats, Severity, Where};
 pub use difference::Difference;
 pub use edit::{Edit, Refused};
 pub use layout::{Site, row_letters};
+pub use plate::Plate;
 pub use shared::Shared;
 pub use sound::Unsound;
 pub use trials::{Exposure, Trials};
+pub use version::NEWEST;
 
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
@@ -81,6 +85,34 @@ pub struct Source {
     pub face: Option<Footprint>,
     /// Of the face above the fixture's base.
     pub face_height: f64,
+    /// How the LEDs of a panel stand, where known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub array: Option<LedArray>,
+}
+
+/// Rows and columns of LEDs, about the middle of the face and turned with it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LedArray {
+    /// How many along x.
+    pub columns: u32,
+    /// How many along y.
+    pub rows: u32,
+    /// From centre to centre along x.
+    pub pitch_x: f64,
+    /// From centre to centre along y.
+    pub pitch_y: f64,
+}
+
+impl LedArray {
+    /// From the first to the last centre, along x and y.
+    pub fn size(&self) -> (f64, f64) {
+        let between = |n: u32, pitch: f64| f64::from(n.saturating_sub(1)) * pitch;
+        (
+            between(self.columns, self.pitch_x),
+            between(self.rows, self.pitch_y),
+        )
+    }
 }
 
 /// What makes the light.
@@ -160,6 +192,25 @@ pub struct KeepOut {
     /// What it keeps out.
     #[serde(default)]
     pub bars: Bars,
+    /// Of its top above the fixture's base, where known: so far up it can stand in the light's way.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub height: Option<f64>,
+    /// It stands there with the pallet out too.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub stays: bool,
+}
+
+impl KeepOut {
+    /// With nothing known of its height; it goes with the pallet.
+    pub fn new(name: impl Into<String>, footprint: Footprint, bars: Bars) -> Self {
+        Self {
+            name: name.into(),
+            footprint,
+            bars,
+            height: None,
+            stays: false,
+        }
+    }
 }
 
 /// What a [`KeepOut`] keeps out.
@@ -266,6 +317,9 @@ pub struct Plan {
     /// Name of the radiometer that the plan is made for.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub radiometer: Option<String>,
+    /// The plate on which it is read with the pallet out; `None`: it is read with the pallet in place.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plate: Option<Plate>,
 }
 
 /// Where the positions of a [`Plan`] are.
@@ -344,12 +398,12 @@ pub struct SourceState {
     /// Shutter, filter or window in the light's way.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub in_the_way: String,
-    /// Whether parts lay on the pallet.
+    /// Whether the pallet was in place, and parts lay on it.
     #[serde(default)]
     pub pallet: Pallet,
 }
 
-/// Whether parts lay on the pallet during a survey.
+/// Whether the pallet was in place during a survey, and parts lay on it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Pallet {
     /// Nobody said.
@@ -359,6 +413,8 @@ pub enum Pallet {
     Empty,
     /// With parts.
     Loaded,
+    /// The pallet was out, a plate in its place.
+    Out,
 }
 
 /// One irradiance read at one position and height.
@@ -543,6 +599,7 @@ impl Plan {
                 margin: 10.0,
             },
             radiometer: None,
+            plate: None,
         }
     }
 }
@@ -593,6 +650,7 @@ impl Station {
                 kind: SourceKind::Other,
                 face: None,
                 face_height,
+                array: None,
             },
             fixture: Fixture {
                 name: String::new(),
@@ -606,6 +664,29 @@ impl Station {
             trials: None,
             exposure: None,
             settings: Settings::default(),
+            limits: None,
+        }
+    }
+
+    /// The station as far as it says where detectors and parts can be, and which of that counts: what questions about
+    /// places hang on, and nothing else.
+    pub fn bench(&self) -> Self {
+        Self {
+            name: String::new(),
+            notes: String::new(),
+            source: self.source.clone(),
+            fixture: self.fixture.clone(),
+            sites: self.sites.clone(),
+            keep_outs: self.keep_outs.clone(),
+            radiometers: self.radiometers.clone(),
+            plan: self.plan.clone(),
+            surveys: Vec::new(),
+            trials: None,
+            exposure: None,
+            settings: Settings {
+                area: self.settings.area,
+                ..Settings::default()
+            },
             limits: None,
         }
     }
@@ -630,7 +711,7 @@ impl Station {
     }
 
     /// A survey without readings under a name that is free: `name`, or `name 2` and so on; with the
-    /// radiometer that the plan is made for.
+    /// radiometer that the plan is made for and, where it is read on a plate, with the pallet out.
     pub fn new_survey(&self, name: &str, date: Date) -> Survey {
         let mut free = name.to_owned();
         let mut n = 2;
@@ -643,7 +724,10 @@ impl Station {
             date,
             operator: String::new(),
             radiometer: self.plan_radiometer().cloned(),
-            state: SourceState::default(),
+            state: SourceState {
+                pallet: self.plan.plate.map_or(Pallet::NotSaid, |_| Pallet::Out),
+                ..SourceState::default()
+            },
             notes: String::new(),
             readings: Vec::new(),
         }
@@ -654,11 +738,17 @@ impl Station {
         (0..self.surveys.len()).max_by_key(|&i| (self.surveys[i].date, i))
     }
 
-    /// Whether a detector can be put there: inside the outline and clear of what bars it, with its body
-    /// when the plan's radiometer is known.
+    /// Whether a detector can be put there as the plan is read: inside the outline of pallet or plate and clear of what
+    /// bars it, with its body when the plan's radiometer is known.
     pub fn can_sit(&self, at: Point) -> bool {
         let body = self.plan_radiometer().map(|r| &r.body);
-        check::can_sit(self, at, body)
+        self.seats().is_free(at, body)
+    }
+
+    /// The same with the pallet in place, however the plan is read: where a detector can sit every day.
+    pub fn can_sit_on_pallet(&self, at: Point) -> bool {
+        let body = self.plan_radiometer().map(|r| &r.body);
+        self.seats_on_pallet().is_free(at, body)
     }
 
     /// The radiometer that the plan is made for.

@@ -6,8 +6,8 @@ use super::check::Where;
 use super::layout::MOST_IN_A_ROW;
 use super::trials::{Exposure, Trials, Wrong};
 use super::{
-    Fixture, KeepOut, Plan, PlanLayout, Radiometer, Reading, SiteGroup, SiteLayout, Source,
-    SourceState, Station, Survey,
+    Fixture, KeepOut, LedArray, Plan, PlanLayout, Plate, Radiometer, Reading, SiteGroup,
+    SiteLayout, Source, SourceState, Station, Survey,
 };
 use crate::geometry::{Corners, Footprint, Point, Shape, Unfit};
 
@@ -208,10 +208,29 @@ impl Source {
     /// With the label of the field that is wrong.
     pub(super) fn sound(&self) -> Result<(), (&'static str, Fault)> {
         above_zero("face height", self.face_height, LONGEST).map_err(|f| ("Face height", f))?;
-        match &self.face {
-            Some(face) => footprint("face", face).map_err(|f| ("Face", f)),
+        if let Some(face) = &self.face {
+            footprint("face", face).map_err(|f| ("Face", f))?;
+        }
+        match &self.array {
+            Some(array) => array.sound().map_err(|f| ("Rows of LEDs", f)),
             None => Ok(()),
         }
+    }
+}
+
+impl LedArray {
+    fn sound(&self) -> Sound {
+        rows_and_columns("LED panel", self.columns, self.rows)?;
+        pitch("pitch of the LEDs along x", self.pitch_x, self.columns)?;
+        pitch("pitch of the LEDs along y", self.pitch_y, self.rows)
+    }
+}
+
+impl Plate {
+    fn sound(&self) -> Sound {
+        point("front left corner of the plate", self.corner)?;
+        above_zero("width of the plate", self.width, LONGEST)?;
+        above_zero("depth of the plate", self.depth, LONGEST)
     }
 }
 
@@ -276,7 +295,10 @@ fn response(points: &[(f64, f64)]) -> Sound {
 
 impl KeepOut {
     pub(super) fn sound(&self) -> Sound {
-        footprint("keep-out", &self.footprint)
+        footprint("keep-out", &self.footprint)?;
+        optional(self.height, |v| {
+            above_zero("height of the keep-out", v, LONGEST)
+        })
     }
 }
 
@@ -339,6 +361,9 @@ impl Plan {
         }
         for &height in &self.heights {
             length("height of the plan", height).map_err(|f| ("Heights", f))?;
+        }
+        if let Some(plate) = &self.plate {
+            plate.sound().map_err(|f| ("Plate", f))?;
         }
         match &self.layout {
             &PlanLayout::Grid {

@@ -4,6 +4,7 @@ use super::words;
 use crate::numeric::combine::mean_and_variance;
 use crate::station::Trials;
 use crate::station::trials::{Better, Trial, Varied};
+use crate::units::IrradianceUnit;
 
 /// Values that lie so near to each other are one level, and one chosen value.
 const SAME: f64 = 0.01;
@@ -68,8 +69,8 @@ impl Ladder {
     /// The ladder in the trials.
     ///
     /// # Errors
-    /// Why there is none, and what to do, as a sentence.
-    pub fn of(trials: &Trials) -> Result<Self, String> {
+    /// Why there is none, and what to do, as a sentence; irradiances in it in a unit.
+    pub fn of(trials: &Trials, unit: IrradianceUnit) -> Result<Self, String> {
         if trials.parts.is_empty() {
             return Err("There are no cure trials yet; type irradiance, exposure and result of parts at three levels or more".into());
         }
@@ -87,7 +88,7 @@ impl Ladder {
         if counted.is_empty() {
             return Err("No part of the trials has a result that counts; type the results".into());
         }
-        let held = held(trials, &counted)?;
+        let held = held(trials, &counted, unit)?;
         let here: Vec<(f64, f64)> = (counted.iter())
             .filter(|part| same(part.1, held))
             .map(|part| (part.0, part.2))
@@ -95,7 +96,7 @@ impl Ladder {
         if here.is_empty() {
             return Err(format!(
                 "No part was cured at {}; choose {} at which parts were",
-                words::held(varied, held),
+                words::held(varied, held, unit),
                 words::held_name(varied)
             ));
         }
@@ -103,7 +104,7 @@ impl Ladder {
         if let [only] = &levels[..] {
             return Err(format!(
                 "All parts were cured at one level, {}; a level of full cure shows itself only beside others: cure some below it and some above",
-                words::level(varied, only.value)
+                words::level(varied, only.value, unit)
             ));
         }
         let excluded = trials.parts.iter().filter(|p| p.excluded.is_some()).count();
@@ -148,7 +149,7 @@ pub fn pooled(levels: &[Level]) -> Option<(f64, f64)> {
 }
 
 /// What was chosen first.
-fn held(trials: &Trials, counted: &[(f64, f64, f64)]) -> Result<f64, String> {
+fn held(trials: &Trials, counted: &[(f64, f64, f64)], unit: IrradianceUnit) -> Result<f64, String> {
     if let Some(held) = trials.held {
         return Ok(held);
     }
@@ -160,8 +161,8 @@ fn held(trials: &Trials, counted: &[(f64, f64, f64)]) -> Result<f64, String> {
     Err(format!(
         "The trials were made at {} from {} to {}; say which one the line uses",
         words::held_names(trials.varied),
-        words::held(trials.varied, least),
-        words::held(trials.varied, most)
+        words::held(trials.varied, least, unit),
+        words::held(trials.varied, most, unit)
     ))
 }
 

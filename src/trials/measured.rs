@@ -8,6 +8,7 @@ use super::{Bound, COARSE, FEW, words};
 use crate::numeric::distributions::{fisher_above, student_quantile};
 use crate::numeric::line::Line;
 use crate::station::Trials;
+use crate::units::IrradianceUnit;
 
 /// What was found on a ladder of measured parts.
 #[derive(Debug, Clone, PartialEq)]
@@ -98,8 +99,13 @@ impl Measured {
     }
 
     /// The bound of the least level, the estimate, and which way it came about.
-    pub(super) fn least(&self, trials: &Trials, ladder: &Ladder) -> Result<Bound, String> {
-        let said = |level: f64| words::level(ladder.varied, level);
+    pub(super) fn least(
+        &self,
+        trials: &Trials,
+        ladder: &Ladder,
+        unit: IrradianceUnit,
+    ) -> Result<Bound, String> {
+        let said = |level: f64| words::level(ladder.varied, level, unit);
         let (name, what) = (&trials.property.name, words::name(ladder.varied));
         let top = ladder.top();
         if self.falls {
@@ -118,7 +124,7 @@ impl Measured {
             ));
         }
         if sequence.least + 1 == ladder.levels.len() {
-            return Err(self.plateau_not_seen(ladder, sequence));
+            return Err(self.plateau_not_seen(ladder, sequence, unit));
         }
         let from_levels = ladder.levels[sequence.least].value;
         let from_curves = match self.upper {
@@ -154,8 +160,13 @@ impl Measured {
     }
 
     /// Why not even the second highest level is full cure.
-    fn plateau_not_seen(&self, ladder: &Ladder, sequence: &Sequence) -> String {
-        let said = |level: f64| words::level(ladder.varied, level);
+    fn plateau_not_seen(
+        &self,
+        ladder: &Ladder,
+        sequence: &Sequence,
+        unit: IrradianceUnit,
+    ) -> String {
+        let said = |level: f64| words::level(ladder.varied, level, unit);
         let n = ladder.levels.len();
         let (second, top) = (&ladder.levels[n - 2], &ladder.levels[n - 1]);
         let inferior = (self.goal.just_full(top.mean) > second.mean) == self.goal.rises;
@@ -177,8 +188,8 @@ impl Measured {
     }
 
     /// What to think of before the level is used.
-    pub(super) fn warnings(&self, ladder: &Ladder, list: &mut Vec<String>) {
-        let said = |level: f64| words::level(ladder.varied, level);
+    pub(super) fn warnings(&self, ladder: &Ladder, unit: IrradianceUnit, list: &mut Vec<String>) {
+        let said = |level: f64| words::level(ladder.varied, level, unit);
         let Some(sequence) = &self.sequence else {
             return;
         };

@@ -20,6 +20,7 @@ pub mod words;
 
 use crate::station::trials::{Better, Confirmation, Margin, Varied};
 use crate::station::{Station, Trials};
+use crate::units::IrradianceUnit;
 use dose::{DoseLaw, dose_law, judged_dose_law};
 use ladder::Ladder;
 pub use measured::Measured;
@@ -94,28 +95,32 @@ pub struct Analysis {
     pub least: Result<Least, String>,
 }
 
+/// Why there is no least level without trials.
+pub const NO_TRIALS: &str =
+    "There are no cure trials yet; type them in, or type a least irradiance with its origin";
+
 /// The least level of full cure of a station's trials.
 ///
 /// # Errors
 /// Why there is none and what to do, as a sentence.
-pub fn least(station: &Station) -> Result<Least, String> {
+pub fn least(station: &Station, unit: IrradianceUnit) -> Result<Least, String> {
     match &station.trials {
-        Some(trials) => analyse(trials)?.least,
-        None => Err("There are no cure trials yet; type them in, or type a least irradiance with its origin".into()),
+        Some(trials) => analyse(trials, unit)?.least,
+        None => Err(NO_TRIALS.into()),
     }
 }
 
-/// All that the trials tell.
+/// All that the trials tell, irradiances in its sentences in a unit.
 ///
 /// # Errors
 /// Why they are no ladder and what to do, as a sentence.
-pub fn analyse(trials: &Trials) -> Result<Analysis, String> {
-    let ladder = Ladder::of(trials)?;
+pub fn analyse(trials: &Trials, unit: IrradianceUnit) -> Result<Analysis, String> {
+    let ladder = Ladder::of(trials, unit)?;
     let confidence = trials.confidence_percent / 100.0;
     let confirmed = trials.confirmation.map(|run| confirmed(trials, run));
     let (found, least) = match trials.property.better {
         Better::Pass => {
-            let (curve, least) = judged(trials, &ladder, confirmed.as_ref());
+            let (curve, least) = judged(trials, &ladder, confirmed.as_ref(), unit);
             (Found::Judged(curve), least)
         }
         better => {
@@ -127,7 +132,7 @@ pub fn analyse(trials: &Trials) -> Result<Analysis, String> {
                 rises: better == Better::Larger,
             };
             let measured = Measured::of(&ladder, goal, confidence);
-            let least = measured.least(trials, &ladder);
+            let least = measured.least(trials, &ladder, unit);
             (Found::Measured(Box::new(measured)), least)
         }
     };
@@ -145,7 +150,7 @@ pub fn analyse(trials: &Trials) -> Result<Analysis, String> {
             method,
             warnings: Vec::new(),
         };
-        least.warnings = warnings(trials, &ladder, &found, confirmed.as_ref(), &least);
+        least.warnings = warnings(trials, &ladder, &found, confirmed.as_ref(), &least, unit);
         least
     });
     Ok(Analysis {
@@ -164,7 +169,7 @@ pub fn dose(trials: &Trials) -> Option<DoseLaw> {
         return judged_dose_law(trials, confidence);
     }
     let families = measured::families(trials.property.better == Better::Larger);
-    let grain = Ladder::of(trials).map_or(0.0, |ladder| ladder.grain);
+    let grain = Ladder::of(trials, IrradianceUnit::default()).map_or(0.0, |ladder| ladder.grain);
     dose_law(trials, families, grain, confidence)
 }
 
@@ -188,6 +193,7 @@ fn judged(
     trials: &Trials,
     ladder: &Ladder,
     confirmed: Option<&Confirmed>,
+    unit: IrradianceUnit,
 ) -> (Option<PassCurve>, Result<Bound, String>) {
     let (share, confidence) = (
         trials.reliability_percent / 100.0,
@@ -195,7 +201,7 @@ fn judged(
     );
     let curve = PassCurve::of(ladder, share, confidence);
     let needed = run_length(share, confidence);
-    let said = |level: f64| words::level(ladder.varied, level);
+    let said = |level: f64| words::level(ladder.varied, level, unit);
     let passed: usize = ladder.levels.iter().map(|l| l.passed()).sum();
     let estimate = (curve.as_ref())
         .map(|c| c.level)
@@ -219,8 +225,8 @@ fn judged(
         if (held - ladder.held).abs() > 0.01 * ladder.held {
             format!(
                 "The confirmation run was made at {}, the trials at {}; confirm at the same",
-                words::held(ladder.varied, held),
-                words::held(ladder.varied, ladder.held)
+                words::held(ladder.varied, held, unit),
+                words::held(ladder.varied, ladder.held, unit)
             )
         } else if run.proven {
             let method = format!(
@@ -283,10 +289,11 @@ fn warnings(
     found: &Found,
     confirmed: Option<&Confirmed>,
     least: &Least,
+    unit: IrradianceUnit,
 ) -> Vec<String> {
     let mut list = Vec::new();
     match found {
-        Found::Measured(measured) => measured.warnings(ladder, &mut list),
+        Found::Measured(measured) => measured.warnings(ladder, unit, &mut list),
         Found::Judged(_) => {}
     }
     if let (Found::Measured(_), Some(run)) = (found, confirmed)
@@ -333,7 +340,7 @@ fn warnings(
                 Varied::Irradiance => "exposure",
                 Varied::Time => "irradiance",
             },
-            words::held(ladder.varied, ladder.held)
+            words::held(ladder.varied, ladder.held, unit)
         ));
     }
     if ladder.excluded > 0 {

@@ -1,7 +1,7 @@
-//! Levels in words.
+//! Levels in words, in the unit of who reads them.
 
 use crate::station::trials::Varied;
-use crate::units::fixed;
+use crate::units::{IrradianceUnit, fixed};
 
 /// A number with at most four digits that count, and no zeros at its end.
 pub fn number(value: f64) -> String {
@@ -17,22 +17,17 @@ pub fn number(value: f64) -> String {
     }
 }
 
-/// `80 mW/cm²`, `12 s`: a level of what is varied.
-pub fn level(varied: Varied, value: f64) -> String {
-    format!("{} {}", number(value), unit(varied))
+/// `80 mW/cm²`, `12 s`: a level of what is varied, mW/cm² or s.
+pub fn level(varied: Varied, value: f64, unit: IrradianceUnit) -> String {
+    match varied {
+        Varied::Irradiance => format!("{} {}", number(unit.from_mw_cm2(value)), unit.symbol()),
+        Varied::Time => format!("{} s", number(value)),
+    }
 }
 
 /// As [`level`], of what was chosen first.
-pub fn held(varied: Varied, value: f64) -> String {
-    level(other(varied), value)
-}
-
-/// The unit of what is varied.
-pub fn unit(varied: Varied) -> &'static str {
-    match varied {
-        Varied::Irradiance => "mW/cm²",
-        Varied::Time => "s",
-    }
+pub fn held(varied: Varied, value: f64, unit: IrradianceUnit) -> String {
+    level(other(varied), value, unit)
 }
 
 /// What is varied.

@@ -23,7 +23,7 @@ const SETTINGS: FitSettings = FitSettings {
         power: 0.0,
         doubt: 0.0,
     },
-    mirrors: Some(false),
+    bare: false,
 };
 
 /// 49 positions at one height, shared with the script.

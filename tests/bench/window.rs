@@ -3,17 +3,20 @@
 //!
 //! `cargo bench --bench window` prints a table; a further argument keeps the cases whose name contains it. Each frame
 //! the pointer stands a little further, as somebody's hand moves it; `slides` also moves the map's height each frame and
-//! says how old the map is that is shown.
+//! says how old the map is that is shown; `verdict` says how long it is from a change to the verdict that follows, and what
+//! processor time the questions take that it is made of.
 
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use eframe::egui::{Event, pos2, vec2};
 use egui_kittest::Harness;
+use evenfield::assess::{Assessment, Request};
 use evenfield::files::Preferences;
 use evenfield::geometry::{Place, Point, Shape};
 use evenfield::gui::App;
-use evenfield::session::{Command, Keep, Session, Step};
+use evenfield::progress::Progress;
+use evenfield::session::{Command, Keep, Session, Step, sample};
 use evenfield::station::{Edit, Plan, PlanLayout, Position, Reading, Station, Survey};
 
 type Window = Harness<'static, App>;
@@ -54,6 +57,7 @@ fn planned(n: usize) -> Station {
                 .collect(),
         ),
         radiometer: None,
+        plate: None,
     };
     station
 }
@@ -145,6 +149,10 @@ fn main() {
         kept.as_ref()
             .is_none_or(|kept| case.contains(kept.as_str()))
     };
+    if wanted("first sample, verdict") {
+        verdicts("first sample, verdict");
+        questions("first sample, verdict");
+    }
     for n in [100, 10_000] {
         let case = format!("{n} positions, plan view");
         if wanted(&case) {
@@ -168,6 +176,97 @@ fn main() {
             change(&case, &mut window(scanned(n), Step::Readings));
         }
     }
+}
+
+/// A frame of the screen.
+const FRAME: Duration = Duration::from_micros(16_667);
+
+/// From a changed safety factor, and a changed reading, to the verdict that follows.
+fn verdicts(case: &str) {
+    let mut window = window(sample(), Step::Limits);
+    let mut say = |what: &str, edit: &dyn Fn(&Station, usize) -> Edit| {
+        let (mut frames, mut taken) = (Vec::new(), Vec::new());
+        for round in 0..12 {
+            let edit = edit(window.state().session().station(), round);
+            let begun = Instant::now();
+            window.state_mut().handle(Command::Edit(edit));
+            let mut count = 0;
+            while window.state().session().judged().is_none() {
+                let frame = Instant::now();
+                window.step();
+                count += 1;
+                if window.state().session().judged().is_none() {
+                    std::thread::sleep(FRAME.saturating_sub(frame.elapsed()));
+                }
+            }
+            taken.push(begun.elapsed().as_secs_f64() * 1e3);
+            frames.push(count);
+            while window.state().session().is_working() {
+                window.step();
+                std::thread::sleep(FRAME);
+            }
+        }
+        frames.sort_unstable();
+        taken.sort_by(f64::total_cmp);
+        println!(
+            "{case:<44} {what}: judged after {} frames (at most {}), {:.0} ms (at most {:.0})",
+            frames[frames.len() / 2],
+            frames[frames.len() - 1],
+            taken[taken.len() / 2],
+            taken[taken.len() - 1]
+        );
+    };
+    say("safety factor", &|station, round| {
+        let mut limits = station.limits.clone().expect("the sample has limits");
+        limits.safety_factor_percent = 40.0 + round as f64;
+        Edit::SetLimits(limits)
+    });
+    say("reading", &|station, round| {
+        let mut reading = station.surveys[0].readings[7].clone();
+        let change = 1.0 + 1e-3 * (1.0 + round as f64);
+        reading.irradiance = reading.irradiance.map(|e| e * change);
+        Edit::SetReadings {
+            survey: 0,
+            row: 7,
+            readings: vec![reading],
+            name: "type irradiance".into(),
+        }
+    });
+}
+
+/// Processor time of this program so far, ms, where the system says it in hundredths of a second.
+fn processor_ms() -> Option<f64> {
+    let stat = std::fs::read_to_string("/proc/self/stat").ok()?;
+    let fields: Vec<&str> = stat.rsplit_once(')')?.1.split_whitespace().collect();
+    let ticks = |i: usize| fields.get(i)?.parse::<f64>().ok();
+    Some(10.0 * (ticks(11)? + ticks(12)?))
+}
+
+/// Processor time of field, answer, and what hangs on its verdict, of the first sample, a mean over some rounds.
+fn questions(case: &str) {
+    const ROUNDS: usize = 10;
+    let (station, request, progress) = (sample(), Request::default(), Progress::new());
+    let show = |e: f64| format!("{e:.1}");
+    let mut sums = [0.0; 3];
+    for _ in 0..ROUNDS {
+        let mut last = processor_ms().unwrap_or(f64::NAN);
+        let mut took = |i: usize| {
+            let now = processor_ms().unwrap_or(f64::NAN);
+            sums[i] += now - last;
+            last = now;
+        };
+        let fit = evenfield::assess::fit_survey(&station, &request, &progress).expect("a field");
+        took(0);
+        let assessed = Assessment::of_fit(fit, &station, &request, &progress).expect("an answer");
+        took(1);
+        let outlook = assessed.outlook(&station, &show, &progress);
+        took(2);
+        std::hint::black_box(outlook.expect("an outlook"));
+    }
+    let [fit, answer, outlook] = sums.map(|sum| sum / ROUNDS as f64);
+    println!(
+        "{case:<44} processor time: field {fit:.0} ms, answer {answer:.0} ms, what hangs on it {outlook:.0} ms"
+    );
 }
 
 /// What the window waits for when one reading is changed, and when that is undone: made, kept in the journal and laid
@@ -236,8 +335,7 @@ fn slide(case: &str, window: &mut Window) {
             fresh.push(last.elapsed().as_secs_f64() * 1e3);
             last = Instant::now();
         }
-        let frame = Duration::from_micros(16_667);
-        std::thread::sleep(frame.saturating_sub(begun.elapsed()));
+        std::thread::sleep(FRAME.saturating_sub(begun.elapsed()));
     }
     fresh.push(last.elapsed().as_secs_f64() * 1e3);
     fresh.sort_by(f64::total_cmp);

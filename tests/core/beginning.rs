@@ -222,16 +222,14 @@ fn an_older_line_is_never_taken_for_that_of_what_is_there_now() {
     let mut session = on_sample();
     settle(&mut session);
     assert!(session.answers().profile().current().is_some());
-    // without readings there is no field, and what is still seen is marked
+    // without readings there is no field, and nothing is seen of the one there was
     let (survey, of) = session.survey().expect("a survey");
     let rows = (0..of.readings.len()).collect();
     edit(&mut session, Edit::RemoveReadings { survey, rows });
     settle(&mut session);
-    assert!(matches!(
-        session.answers().profile(),
-        Held::Failed(_, Some(_))
-    ));
-    assert!(matches!(session.answers().answer(), Held::Failed(..)));
+    assert!(matches!(session.answers().profile(), Held::Failed(_, None)));
+    assert!(matches!(session.answers().answer(), Held::Failed(_, None)));
+    assert!(session.answers().map().any().is_none());
     assert_eq!(session.state_of(Step::Field), StepState::Empty);
     // another document shows nothing of this one
     let mut session = on_sample();

@@ -63,7 +63,7 @@ fn fitted(samples: &[Sample], directional: Directional) -> Fitted {
             outline: Some(outline),
         }),
         directional,
-        mirrors: Some(false),
+        bare: false,
         ..FitSettings::default()
     };
     fit(&settings, samples, &Progress::new()).expect("a field")

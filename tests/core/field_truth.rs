@@ -65,7 +65,7 @@ const SETTINGS: FitSettings = FitSettings {
         power: 0.0,
         doubt: 0.0,
     },
-    mirrors: Some(false),
+    bare: false,
 };
 
 #[test]

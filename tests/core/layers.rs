@@ -53,11 +53,11 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         ],
     ),
     (
-        // a bundle puts together what the sheet drew and what the record says
+        // a bundle puts together what the sheet drew, what the record says, and readings as files are read
         "export",
         &[
-            "sheet", "record", "assess", "probing", "station", "field", "units", "geometry",
-            "numeric", "progress",
+            "sheet", "record", "assess", "probing", "files", "station", "field", "units",
+            "geometry", "numeric", "progress",
         ],
     ),
     (

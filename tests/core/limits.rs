@@ -3,8 +3,8 @@
 
 use std::process::Command;
 
-use evenfield::assess::limits::{Scale, Verdict, outlook};
-use evenfield::assess::{Answer, Request, answer_with, fit_survey};
+use evenfield::assess::limits::{Scale, Verdict};
+use evenfield::assess::{Answer, Assessment, Request, answer_with, fit_survey};
 use evenfield::progress::Progress;
 use evenfield::session::sample;
 use evenfield::station::limits::{Figure, Least, Limits, Monitor, Origin, Transmission, Upper};
@@ -73,15 +73,15 @@ fn the_minimum_that_governs_is_the_one_that_is_judged() {
         let mut station = with_limits(60.0, 0.0, origin);
         station.settings.rule = rule;
         let request = Request::default();
-        let fit = fit_survey(&station, &request, &progress).expect("a field");
-        let answer = answer_with(&fit, &station, &request, &progress).expect("an answer");
-        (station, fit, answer)
+        let assessed = Assessment::of(&station, &request, &progress).expect("an answer");
+        (station, assessed)
     };
     for (origin, scale) in [
         (Origin::SamePair, Scale::Relative),
         (Origin::DataSheet, Scale::Absolute),
     ] {
-        let (station, fit, answer) = of(origin, GoverningRule::AssuredMinimum);
+        let (station, assessed) = of(origin, GoverningRule::AssuredMinimum);
+        let answer = &assessed.answer;
         let judged = answer.judged().expect("judged");
         let cold = &answer.coldest;
         assert!(
@@ -98,9 +98,8 @@ fn the_minimum_that_governs_is_the_one_that_is_judged() {
         assert_eq!(judged.coldest.at, cold.at);
         // the record says which, and the table of distances has it
         let show = |e: f64| e.to_string();
-        let request = Request::default();
-        let all = outlook(&fit, &station, &request, &answer, judged, &show, &progress);
-        let all = all.expect("an outlook");
+        let all = assessed.outlook(&station, &show, &progress);
+        let all = all.expect("an outlook").expect("limits");
         let rows = &all.distances.rows;
         let used = rows.iter().find(|r| r.in_use).expect("a row in use");
         assert_eq!(used.judged, expected);
@@ -111,14 +110,14 @@ fn the_minimum_that_governs_is_the_one_that_is_judged() {
                 Scale::Absolute => assert!(judged < 0.99 * assured, "{judged} {assured}"),
             }
         }
-        let record = evenfield::record::VerdictRecord::new(&station, &answer, Some(&all));
+        let record = evenfield::record::VerdictRecord::new(&station, answer, Some(&all));
         let which = evenfield::record::scale_name(scale);
         assert_eq!(record.governing_minimum.bound, Some(which));
         let written = serde_json::to_value(&record).expect("a record");
         let said = written["governing_minimum"]["irradiance_mw_cm2"].as_f64();
         assert!((said.expect("a number") - expected.expect("a bound")).abs() < 1e-4);
     }
-    let (.., answer) = of(Origin::DataSheet, GoverningRule::ColdestReading);
+    let (_, Assessment { answer, .. }) = of(Origin::DataSheet, GoverningRule::ColdestReading);
     assert_eq!(answer.governing.scale, None);
     assert_eq!(
         answer.governing.irradiance,
@@ -265,12 +264,14 @@ fn a_verdict_that_hangs_on_one_position_says_so() {
         .0;
     let told = |station: &Station| {
         let (request, progress) = (Request::default(), Progress::new());
-        let fit = fit_survey(station, &request, &progress).expect("a field");
-        let answer = answer_with(&fit, station, &request, &progress).expect("an answer");
-        let judged = answer.judged.clone().expect("limits").expect("judged");
+        let assessed = Assessment::of(station, &request, &progress).expect("an answer");
+        let judged = assessed.answer.judged().expect("judged").clone();
         let show = |e: f64| format!("{e:.1} mW/cm²");
-        let outlook = outlook(&fit, station, &request, &answer, &judged, &show, &progress);
-        (judged, outlook.expect("an outlook").hanging)
+        let outlook = assessed.outlook(station, &show, &progress);
+        (
+            judged,
+            outlook.expect("an outlook").expect("limits").hanging,
+        )
     };
     let name = station.surveys[0].readings[coldest].position.clone();
     // the limit that is met by a hair with the false reading
@@ -530,12 +531,13 @@ fn what_would_settle_an_open_verdict_settles_it() {
     let lower = 0.5 * (spot.at_least.expect("a bound") + spot.irradiance);
     let station = with_limits(lower, 0.0, Origin::SamePair);
     let (request, progress) = (Request::default(), Progress::new());
-    let fit = fit_survey(&station, &request, &progress).expect("a field");
-    let answer = answer_with(&fit, &station, &request, &progress).expect("an answer");
-    let judged = answer.judged.clone().expect("limits").expect("a limit");
+    let assessed = Assessment::of(&station, &request, &progress).expect("an answer");
+    let judged = assessed.answer.judged().expect("a limit");
     assert_eq!(judged.verdict, Verdict::NotProven);
     let show = |e: f64| format!("{e:.2}");
-    let made = outlook(&fit, &station, &request, &answer, &judged, &show, &progress).expect("made");
+    let made = assessed.outlook(&station, &show, &progress);
+    let made = made.expect("made").expect("limits");
+    let fit = &assessed.fit;
     let settle = made.settle.first().expect("something would");
     let more = settle
         .readings
@@ -565,10 +567,10 @@ fn what_would_settle_an_open_verdict_settles_it() {
     // with the estimate below the limit no reading is asked for
     let above = 0.5 * (spot.irradiance + spot.at_most.expect("a bound"));
     let dim = with_limits(above, 0.0, Origin::SamePair);
-    let answer = answer_with(&fit, &dim, &request, &progress).expect("an answer");
-    let judged = answer.judged.clone().expect("limits").expect("a limit");
-    if judged.verdict == Verdict::NotProven {
-        let made = outlook(&fit, &dim, &request, &answer, &judged, &show, &progress).expect("made");
+    let assessed = Assessment::of_fit(fit.clone(), &dim, &request, &progress).expect("an answer");
+    if assessed.answer.judged().expect("a limit").verdict == Verdict::NotProven {
+        let made = assessed.outlook(&dim, &show, &progress);
+        let made = made.expect("made").expect("limits");
         let settle = made.settle.first().expect("a sentence");
         assert!(settle.readings.is_none());
         assert!(settle.sentences[0].starts_with("More readings would not prove it"));
@@ -580,12 +582,12 @@ fn a_family_without_draws_says_so_everywhere() {
     let mut station = with_limits(20.0, 900.0, Origin::SamePair);
     station.settings.family = Some(Family::InverseDistance);
     let (request, progress) = (Request::default(), Progress::new());
-    let fit = fit_survey(&station, &request, &progress).expect("a field");
-    let answer = answer_with(&fit, &station, &request, &progress).expect("an answer");
-    let judged = answer.judged.clone().expect("limits").expect("a limit");
+    let assessed = Assessment::of(&station, &request, &progress).expect("an answer");
+    let judged = assessed.answer.judged().expect("a limit");
     assert_eq!(judged.verdict, Verdict::NotProven);
     let show = |e: f64| e.to_string();
-    let made = outlook(&fit, &station, &request, &answer, &judged, &show, &progress).expect("made");
+    let made = assessed.outlook(&station, &show, &progress);
+    let made = made.expect("made").expect("limits");
     assert!(made.settle[0].sentences[0].contains("says nothing of how far off"));
     let why = made
         .monitor
@@ -612,7 +614,8 @@ fn trials_that_tell_nothing_keep_the_limit_from_holding_with_their_sentence() {
     for trials in [None, Some(one), Some(falling)] {
         let mut station = sample();
         station.trials = trials;
-        let why = evenfield::trials::least(&station).expect_err("nothing is told");
+        let why =
+            evenfield::trials::least(&station, Default::default()).expect_err("nothing is told");
         let judged = answered(&station).judged.expect("limits are set");
         assert_eq!(judged.expect_err("no lower limit"), why);
     }

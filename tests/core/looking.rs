@@ -196,10 +196,7 @@ fn what_is_exported_has_the_colours_that_are_seen() {
         Sheets::parse("map").expect("a sheet"),
     ));
     settle(&mut session);
-    session.handle(Command::Export {
-        folder: folder.path().to_owned(),
-        replace: false,
-    });
+    session.handle(Command::Export(folder.path().to_owned()));
     settle(&mut session);
     let said: String = (1..9)
         .map(|page| match page {

@@ -7,7 +7,7 @@ use evenfield::station::Station;
 
 use crate::kinds::Kind;
 use crate::limits_trial::document;
-use crate::study_station::{Condition, Seeds, Station as Drawn};
+use crate::study_station::{Condition, Drawn, Plan, Seeds, Wrong};
 
 fn flagged(station: &Station) -> Vec<usize> {
     let fit = fit_survey(station, &Request::default(), &Progress::new()).expect("a field");
@@ -23,8 +23,10 @@ fn a_reading_an_eighth_off_is_told_and_right_ones_are_not() {
         (Kind::BowlWorn, 2),
         (Kind::Linear, 3),
     ] {
-        let drawn = Drawn::draw(kind, Condition::Main, Seeds::Tune.seed(index)).expect("a lamp");
-        let mut station = document(&drawn, 1.0, 1e6);
+        let seed = Seeds::Tune.seed(index);
+        let drawn = Drawn::new(kind, Condition::Main, seed).expect("a lamp");
+        let read = drawn.station(Plan::Inside, Wrong::Nothing);
+        let mut station = document(&read, 1.0, 1e6);
         let readings = &mut station.surveys[0].readings;
         let mut heights: Vec<f64> = readings.iter().map(|r| r.height).collect();
         heights.sort_by(f64::total_cmp);

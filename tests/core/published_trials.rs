@@ -290,7 +290,7 @@ fn a_ladder_worked_out_by_other_libraries() {
         parts,
         ..Trials::default()
     };
-    let found = analyse(&trials).expect("a ladder");
+    let found = analyse(&trials, Default::default()).expect("a ladder");
     let Found::Measured(measured) = &found.found else {
         panic!("bond strength is measured");
     };
@@ -339,7 +339,10 @@ fn pass_and_fail_worked_out_by_other_libraries() {
             trials.parts.push(Trial::new(row[0], 10.0, result));
         }
     }
-    let Found::Judged(Some(curve)) = analyse(&trials).expect("a ladder").found else {
+    let Found::Judged(Some(curve)) = analyse(&trials, Default::default())
+        .expect("a ladder")
+        .found
+    else {
         panic!("no curve");
     };
     let theirs = numbers(&expected["judged"]);

@@ -64,11 +64,8 @@ fn radiometer() -> Radiometer {
 }
 
 fn clamp(name: &str, x: f64, y: f64) -> KeepOut {
-    KeepOut {
-        name: name.into(),
-        footprint: Footprint::new(rectangle(10.0, 4.0), Point::new(x, y)),
-        bars: Bars::Both,
-    }
+    let footprint = Footprint::new(rectangle(10.0, 4.0), Point::new(x, y));
+    KeepOut::new(name, footprint, Bars::Both)
 }
 
 fn sites(name: &str, height: f64, first_y: f64, rows: u32) -> SiteGroup {
@@ -169,6 +166,7 @@ fn described() -> Station {
             kind: SourceKind::LedPanel,
             face: Some(face()),
             face_height: FACE_HEIGHT,
+            array: None,
         },
         fixture: Fixture {
             name: "Rain gauge pallet".into(),
@@ -188,6 +186,7 @@ fn described() -> Station {
                 margin: 9.0,
             },
             radiometer: Some(radiometer().name),
+            plate: None,
         },
         surveys: vec![],
         trials: Some(trials()),
@@ -520,8 +519,8 @@ fn the_second_station_file_is_what_it_is_built_to() {
 
 #[test]
 fn the_coldest_reading_passes_the_coldest_spot_fails_and_three_columns_meet() {
-    use evenfield::assess::limits::{Verdict, outlook};
-    use evenfield::assess::{Request, answer_with, fit_survey};
+    use evenfield::assess::limits::Verdict;
+    use evenfield::assess::{Assessment, Request, answer_with, fit_survey};
     use evenfield::progress::Progress;
 
     let (request, progress) = (Request::default(), Progress::new());
@@ -578,12 +577,8 @@ fn the_coldest_reading_passes_the_coldest_spot_fails_and_three_columns_meet() {
     assert!(truth(&station) < lower);
 
     let station = three_columns();
-    let answer = answer_with(&fit, &station, &request, &progress).expect("an answer");
-    let judged = answer
-        .judged
-        .clone()
-        .expect("limits")
-        .expect("a lower limit");
+    let assessed = Assessment::of_fit(fit, &station, &request, &progress).expect("an answer");
+    let judged = assessed.answer.judged().expect("a lower limit");
     assert_eq!(
         judged.verdict,
         Verdict::Meets,
@@ -591,9 +586,10 @@ fn the_coldest_reading_passes_the_coldest_spot_fails_and_three_columns_meet() {
         judged.reasons(&show).join("\n")
     );
     assert!(truth(&station) > lower);
-    let outlook =
-        outlook(&fit, &station, &request, &answer, &judged, &show, &progress).expect("an outlook");
+    let outlook = assessed.outlook(&station, &show, &progress);
     let window = outlook
+        .expect("an outlook")
+        .expect("limits")
         .monitor
         .expect("a monitor position")
         .window

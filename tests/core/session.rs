@@ -71,6 +71,44 @@ fn the_sample_has_an_answer_and_a_moved_site_needs_no_new_fit() {
 }
 
 #[test]
+fn nothing_is_seen_of_readings_that_are_not_those_of_the_survey() {
+    let (mut session, woken) = on_sample();
+    settle(&mut session, &woken);
+    let shown = |session: &Session| {
+        let answers = session.answers();
+        [
+            answers.map().any().is_some(),
+            answers.answer().any().is_some(),
+            answers.profile().any().is_some(),
+        ]
+    };
+    assert_eq!(shown(&session), [true; 3]);
+    // a new, empty survey shows no map of the one before, not even until it is known to be empty
+    let empty = session.station().new_survey("empty", date(2026, 11, 25));
+    session.handle(Command::Edit(Edit::AddSurvey(empty)));
+    session.update();
+    assert_eq!(shown(&session), [false; 3]);
+    settle(&mut session, &woken);
+    assert_eq!(shown(&session), [false; 3]);
+    // what is pasted has a field, and undoing that takes it along
+    let readings = session.station().surveys[0].readings.clone();
+    let paste = Edit::InsertReadings {
+        survey: 1,
+        row: 0,
+        readings,
+    };
+    session.handle(Command::Edit(paste));
+    settle(&mut session, &woken);
+    assert_eq!(shown(&session), [true; 3]);
+    session.handle(Command::Undo);
+    settle(&mut session, &woken);
+    assert_eq!(shown(&session), [false; 3]);
+    session.handle(Command::ShowSurvey(0));
+    settle(&mut session, &woken);
+    assert_eq!(shown(&session), [true; 3]);
+}
+
+#[test]
 fn undo_is_identity_and_is_named() {
     let (mut session, _woken) = on_sample();
     let before = session.station().clone();
@@ -118,17 +156,14 @@ fn every_sheet_is_exported_and_an_existing_file_is_asked_about() {
     let folder = tempfile::tempdir().expect("a folder");
     let (mut session, woken) = on_sample();
     settle(&mut session, &woken);
-    let export = Command::Export {
-        folder: folder.path().to_owned(),
-        replace: false,
-    };
+    let export = Command::Export(folder.path().to_owned());
     session.handle(export.clone());
     settle(&mut session, &woken);
     let notice = session.notice().expect("it is said");
     assert_eq!(notice.tone, Tone::Done, "{notice:?}");
-    // map.pdf, plan.pdf, plan.csv, field.csv and summary.json, and each page of the map twice
-    let pages = (notice.details.len() - 5) / 2;
-    assert!(pages > 1 && notice.details.len() == 5 + 2 * pages);
+    // map.pdf, plan.pdf, plan.csv, readings.csv, field.csv and summary.json, and each page of the map twice
+    let pages = (notice.details.len() - 6) / 2;
+    assert!(pages > 1 && notice.details.len() == 6 + 2 * pages);
     assert_eq!(
         notice.details[..4],
         ["map.pdf", "map.svg", "map.png", "map-2.svg"]

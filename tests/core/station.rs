@@ -104,12 +104,15 @@ fn fine() -> Station {
         name: "post".into(),
         footprint: Footprint::new(disk(10.0), Point::new(150.0, 100.0)),
         bars: Bars::Both,
+        height: None,
+        stays: false,
     }];
     station.radiometers = vec![radiometer("R1")];
     station.plan = Plan {
         heights: vec![20.0, 40.0],
         layout: by_hand(&[("A1", 30.0, 30.0), ("A2", 100.0, 30.0)]),
         radiometer: Some("R1".into()),
+        plate: None,
     };
     let readings = vec![
         reading("A1", 30.0, 30.0, 90.0),

@@ -5,9 +5,9 @@ use evenfield::station::limits::{
     Allowances, Change, Figure, Frozen, Kept, Least, Limits, Monitor, Origin, Transmission, Upper,
 };
 use evenfield::station::{
-    AssessedArea, Bars, Edit, Family, Fixture, GoverningRule, KeepOut, Pallet, Plan, PlanLayout,
-    Position, Radiometer, Reading, Settings, SiteGroup, SiteLayout, Source, SourceKind,
-    SourceState, Station, Survey,
+    AssessedArea, Bars, Edit, Family, Fixture, GoverningRule, KeepOut, LedArray, Pallet, Plan,
+    PlanLayout, Plate, Position, Radiometer, Reading, Settings, SiteGroup, SiteLayout, Source,
+    SourceKind, SourceState, Station, Survey,
 };
 use jiff::civil::{Date, date};
 use proptest::option;
@@ -86,14 +86,29 @@ fn source() -> impl Strategy<Value = Source> {
         SourceKind::LedPanel,
         SourceKind::Other,
     ]);
-    (name(), kind, option::of(footprint()), size()).prop_map(|(name, kind, face, face_height)| {
-        Source {
+    let array =
+        (1u32..40, 1u32..40, size(), size()).prop_map(|(columns, rows, pitch_x, pitch_y)| {
+            LedArray {
+                columns,
+                rows,
+                pitch_x,
+                pitch_y,
+            }
+        });
+    (
+        name(),
+        kind,
+        option::of(footprint()),
+        size(),
+        option::of(array),
+    )
+        .prop_map(|(name, kind, face, face_height, array)| Source {
             name,
             kind,
             face,
             face_height,
-        }
-    })
+            array,
+        })
 }
 
 fn fixture() -> impl Strategy<Value = Fixture> {
@@ -126,11 +141,15 @@ fn sites() -> impl Strategy<Value = SiteGroup> {
 
 fn keep_out() -> impl Strategy<Value = KeepOut> {
     let bars = select(vec![Bars::Both, Bars::Detector, Bars::Parts]);
-    (name(), footprint(), bars).prop_map(|(name, footprint, bars)| KeepOut {
-        name,
-        footprint,
-        bars,
-    })
+    (name(), footprint(), bars, option::of(size()), any::<bool>()).prop_map(
+        |(name, footprint, bars, height, stays)| KeepOut {
+            name,
+            footprint,
+            bars,
+            height,
+            stays,
+        },
+    )
 }
 
 fn radiometer() -> impl Strategy<Value = Radiometer> {
@@ -170,6 +189,14 @@ fn radiometer() -> impl Strategy<Value = Radiometer> {
     })
 }
 
+fn plate() -> impl Strategy<Value = Plate> {
+    (point(), size(), size()).prop_map(|(corner, width, depth)| Plate {
+        corner,
+        width,
+        depth,
+    })
+}
+
 fn plan() -> impl Strategy<Value = Plan> {
     let position = (name(), point()).prop_map(|(name, at)| Position { name, at });
     let layout = prop_oneof![
@@ -184,11 +211,13 @@ fn plan() -> impl Strategy<Value = Plan> {
         prop::collection::vec(length(), 0..5),
         layout,
         option::of(name()),
+        option::of(plate()),
     )
-        .prop_map(|(heights, layout, radiometer)| Plan {
+        .prop_map(|(heights, layout, radiometer, plate)| Plan {
             heights,
             layout,
             radiometer,
+            plate,
         })
 }
 
@@ -224,7 +253,12 @@ fn reading() -> impl Strategy<Value = Reading> {
 }
 
 fn state() -> impl Strategy<Value = SourceState> {
-    let pallet = select(vec![Pallet::NotSaid, Pallet::Empty, Pallet::Loaded]);
+    let pallet = select(vec![
+        Pallet::NotSaid,
+        Pallet::Empty,
+        Pallet::Loaded,
+        Pallet::Out,
+    ]);
     (
         option::of(size()),
         name(),

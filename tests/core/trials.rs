@@ -51,7 +51,7 @@ fn station(trials: Trials) -> Station {
 }
 
 fn of(trials: &Trials) -> Result<Least, String> {
-    analyse(trials)?.least
+    analyse(trials, Default::default())?.least
 }
 
 fn why(trials: &Trials) -> String {
@@ -65,7 +65,8 @@ fn says(least: &Least, what: &str) -> bool {
 #[test]
 fn the_least_level_of_a_plain_ladder() {
     // 90 % of the plateau is reached at 20 ln 10 = 46.05
-    let found = least(&station(ladder(&LEVELS, rising(20.0)))).expect("a level");
+    let of = station(ladder(&LEVELS, rising(20.0)));
+    let found = least(&of, Default::default()).expect("a level");
     assert_eq!((found.irradiance, found.exposure_s), (60.0, 10.0));
     let estimate = found.at_least_estimate.expect("an estimate");
     assert!((estimate - 46.05).abs() < 3.0, "{estimate}");
@@ -126,7 +127,7 @@ fn tack_falls_to_its_plateau() {
 fn no_trials_no_results_one_level() {
     let empty = Station::new("x", Shape::Circle { diameter: 50.0 }, 100.0);
     assert!(
-        least(&empty)
+        least(&empty, Default::default())
             .expect_err("none")
             .contains("no cure trials yet")
     );
@@ -280,7 +281,10 @@ fn pass_and_fail() {
         (90.0, 10, 10),
         (120.0, 10, 10),
     ]);
-    let Found::Judged(Some(curve)) = analyse(&trials).expect("a ladder").found else {
+    let Found::Judged(Some(curve)) = analyse(&trials, Default::default())
+        .expect("a ladder")
+        .found
+    else {
         panic!("no curve");
     };
     let upper = curve.upper.expect("a bound");
@@ -370,7 +374,7 @@ fn whether_equal_dose_means_equal_cure() {
         assert_eq!(law.verdict, verdict, "{law:?}");
     }
     // one time only: nothing to say
-    let plain = analyse(&ladder(&LEVELS, rising(20.0))).expect("a ladder");
+    let plain = analyse(&ladder(&LEVELS, rising(20.0)), Default::default()).expect("a ladder");
     assert_eq!(dose(&ladder(&LEVELS, rising(20.0))), None);
     assert!(matches!(plain.found, Found::Measured(_)));
 }

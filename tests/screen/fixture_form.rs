@@ -523,3 +523,33 @@ fn rows_and_columns_are_there_from_the_first_and_centred() {
     let undo = harness.state().session.undo_names().0.map(str::to_owned);
     assert_eq!(undo.as_deref(), Some("move sites Holder"));
 }
+
+#[test]
+fn a_keep_out_has_a_height_and_may_stay_with_the_pallet_out() {
+    let mut harness = harness();
+    click(&mut harness, "Add a keep-out");
+    assert_eq!(now(&harness).keep_outs[0].height, None);
+    fill(&mut harness, "Keep-out height", "35");
+    assert_eq!(now(&harness).keep_outs[0].height, Some(35.0));
+    harness.get_by_label_contains("35 mm high");
+    pick(&mut harness, "With the pallet out", "Stays there");
+    assert!(now(&harness).keep_outs[0].stays);
+    fill(&mut harness, "Keep-out height", "-1");
+    harness.get_by_label_contains("the height of the keep-out is -1");
+    fill(&mut harness, "Keep-out height", "");
+    assert_eq!(now(&harness).keep_outs[0].height, None);
+}
+
+#[test]
+fn rows_of_leds_are_asked_for_where_the_source_is_a_panel() {
+    let mut harness = harness();
+    assert!(harness.query_by_label("Rows of LEDs").is_none());
+    pick(&mut harness, "Kind", "LED panel");
+    click(&mut harness, "Rows of LEDs");
+    click(&mut harness, "Rows and columns");
+    fill(&mut harness, "LED columns", "12");
+    fill(&mut harness, "LED pitch x", "9,5");
+    let array = now(&harness).source.array.expect("rows and columns");
+    assert_eq!((array.columns, array.pitch_x), (12, 9.5));
+    assert_eq!(now(&harness).format_version(), 2);
+}

@@ -16,7 +16,7 @@ struct Form {
 }
 
 fn harness() -> Harness<'static, Form> {
-    Harness::builder().build_ui_state(
+    let harness = Harness::builder().build_ui_state(
         |ui, form: &mut Form| {
             let height = FieldRow {
                 key: "height",
@@ -61,7 +61,9 @@ fn harness() -> Harness<'static, Form> {
             note: "as found".to_owned(),
             taken: 0,
         },
-    )
+    );
+    evenfield::gui::turns::install(&harness.ctx);
+    harness
 }
 
 fn value(harness: &Harness<'_, Form>, label: &str) -> String {
@@ -207,4 +209,62 @@ fn a_first_click_into_a_number_selects_it_and_a_second_one_sets_the_caret() {
     assert_eq!(value(&harness, "Face height").len(), 3);
     press(&mut harness, Key::Enter);
     assert_eq!(harness.state().taken, 1);
+}
+
+#[test]
+fn a_list_opens_on_its_present_choice_and_gives_the_keyboard_back() {
+    let mut harness = harness();
+    harness.state_mut().unit = LengthUnit::Inch;
+    harness.run();
+    harness.get_by_label("Unit").focus();
+    harness.run();
+    press(&mut harness, Key::Enter);
+    assert!(harness.get_by_label("in").is_focused());
+    press(&mut harness, Key::ArrowUp);
+    assert!(harness.get_by_label("mm").is_focused());
+    press(&mut harness, Key::Enter);
+    assert_eq!(harness.state().unit, LengthUnit::Mm);
+    assert!(harness.get_by_label("Unit").is_focused());
+}
+
+#[test]
+fn a_field_typed_into_out_of_sight_comes_into_view() {
+    let mut harness = Harness::builder()
+        .with_size(egui::vec2(300.0, 120.0))
+        .build_ui_state(
+            |ui, taken: &mut Vec<f64>| {
+                egui::ScrollArea::vertical().show(ui, |ui| {
+                    ui.add_space(500.0);
+                    let row = FieldRow {
+                        key: "far",
+                        label: "Far down",
+                        unit: "mm",
+                        shown: "1",
+                    };
+                    taken.extend(row.number(ui));
+                    ui.add_space(500.0);
+                });
+            },
+            Vec::new(),
+        );
+    jump_to(&harness.ctx, "far");
+    harness.run();
+    let at = egui::pos2(100.0, 60.0);
+    harness.hover_at(at);
+    harness.event(Event::MouseWheel {
+        unit: egui::MouseWheelUnit::Point,
+        delta: egui::vec2(0.0, 4_000.0),
+        phase: egui::TouchPhase::Move,
+        source: egui::MouseWheelSource::Unknown,
+        modifiers: egui::Modifiers::NONE,
+    });
+    harness.run();
+    assert!(harness.get_by_label("Far down").rect().top() > 300.0);
+    harness.event(Event::Text("12.5".to_owned()));
+    harness.run();
+    let place = harness.get_by_label("Far down").rect();
+    assert!(place.top() >= 0.0 && place.bottom() <= 120.0, "{place:?}");
+    harness.key_press(Key::Enter);
+    harness.run();
+    assert_eq!(*harness.state(), [12.5]);
 }

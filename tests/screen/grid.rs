@@ -84,7 +84,7 @@ fn columns() -> [Column; 3] {
 
 fn harness(rows: usize) -> Harness<'static, Table> {
     let columns = columns();
-    Harness::builder()
+    let harness = Harness::builder()
         .with_size(vec2(420.0, 320.0))
         .with_step_dt(0.02)
         .with_max_steps(100)
@@ -115,7 +115,9 @@ fn harness(rows: usize) -> Harness<'static, Table> {
                 table.actions.extend(actions);
             },
             Table::with_rows(rows),
-        )
+        );
+    evenfield::gui::turns::install(&harness.ctx);
+    harness
 }
 
 /// A grid with the cursor in this cell and the keyboard in the grid.
@@ -504,6 +506,108 @@ fn typing_with_the_cursor_out_of_view_scrolls_back_to_it() {
     write(&mut harness, "12");
     press(&mut harness, &[Key::Enter]);
     assert_eq!(harness.state().actions, [typed(0, 1, "12")]);
+}
+
+/// A table of a fixed height far down in a panel that scrolls.
+fn in_a_panel() -> Harness<'static, Table> {
+    let columns = columns();
+    let harness = Harness::builder()
+        .with_size(vec2(420.0, 160.0))
+        .with_step_dt(0.02)
+        .with_max_steps(100)
+        .build_ui_state(
+            move |ui, table: &mut Table| {
+                egui::ScrollArea::vertical()
+                    .auto_shrink(false)
+                    .show(ui, |ui| {
+                        ui.add_space(600.0);
+                        let (_, space) = ui.allocate_space(vec2(380.0, 300.0));
+                        let mut inside = ui.new_child(egui::UiBuilder::new().max_rect(space));
+                        let rows = table.rows.clone();
+                        let actions = Grid {
+                            name: "Readings",
+                            columns: &columns,
+                            rows: rows.len(),
+                            cell: &|row, column| Cell::new(rows[row][column].clone()),
+                            rows_can_change: true,
+                        }
+                        .show(&mut inside, &mut table.state);
+                        actions.iter().for_each(|action| table.take(action));
+                        table.actions.extend(actions);
+                        ui.add_space(600.0);
+                    });
+            },
+            Table::with_rows(40),
+        );
+    evenfield::gui::turns::install(&harness.ctx);
+    harness
+}
+
+fn wheel(harness: &mut Harness<'_, Table>, up: f32) {
+    harness.hover_at(egui::pos2(410.0, 80.0));
+    harness.event(Event::MouseWheel {
+        unit: egui::MouseWheelUnit::Point,
+        delta: vec2(0.0, up),
+        phase: egui::TouchPhase::Move,
+        source: egui::MouseWheelSource::Unknown,
+        modifiers: Modifiers::NONE,
+    });
+    harness.run();
+}
+
+#[test]
+fn a_row_is_brought_into_view_through_what_scrolls_around_its_table() {
+    let mut harness = in_a_panel();
+    harness.run();
+    assert!(harness.query_by_label("Row 31, X").is_none());
+    harness.state_mut().state.go_to(30, 1);
+    for row in 31..=41 {
+        harness.run();
+        let place = harness.get_by_label(&format!("Row {row}, X")).rect();
+        assert!(
+            place.top() >= 0.0 && place.bottom() <= 160.0,
+            "{row}: {place:?}"
+        );
+        write(&mut harness, "7");
+        harness.key_press(Key::Enter);
+    }
+}
+
+#[test]
+fn what_is_typed_out_of_sight_is_kept_and_comes_into_view() {
+    let mut harness = in_a_panel();
+    harness.state_mut().state.go_to(3, 1);
+    harness.run();
+    write(&mut harness, "1");
+    for (up, text) in [(4_000.0, "6"), (-4_000.0, "."), (4_000.0, "7")] {
+        wheel(&mut harness, up);
+        assert!(
+            harness
+                .query_all_by_label("Row 4, X")
+                .all(|node| !(0.0..160.0).contains(&node.rect().center().y))
+        );
+        harness.event(Event::Text(text.to_owned()));
+        harness.step();
+        harness.run();
+        let place = harness.get_by_label("Row 4, X").rect();
+        assert!(place.top() >= 0.0 && place.bottom() <= 160.0, "{place:?}");
+    }
+    wheel(&mut harness, 4_000.0);
+    press(&mut harness, &[Key::Enter]);
+    assert_eq!(harness.state().actions, [typed(3, 1, "16.7")]);
+    assert_eq!(cursor(&harness), (4, 1));
+}
+
+#[test]
+fn somebody_who_scrolls_while_a_cell_is_open_is_let() {
+    let mut harness = in_a_panel();
+    harness.state_mut().state.go_to(3, 1);
+    harness.run();
+    write(&mut harness, "1");
+    let before = harness.get_by_label("Row 4, X").rect().center();
+    wheel(&mut harness, -40.0);
+    let after = harness.get_by_label("Row 4, X").rect().center();
+    assert!(after.y < before.y - 20.0, "{before:?} {after:?}");
 }
 
 /// A figure for the eye: the time of a frame does not grow with the number of rows.

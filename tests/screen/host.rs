@@ -33,6 +33,7 @@ impl Host {
                 margin: 10.0,
             },
             radiometer: None,
+            plate: None,
         };
         let today = jiff::civil::date(2026, 3, 9);
         Self {
@@ -58,7 +59,7 @@ pub type Window = Harness<'static, Host>;
 
 /// A window that shows one panel.
 pub fn window(host: Host, width: f32, show: fn(&mut Ui, &mut Panel<'_>)) -> Window {
-    Harness::builder()
+    let window = Harness::builder()
         .with_size(vec2(width, 900.0))
         .with_step_dt(0.02)
         .with_max_steps(100)
@@ -76,7 +77,9 @@ pub fn window(host: Host, width: f32, show: fn(&mut Ui, &mut Panel<'_>)) -> Wind
                 }
             },
             host,
-        )
+        );
+    evenfield::gui::turns::install(&window.ctx);
+    window
 }
 
 pub fn press(window: &mut Window, key: Key) {

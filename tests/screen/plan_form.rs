@@ -236,3 +236,33 @@ fn the_last_preview_stays_and_is_not_taken_while_a_newer_one_is_made() {
     window.get_by_label_contains("choose no more than 2000");
     assert!(tried(&window).is_empty());
 }
+
+#[test]
+fn a_plan_is_read_with_the_pallet_out_on_a_plate() {
+    let mut window = form();
+    let plate = |window: &Window| window.state().session.station().plan.plate;
+    assert_eq!(plate(&window), None);
+    click(&mut window, "Read with");
+    click(&mut window, "Pallet out, on a plate");
+    assert_eq!(
+        window.state().undo_name(),
+        "read the plan with the pallet out"
+    );
+    // so large that a detector of usual size stands up to 10 mm beyond the rim
+    let begun = plate(&window).expect("a plate");
+    assert_eq!(begun.corner, Point::new(-25.0, -25.0));
+    assert_eq!((begun.width, begun.depth), (270.0, 170.0));
+    fill(&mut window, "Plate width", "300");
+    fill(&mut window, "Plate corner x", "-40");
+    let typed = plate(&window).expect("a plate");
+    assert_eq!((typed.corner.x, typed.width), (-40.0, 300.0));
+    assert_eq!(window.state().undo_name(), "change plate of the plan");
+    fill(&mut window, "Plate depth", "0");
+    window.get_by_label_contains("the depth of the plate is 0");
+    window.state_mut().session.handle(Command::Undo);
+    window.state_mut().session.handle(Command::Undo);
+    window.state_mut().session.handle(Command::Undo);
+    window.run();
+    assert_eq!(plate(&window), None);
+    window.get_by_label_contains("The detector stands on the pallet");
+}

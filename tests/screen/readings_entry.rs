@@ -135,6 +135,96 @@ fn a_block_with_a_bad_cell_changes_nothing_and_says_where() {
     assert_eq!(window.state().readings()[1].irradiance, Some(81.0));
 }
 
+fn values(window: &Window) -> Vec<Option<f64>> {
+    window
+        .state()
+        .readings()
+        .iter()
+        .map(|r| r.irradiance)
+        .collect()
+}
+
+#[test]
+fn a_block_under_a_header_fills_in_the_rows_of_its_positions_in_its_units() {
+    let mut window = prepared();
+    go(&mut window, 0, 0);
+    paste(
+        &mut window,
+        "Position\tIrradiance (W/m²)\tNote\nB1\t812,5\tlast\nA2\t790\t\n",
+    );
+    // the rows are A1, A2, A3, B3, B2, B1
+    let expected = [None, Some(79.0), None, None, None, Some(81.25)];
+    assert_eq!(values(&window), expected);
+    assert_eq!(window.state().readings()[5].note, "last");
+    assert_eq!(window.state().undo_name(), "paste 2 rows");
+    window.get_by_label_contains("Filled in 2 rows of survey");
+    // a file's header, as an import reads it
+    paste(
+        &mut window,
+        "x_in\ty_in\theight_mm\tirradiance_w_cm2\n8.267717\t4.330709\t20\t0.078",
+    );
+    assert_eq!(
+        values(&window)[3],
+        Some(78.0),
+        "{:?}",
+        window.state().readings()
+    );
+}
+
+#[test]
+fn a_block_that_names_no_place_goes_to_the_rows_from_the_cursor_on() {
+    let mut window = prepared();
+    go(&mut window, 4, IRRADIANCE);
+    paste(&mut window, "irradiance_mw_cm2\tminute\n80\t1\n81\t2");
+    assert_eq!(values(&window)[3..], [None, Some(80.0), Some(81.0)]);
+    assert_eq!(window.state().readings()[5].minute, Some(2.0));
+    paste(&mut window, "irradiance_mw_cm2\n80\n81\n82");
+    window.get_by_label_contains("Nothing was pasted. Line 4: there is no row left for it");
+}
+
+#[test]
+fn a_header_that_says_no_unit_is_asked_about() {
+    let mut window = prepared();
+    go(&mut window, 0, 0);
+    paste(&mut window, "Position\tIntensity\nA1\t0.08");
+    assert_eq!(values(&window)[0], None);
+    window.get_by_label("In which unit are they?");
+    click(&mut window, "Intensity");
+    click(&mut window, "irradiance, W/cm²");
+    click(&mut window, "Paste");
+    assert_eq!(values(&window)[0], Some(80.0));
+    assert!(window.query_by_label("In which unit are they?").is_none());
+    // given up, nothing is pasted
+    paste(&mut window, "Position\tIntensity\nA2\t80");
+    click(&mut window, "Cancel");
+    assert_eq!(values(&window)[1], None);
+}
+
+#[test]
+fn a_block_that_does_not_fit_says_where() {
+    let mut window = prepared();
+    let before = window.state().readings().to_vec();
+    go(&mut window, 0, 0);
+    for (text, said) in [
+        (
+            "Position\tIrradiance (mW/cm²)\nA1\t80\nQ9\t81",
+            "Line 3: there is no position 'Q9' in the survey or in the plan",
+        ),
+        (
+            "Position\tIrradiance (mW/cm²)\nA1\t8x",
+            "Line 2, column 2: 'Irradiance (mW/cm²)': '8x' is not a number",
+        ),
+        (
+            "Position\tIrradiance (mW/cm²)\nA1\t80,5\nA2\t80.5",
+            "Line 3, column 2: 'Irradiance (mW/cm²)': '80.5' has a point",
+        ),
+    ] {
+        paste(&mut window, text);
+        window.get_by_label_contains(said);
+        assert_eq!(window.state().readings(), before, "{text}");
+    }
+}
+
 #[test]
 fn a_row_is_excluded_with_a_reason() {
     let mut window = prepared();

@@ -2,7 +2,7 @@
 //! up by a length is the same to a part as the part moved down by it.
 
 use super::monitor::{self, Window};
-use super::sampled::{Stand, sample};
+use super::sampled::{Sampled, Stand, sample};
 use super::terms::{Scale, Terms};
 use crate::field::Fitted;
 use crate::geometry::Place;
@@ -87,10 +87,32 @@ pub(super) struct Seen<'a> {
     pub face_height: f64,
     pub stands: &'a [Stand],
     pub monitor: Option<Place>,
+}
+
+/// What distances are held against.
+pub(super) struct Against<'a> {
     pub terms: &'a Terms,
     pub limits: &'a Limits,
     pub noise: Option<f64>,
     pub calibration: Option<f64>,
+}
+
+/// The field at other distances, whatever the limits are.
+#[derive(Debug)]
+pub(super) struct Looked {
+    rows: Vec<Row>,
+    restored: Vec<Restored>,
+}
+
+/// Of one distance what is drawn, and what an [`AtDistance`] says of it.
+#[derive(Debug)]
+struct Row {
+    face_height: f64,
+    working_distance: f64,
+    coldest: f64,
+    hottest: f64,
+    in_use: bool,
+    sampled: Option<Sampled>,
 }
 
 fn lifted(at: Place, by: f64) -> Place {
@@ -124,7 +146,8 @@ fn range(seen: &Seen<'_>) -> (f64, f64) {
     }
 }
 
-pub(super) fn distances(seen: &Seen<'_>, progress: &Progress) -> Result<Distances, Cancelled> {
+/// Looks at them.
+pub(super) fn look(seen: &Seen<'_>, progress: &Progress) -> Result<Looked, Cancelled> {
     let (down, up) = range(seen);
     let few: Vec<Stand> = thinned(seen.stands);
     let mut shifts: Vec<f64> = if up - down < 0.5 {
@@ -138,7 +161,6 @@ pub(super) fn distances(seen: &Seen<'_>, progress: &Progress) -> Result<Distance
     shifts.push(0.0);
     shifts.sort_by(|a, b| b.total_cmp(a));
     shifts.dedup_by(|a, b| (*a - *b).abs() < 0.25);
-    let scale = seen.calibration.map(|u| monitor::scale_draws(u, DRAWS));
     let mut rows = Vec::new();
     for (i, &by) in shifts.iter().enumerate() {
         progress.set(0.5 + 0.5 * i as f64 / shifts.len() as f64);
@@ -152,40 +174,26 @@ pub(super) fn distances(seen: &Seen<'_>, progress: &Progress) -> Result<Distance
             .collect();
         let beside: Vec<Place> = seen.monitor.iter().map(|m| lifted(*m, by)).collect();
         let sampled = sample(seen.field, &moved, &beside, DRAWS, SEED, progress)?;
-        let window = sampled
-            .as_ref()
-            .filter(|_| !beside.is_empty())
-            .and_then(|s| {
-                let drawn = monitor::Drawn {
-                    monitor: &s.beside[0],
-                    coldest: &s.coldest,
-                    hottest: &s.hottest,
-                    noise: seen.noise.unwrap_or(0.0),
-                    scale: scale.as_deref(),
-                };
-                monitor::window(&drawn, seen.terms, seen.limits.allowances, seen.limits.kept).ok()
-            });
-        let judged = match (seen.terms.lower.scale, &sampled, &scale) {
-            (Scale::Relative, Some(s), _) => quantile(&s.coldest, 0.05),
-            (Scale::Absolute, Some(s), Some(scale)) => {
-                let each = s.coldest.iter().zip(scale);
-                quantile(&each.map(|(e, by)| e * by).collect::<Vec<_>>(), 0.05)
-            }
-            _ => None,
-        };
-        rows.push(AtDistance {
-            judged,
+        rows.push(Row {
             face_height: seen.face_height - by,
             working_distance: seen.face_height - by - height,
             coldest,
-            assured: sampled.as_ref().and_then(|s| quantile(&s.coldest, 0.05)),
             hottest,
-            at_most: sampled.as_ref().and_then(|s| quantile(&s.hottest, 0.95)),
-            min_over_max: coldest / hottest,
-            window,
             in_use: by == 0.0,
+            sampled,
         });
     }
+    let restored = restored(seen, (down, up), progress)?;
+    Ok(Looked { rows, restored })
+}
+
+/// What is said of them against limits.
+pub(super) fn distances(looked: &Looked, against: &Against<'_>) -> Distances {
+    let scale = against.calibration.map(|u| monitor::scale_draws(u, DRAWS));
+    let rows = looked.rows.iter();
+    let rows: Vec<AtDistance> = rows
+        .map(|row| held_against(row, against, scale.as_deref()))
+        .collect();
     let room = |row: &AtDistance| {
         let window = row.window.as_ref()?;
         Some(window.most? / window.least).filter(|_| window.is_open())
@@ -200,13 +208,47 @@ pub(super) fn distances(seen: &Seen<'_>, progress: &Progress) -> Result<Distance
         "Only distances at which every part lies within the measured heights are looked at"
             .to_owned()
     };
-    let restored = restored(seen, (down, up), progress)?;
-    Ok(Distances {
+    Distances {
         rows,
         widest,
         said,
-        restored,
-    })
+        restored: looked.restored.clone(),
+    }
+}
+
+fn held_against(row: &Row, against: &Against<'_>, scale: Option<&[f64]>) -> AtDistance {
+    let sampled = row.sampled.as_ref();
+    let window = sampled.and_then(|s| {
+        let drawn = monitor::Drawn {
+            monitor: s.beside.first()?,
+            coldest: &s.coldest,
+            hottest: &s.hottest,
+            noise: against.noise.unwrap_or(0.0),
+            scale,
+        };
+        let limits = against.limits;
+        monitor::window(&drawn, against.terms, limits.allowances, limits.kept).ok()
+    });
+    let judged = match (against.terms.lower.scale, sampled, scale) {
+        (Scale::Relative, Some(s), _) => quantile(&s.coldest, 0.05),
+        (Scale::Absolute, Some(s), Some(scale)) => {
+            let each = s.coldest.iter().zip(scale);
+            quantile(&each.map(|(e, by)| e * by).collect::<Vec<_>>(), 0.05)
+        }
+        _ => None,
+    };
+    AtDistance {
+        face_height: row.face_height,
+        working_distance: row.working_distance,
+        coldest: row.coldest,
+        assured: sampled.and_then(|s| quantile(&s.coldest, 0.05)),
+        judged,
+        hottest: row.hottest,
+        at_most: sampled.and_then(|s| quantile(&s.hottest, 0.95)),
+        min_over_max: row.coldest / row.hottest,
+        window,
+        in_use: row.in_use,
+    }
 }
 
 /// Evenly fewer, the first ones (the sites' own spots) kept.

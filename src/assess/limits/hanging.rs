@@ -4,10 +4,11 @@
 use super::settle::place_words;
 use super::verdict::{Judged, Verdict};
 use crate::assess::fit::SAME_POSITION;
-use crate::assess::{Answer, NoAnswer, Request, SurveyFit, answer_with, fit_survey};
+use crate::assess::{NoAnswer, Spots, SurveyFit, ToFit, ToJudge, ToSearch};
 use crate::geometry::Place;
 use crate::progress::Progress;
-use crate::station::{Reading, Station, Survey};
+use crate::station::{Reading, Shared, Survey};
+use crate::units::LengthUnit;
 
 /// Positions nearest to each governing extreme that are left out, one after the other.
 const NEAREST: usize = 3;
@@ -29,75 +30,110 @@ pub struct Hanging {
     pub sentence: String,
 }
 
-/// Those of the positions nearest to the coldest spot (and to the hottest, where there is an upper limit) on which `meets`
-/// hangs. `show` says irradiances. A position that was read more than once at a height is not asked: its readings bear each other out.
-///
-/// # Errors
-/// [`NoAnswer::Cancelled`].
-pub(super) fn hanging(
-    fit: &SurveyFit,
-    station: &Station,
-    request: &Request,
-    answer: &Answer,
-    judged: &Judged,
-    show: &dyn Fn(f64) -> String,
-    progress: &Progress,
-) -> Result<Vec<Hanging>, NoAnswer> {
-    let survey = &station.surveys[fit.survey];
-    if judged.verdict != Verdict::Meets || fit.rows.len() > MOST_READINGS {
-        return Ok(Vec::new());
-    }
-    let upper = judged.terms.upper.is_some().then_some(answer.hottest.at);
-    let spots = [Some(answer.coldest.at), upper];
-    let mut asked: Vec<&Reading> = Vec::new();
-    for spot in spots.into_iter().flatten() {
-        for reading in nearest(survey, spot) {
-            if !asked.iter().any(|known| is_at(known, reading)) {
-                asked.push(reading);
+/// Positions that are left out, and what the field is made from and looked at with. A position that was read more than
+/// once at a height is not asked: its readings bear each other out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ToLeaveOut {
+    fit: ToFit,
+    search: Shared<ToSearch>,
+    /// Of each position the row that was read nearest to the spot.
+    rows: Vec<usize>,
+}
+
+/// The field without a position; `None` where nothing is left that could be judged.
+#[derive(Debug)]
+pub struct LeftOut {
+    row: usize,
+    without: Option<(SurveyFit, Spots)>,
+}
+
+impl ToLeaveOut {
+    /// The positions nearest to the coldest spot (and to the hottest, where there is an upper limit), where the verdict is
+    /// `meets`; `None` where none is asked.
+    pub fn of(
+        fit: &ToFit,
+        search: &Shared<ToSearch>,
+        spots: &Spots,
+        judged: &Judged,
+    ) -> Option<Self> {
+        let survey = &**fit.survey();
+        let counted = survey.readings.iter().filter(|r| r.counted().is_some());
+        if judged.verdict != Verdict::Meets || counted.count() > MOST_READINGS {
+            return None;
+        }
+        let upper = judged.terms.upper.is_some().then_some(spots.hottest.1.at);
+        let spots = [Some(spots.coldest.1.at), upper];
+        let mut rows: Vec<usize> = Vec::new();
+        for spot in spots.into_iter().flatten() {
+            for row in nearest(survey, spot) {
+                let reading = &survey.readings[row];
+                if !rows
+                    .iter()
+                    .any(|known| is_at(&survey.readings[*known], reading))
+                {
+                    rows.push(row);
+                }
             }
         }
+        (!rows.is_empty()).then(|| Self {
+            fit: fit.clone(),
+            search: search.clone(),
+            rows,
+        })
     }
-    let mut found = Vec::new();
-    for reading in asked {
-        let mut without = station.clone();
-        for other in &mut without.surveys[fit.survey].readings {
-            if is_at(other, reading) {
+
+    /// Leaves out one after the other.
+    ///
+    /// # Errors
+    /// [`NoAnswer::Cancelled`].
+    pub fn leave_out(&self, progress: &Progress) -> Result<Vec<LeftOut>, NoAnswer> {
+        let mut all = Vec::with_capacity(self.rows.len());
+        for &row in &self.rows {
+            let mut survey = Survey::clone(self.fit.survey());
+            let left = survey.readings[row].clone();
+            for other in survey.readings.iter_mut().filter(|r| is_at(r, &left)) {
                 other.excluded.get_or_insert_default();
             }
-        }
-        let request = Request {
-            survey: Some(fit.survey),
-            ..*request
-        };
-        let told = fit_survey(&without, &request, progress)
-            .and_then(|fit| answer_with(&fit, &without, &request, progress));
-        let told = match told {
-            Ok(told) => told,
-            Err(NoAnswer::Cancelled) => return Err(NoAnswer::Cancelled),
-            // nothing is left that could be judged
-            Err(NoAnswer::Missing(_)) => continue,
-        };
-        let verdict = told.judged();
-        if let Some(verdict) = verdict.map(|j| j.verdict)
-            && verdict != Verdict::Meets
-        {
-            let coldest = (told.coldest.irradiance, told.coldest.at_least);
-            found.push(Hanging {
-                position: reading.position.clone(),
-                at: reading.place(),
-                verdict,
-                coldest,
-                // the bound that was judged, whichever that is
-                sentence: sentence(
-                    reading,
-                    verdict,
-                    (coldest.0, told.coldest.assured(told.scale())),
-                    show,
-                ),
+            let fit = self.fit.with(survey).fit(progress);
+            let with_spots = fit.and_then(|fit| {
+                let spots = Spots::of(&fit.field, &self.search, progress)?;
+                Ok((fit, spots))
             });
+            let without = match with_spots {
+                Ok(made) => Some(made),
+                Err(NoAnswer::Cancelled) => return Err(NoAnswer::Cancelled),
+                Err(NoAnswer::Missing(_)) => None,
+            };
+            all.push(LeftOut { row, without });
         }
+        Ok(all)
     }
-    Ok(found)
+}
+
+/// Those of the left out positions without which it would not be `meets`. `show` says irradiances.
+pub(super) fn hanging(
+    left_out: &[LeftOut],
+    judge: &ToJudge,
+    show: &dyn Fn(f64) -> String,
+) -> Vec<Hanging> {
+    let length = judge.units.length;
+    let each = left_out.iter().filter_map(|left| {
+        let reading = judge.survey.readings.get(left.row)?;
+        let (fit, spots) = left.without.as_ref()?;
+        let told = judge.answer(fit, spots).ok()?;
+        let verdict = told.judged()?.verdict;
+        let coldest = (told.coldest.irradiance, told.coldest.at_least);
+        // the bound that was judged, whichever that is
+        let assured = told.coldest.assured(told.scale());
+        (verdict != Verdict::Meets).then(|| Hanging {
+            position: reading.position.clone(),
+            at: reading.place(),
+            verdict,
+            coldest,
+            sentence: sentence(reading, verdict, (coldest.0, assured), show, length),
+        })
+    });
+    each.collect()
 }
 
 fn sentence(
@@ -105,8 +141,9 @@ fn sentence(
     verdict: Verdict,
     (coldest, assured): (f64, Option<f64>),
     show: &dyn Fn(f64) -> String,
+    length: LengthUnit,
 ) -> String {
-    let place = place_words(&reading.position, reading.place());
+    let place = place_words(&reading.position, reading.place(), length);
     let assured = assured.map_or_else(String::new, |bound| {
         format!(", its assured minimum {}", show(bound))
     });
@@ -122,31 +159,33 @@ fn is_at(one: &Reading, other: &Reading) -> bool {
     one.place().point().distance(other.place().point()) <= SAME_POSITION
 }
 
-/// Of the positions nearest to a place those that were read once at the height nearest to it: each by that reading.
-fn nearest(survey: &Survey, spot: Place) -> Vec<&Reading> {
-    let counted = |r: &&Reading| r.counted().is_some() && r.place().is_finite();
-    let mut all: Vec<&Reading> = survey.readings.iter().filter(counted).collect();
-    all.sort_by(|a, b| {
+/// Of the positions nearest to a place those that were read once at the height nearest to it: each by the row of that
+/// reading.
+fn nearest(survey: &Survey, spot: Place) -> Vec<usize> {
+    let counted = |(_, r): &(usize, &Reading)| r.counted().is_some() && r.place().is_finite();
+    let mut all: Vec<(usize, &Reading)> =
+        survey.readings.iter().enumerate().filter(counted).collect();
+    all.sort_by(|(_, a), (_, b)| {
         let away = |r: &Reading| r.place().point().distance(spot.point());
         let above = |r: &Reading| (r.height - spot.height).abs();
         let nearer = away(a).total_cmp(&away(b));
         nearer.then(above(a).total_cmp(&above(b)))
     });
-    let mut positions: Vec<&Reading> = Vec::new();
-    for reading in &all {
+    let mut positions: Vec<(usize, &Reading)> = Vec::new();
+    for &(row, reading) in &all {
         if positions.len() == NEAREST {
             break;
         }
-        if !positions.iter().any(|known| is_at(known, reading)) {
-            positions.push(reading);
+        if !positions.iter().any(|(_, known)| is_at(known, reading)) {
+            positions.push((row, reading));
         }
     }
     let level = |a: &Reading, b: &Reading| (a.height - b.height).abs() <= SAME_POSITION;
-    positions.retain(|reading| {
+    positions.retain(|(_, reading)| {
         let same = all
             .iter()
-            .filter(|other| is_at(other, reading) && level(other, reading));
+            .filter(|(_, other)| is_at(other, reading) && level(other, reading));
         same.count() == 1
     });
-    positions
+    positions.into_iter().map(|(row, _)| row).collect()
 }

@@ -9,7 +9,7 @@ use crate::numeric::quantile::quantile;
 use crate::numeric::random::Normals;
 use crate::progress::{Cancelled, Progress};
 use crate::station::Station;
-use crate::station::limits::{Allowances, Kept, Limits};
+use crate::station::limits::{Allowances, Kept, Limits, Monitor};
 
 /// Where in its window a source that only fades is set when new, 0 the least and 1 the most: near the
 /// upper end, a tenth of the window below it (our choice; that it is nearer the upper limit is common
@@ -168,13 +168,13 @@ pub(super) struct Chosen {
 /// parts, at the measured height nearest to the coldest part's bond line. `None` without a position.
 pub(super) fn choose(
     station: &Station,
-    limits: &Limits,
+    chosen: Option<&Monitor>,
     field: &Fitted,
     heights: &[f64],
     coldest: Place,
     progress: &Progress,
 ) -> Result<Option<Chosen>, Cancelled> {
-    if let Some(monitor) = &limits.monitor {
+    if let Some(monitor) = chosen {
         return Ok(Some(Chosen {
             name: monitor.name.clone(),
             at: monitor.at,
@@ -191,7 +191,7 @@ pub(super) fn choose(
     let mut best: Option<(f64, Chosen)> = None;
     for position in station.positions() {
         progress.check()?;
-        if !station.can_sit(position.at) {
+        if !station.can_sit_on_pallet(position.at) {
             continue;
         }
         let at = position.at.at_height(height);
@@ -227,32 +227,51 @@ pub(super) fn gradient(field: &Fitted, at: Place, progress: &Progress) -> Result
     Ok(100.0 * dx.hypot(dy))
 }
 
+/// The monitor position, whatever the limits are.
+#[derive(Debug)]
+pub(super) struct Looked {
+    pub chosen: Chosen,
+    now: f64,
+    gradient_percent_per_mm: f64,
+    away: f64,
+    /// Hottest over coldest at the bond by the field's own value.
+    ratio: f64,
+}
+
+/// Looks at the field there.
+pub(super) fn look(
+    station: &Station,
+    field: &Fitted,
+    stands: &[Stand],
+    chosen: Chosen,
+    progress: &Progress,
+) -> Result<Looked, Cancelled> {
+    let places: Vec<Place> = stands.iter().map(|s| s.at).collect();
+    let values = field.irradiance(&places, progress)?;
+    let at_bond = values.iter().zip(stands).map(|(e, s)| e * s.through);
+    let (low, high) = at_bond.fold((f64::INFINITY, 0.0_f64), |(lo, hi), e| {
+        (lo.min(e), hi.max(e))
+    });
+    Ok(Looked {
+        now: field.irradiance(&[chosen.at], progress)?[0],
+        gradient_percent_per_mm: gradient(field, chosen.at, progress)?,
+        away: away(station, chosen.at.point()),
+        ratio: high / low,
+        chosen,
+    })
+}
+
 /// What is known where the monitor's answer is made.
 pub(super) struct Seen<'a> {
-    pub station: &'a Station,
     pub limits: &'a Limits,
     pub terms: &'a Terms,
-    pub field: &'a Fitted,
     /// With the monitor as the first of the other places.
     pub sampled: Option<&'a Sampled>,
-    pub stands: &'a [Stand],
     pub noise: Option<f64>,
     pub calibration: Option<f64>,
 }
 
-pub(super) fn answer(
-    seen: &Seen<'_>,
-    chosen: Chosen,
-    progress: &Progress,
-) -> Result<MonitorAnswer, Cancelled> {
-    let now = seen.field.irradiance(&[chosen.at], progress)?[0];
-    let gradient_percent_per_mm = gradient(seen.field, chosen.at, progress)?;
-    let places: Vec<Place> = seen.stands.iter().map(|s| s.at).collect();
-    let values = seen.field.irradiance(&places, progress)?;
-    let at_bond = values.iter().zip(seen.stands).map(|(e, s)| e * s.through);
-    let (low, high) = at_bond.fold((f64::INFINITY, 0.0_f64), |(lo, hi), e| {
-        (lo.min(e), hi.max(e))
-    });
+pub(super) fn answer(seen: &Seen<'_>, looked: &Looked) -> MonitorAnswer {
     let scale = (seen.calibration.zip(seen.sampled))
         .map(|(u, sampled)| scale_draws(u, sampled.coldest.len()));
     let window = match seen.sampled {
@@ -277,23 +296,25 @@ pub(super) fn answer(
             .zip(&s.coldest)
             .map(|(h, c)| h / c)
             .collect();
-        (high / low, quantile(&ratios, 0.95).unwrap_or(high / low))
+        let ratio = looked.ratio;
+        (ratio, quantile(&ratios, 0.95).unwrap_or(ratio))
     });
     let closed = match &window {
-        Ok(window) if !window.is_open() => why_closed(seen, window, high / low, hot_to_cold),
+        Ok(window) if !window.is_open() => why_closed(seen, window, looked.ratio, hot_to_cold),
         _ => Vec::new(),
     };
-    Ok(MonitorAnswer {
-        away: away(seen.station, chosen.at.point()),
+    let chosen = looked.chosen.clone();
+    MonitorAnswer {
+        away: looked.away,
         name: chosen.name,
         at: chosen.at,
         proposed: chosen.proposed,
-        now,
-        gradient_percent_per_mm,
+        now: looked.now,
+        gradient_percent_per_mm: looked.gradient_percent_per_mm,
         window,
         closed,
         hot_to_cold,
-    })
+    }
 }
 
 fn why_closed(

@@ -1,11 +1,10 @@
 //! Joint draws of the parts' extremes together with other places, so that what is said of a ratio is said
 //! of possible fields and not of two figures that were found apart.
 
-use super::super::{Answer, NoAnswer, Request, assessed_area};
+use super::super::{PartSpots, Spots, ToSearch};
 use crate::field::{Area, Fitted};
 use crate::geometry::Place;
 use crate::progress::{Cancelled, Progress};
-use crate::station::Station;
 
 /// Sites whose spots are among the places, on either end.
 const SITES: usize = 250;
@@ -32,17 +31,9 @@ pub(super) struct Sampled {
     pub beside: Vec<Vec<f64>>,
 }
 
-/// Places that stand for the parts: every site's spots, and a lattice over those that can be extreme.
-pub(super) fn stands(
-    station: &Station,
-    request: &Request,
-    answer: &Answer,
-) -> Result<Vec<Stand>, NoAnswer> {
-    let request = Request {
-        survey: Some(answer.survey),
-        ..*request
-    };
-    let assessed = assessed_area(station, &request)?;
+/// Places that stand for the parts: every site's spots, and a lattice over those that can be extreme; without sites, over
+/// the fixture.
+pub(super) fn stands(of: &ToSearch, spots: &Spots) -> Vec<Stand> {
     let over = |area: &Area, through: f64, count: f64| {
         let step = (area.outline.area() / count).sqrt();
         let height = area.height;
@@ -53,19 +44,28 @@ pub(super) fn stands(
         })
     };
     let mut stands = Vec::new();
-    if answer.sites.is_empty() {
-        for area in &assessed.areas {
+    if !of.of_sites {
+        for area in &of.areas {
             stands.extend(over(area, 1.0, OVER_FIXTURE));
         }
-        stands.extend([answer.coldest.at, answer.hottest.at].map(|at| Stand { at, through: 1.0 }));
-        return Ok(stands);
+        let spots = [&spots.coldest, &spots.hottest];
+        stands.extend(spots.map(|(_, spot)| Stand {
+            at: spot.at,
+            through: 1.0,
+        }));
+        return stands;
     }
-    let mut cold: Vec<_> = answer.sites.iter().collect();
-    cold.sort_by(|a, b| {
+    let mut sites: Vec<(&PartSpots, &Area)> = spots.parts.iter().zip(&of.areas).collect();
+    sites.sort_by(|a, b| {
+        let coldest = |part: &PartSpots| part.coldest.irradiance;
+        coldest(a.0).total_cmp(&coldest(b.0))
+    });
+    let mut cold = sites.clone();
+    cold.sort_by(|(a, _), (b, _)| {
         (a.through * a.coldest.irradiance).total_cmp(&(b.through * b.coldest.irradiance))
     });
-    let mut hot: Vec<_> = answer.sites.iter().collect();
-    hot.sort_by(|a, b| {
+    let mut hot = sites;
+    hot.sort_by(|(a, _), (b, _)| {
         (b.through * b.hottest.irradiance).total_cmp(&(a.through * a.hottest.irradiance))
     });
     let mut push = |stand: Stand| {
@@ -73,26 +73,23 @@ pub(super) fn stands(
             stands.push(stand);
         }
     };
-    for site in cold.iter().take(SITES) {
+    for (site, _) in cold.iter().take(SITES) {
         push(Stand {
             at: site.coldest.at,
             through: site.through,
         });
     }
-    for site in hot.iter().take(SITES) {
+    for (site, _) in hot.iter().take(SITES) {
         push(Stand {
             at: site.hottest.at,
             through: site.through,
         });
     }
     let close = cold.iter().take(CLOSELY).chain(hot.iter().take(CLOSELY));
-    for site in close {
-        let area = assessed.sites.iter().position(|s| s.name == site.site);
-        if let Some(area) = area.and_then(|i| assessed.areas.get(i)) {
-            over(area, site.through, OVER_SITE).for_each(&mut push);
-        }
+    for (site, area) in close {
+        over(area, site.through, OVER_SITE).for_each(&mut push);
     }
-    Ok(stands)
+    stands
 }
 
 /// Draws; `None` for a family without.

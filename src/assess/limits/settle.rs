@@ -7,6 +7,7 @@ use super::verdict::{Judged, Side, Verdict, down, up};
 use crate::geometry::Place;
 use crate::numeric::quantile::median;
 use crate::station::GoverningRule;
+use crate::units::LengthUnit;
 
 /// No more repeats than this are asked of one position.
 const MOST_REPEATS: u32 = 30;
@@ -45,6 +46,8 @@ pub(super) struct Candidate {
 
 /// What is known where it is asked what would settle the verdict.
 pub(super) struct Seen<'a> {
+    /// In which places are said.
+    pub length: LengthUnit,
     pub judged: &'a Judged,
     pub sampled: &'a Sampled,
     /// Offset of the candidates among the sampled places beside the parts.
@@ -158,7 +161,7 @@ fn side(
     let allowed = (middle / Z95).powi(2) - scale * scale;
     let best = best_readings(seen, &margin, sign, of_field, allowed);
     if let Some(more) = &best {
-        let place = place_words(&more.position, more.at);
+        let place = place_words(&more.position, more.at, seen.length);
         let take = match more.repeats {
             1 => format!("Take one reading {place}: if it is"),
             n => format!(
@@ -172,7 +175,7 @@ fn side(
         out.sentences.push(match nearest_best(seen, &margin, sign) {
             Some(at) => format!(
                 "No one position settles it: {MOST_REPEATS} readings {} would not be enough; read there and at several places around the {which} spot",
-                place_words(&at.name, at.at)
+                place_words(&at.name, at.at, seen.length)
             ),
             None => format!("Read at several places around the {which} spot"),
         });
@@ -211,8 +214,13 @@ fn side(
     out
 }
 
-pub(super) fn place_words(name: &str, at: Place) -> String {
-    let here = format!("x {:.1}, y {:.1}, height {:.1} mm", at.x, at.y, at.height);
+pub(super) fn place_words(name: &str, at: Place, length: LengthUnit) -> String {
+    let here = format!(
+        "x {}, y {}, height {}",
+        length.show(at.x),
+        length.show(at.y),
+        length.show_with_unit(at.height)
+    );
     if name.is_empty() {
         format!("at {here}")
     } else {
@@ -331,6 +339,7 @@ mod tests {
         let margin: Vec<f64> = draws.iter().map(|d| d.1).collect();
         let judged = super::super::verdict::Judged::for_tests();
         let seen = Seen {
+            length: LengthUnit::Mm,
             judged: &judged,
             sampled: &sampled,
             first: 0,

@@ -1,8 +1,9 @@
 //! Which limits hold: what the station says, made into a lower and an upper limit.
 
 use crate::station::limits::{Figure, Least, Limits, Origin};
-use crate::station::{Exposure, Station, Survey};
+use crate::station::{Exposure, Radiometer, Station, Survey};
 use crate::trials;
+use crate::units::Units;
 
 /// Which bound of the field is held against a limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -80,22 +81,63 @@ fn written(value: f64, round: fn(f64) -> f64, slack: f64) -> f64 {
     }
 }
 
+/// All that limits follow from, beside the survey that is judged by them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ToLimit {
+    /// As they are typed.
+    pub limits: Limits,
+    /// How one exposure runs in time.
+    pub exposure: Option<Exposure>,
+    /// The slowest other step of the line, s.
+    pub slowest_step: Option<f64>,
+    /// What the cure trials tell, where the least irradiance comes from them, and the pair that judged them.
+    pub trials: Option<(Result<trials::Least, String>, Option<Radiometer>)>,
+}
+
+impl ToLimit {
+    /// Of a station with limits; `least` is asked what the cure trials tell where they count.
+    pub fn of(
+        station: &Station,
+        least: impl FnOnce() -> Result<trials::Least, String>,
+    ) -> Option<Self> {
+        let limits = Limits::clone(station.limits.as_deref()?);
+        let of_trials = station.trials.as_ref();
+        let radiometer = || of_trials.and_then(|t| t.radiometer.clone());
+        let counts = limits.least == Least::FromTrials;
+        Some(Self {
+            trials: counts.then(|| (least(), radiometer())),
+            limits,
+            exposure: station.exposure.clone(),
+            slowest_step: of_trials.and_then(|t| t.slowest_step),
+        })
+    }
+}
+
 /// The limits that hold for a station judged by a survey; `None`: no survey yet.
 ///
 /// # Errors
 /// A sentence of why there is no lower limit, and what to do.
 pub fn terms(station: &Station, survey: Option<&Survey>) -> Result<Terms, String> {
-    let limits: &Limits = station
-        .limits
-        .as_deref()
-        .ok_or("No limits are set; set them in the step Limits")?;
-    let mut warnings = Vec::new();
-    let found = least(station, limits, &mut warnings)?;
-    let lower = found.irradiance * (1.0 + limits.safety_factor_percent / 100.0);
-    let scale = scale(&found.figure, survey, "least irradiance", &mut warnings);
-    let mut upper = None;
-    if let Some(most) = &limits.upper {
-        match most.figure.irradiance {
+    let units = Units::default();
+    ToLimit::of(station, || trials::least(station, units.irradiance))
+        .ok_or("No limits are set; set them in the step Limits")?
+        .terms(survey, units)
+}
+
+impl ToLimit {
+    /// The limits that hold, judged by a survey; `None`: no survey yet. Its sentences are said in the units.
+    ///
+    /// # Errors
+    /// A sentence of why there is no lower limit, and what to do.
+    pub fn terms(&self, survey: Option<&Survey>, units: Units) -> Result<Terms, String> {
+        let limits = &self.limits;
+        let mut warnings = Vec::new();
+        let found = self.least(&mut warnings)?;
+        let lower = found.irradiance * (1.0 + limits.safety_factor_percent / 100.0);
+        let scale = scale(&found.figure, survey, "least irradiance", &mut warnings);
+        let mut upper = None;
+        if let Some(most) = &limits.upper {
+            match most.figure.irradiance {
             Some(value) => {
                 let scale = self::scale(&most.figure, survey, "upper limit", &mut warnings);
                 upper = Some(Line {
@@ -109,61 +151,102 @@ pub fn terms(station: &Station, survey: Option<&Survey>) -> Result<Terms, String
                     .to_owned(),
             ),
         }
-        if let (Some(survey), false) = (survey, most.drive.trim().is_empty()) {
-            let drive = survey.state.drive.trim();
-            if !drive.is_empty() && drive != most.drive.trim() {
-                warnings.push(format!(
+            if let (Some(survey), false) = (survey, most.drive.trim().is_empty()) {
+                let drive = survey.state.drive.trim();
+                if !drive.is_empty() && drive != most.drive.trim() {
+                    warnings.push(format!(
                     "The upper limit holds for the drive '{}', and the survey was read at '{drive}'; heat and ultraviolet change differently with drive, find it again",
                     most.drive.trim()
                 ));
+                }
             }
         }
-    }
-    if let Some(upper) = upper.as_ref().filter(|u| u.value <= lower) {
-        warnings.push(format!(
-            "The upper limit {} mW/cm² is not above the lower limit {lower} mW/cm²: nothing can lie between them; look at both figures and the safety factor",
-            upper.value
+        if let Some(upper) = upper.as_ref().filter(|u| u.value <= lower) {
+            warnings.push(format!(
+            "The upper limit {} is not above the lower limit {}: nothing can lie between them; look at both figures and the safety factor",
+                units.irradiance.show_with_unit(upper.value, None),
+                units.irradiance.show_with_unit(lower, None)
         ));
-    }
-    if limits.safety_factor_percent == 0.0 {
-        warnings.push(
-            "The safety factor is 0 %: the lower limit is the least irradiance itself".to_owned(),
-        );
-    }
-    let exposure_s = limits.exposure_s.or(found.exposure_s);
-    if let (Some(typed), Some(of_trials)) = (limits.exposure_s, found.exposure_s)
-        && (typed / of_trials - 1.0).abs() > 1e-3
-    {
-        warnings.push(format!(
+        }
+        if limits.safety_factor_percent == 0.0 {
+            warnings.push(
+                "The safety factor is 0 %: the lower limit is the least irradiance itself"
+                    .to_owned(),
+            );
+        }
+        let exposure_s = limits.exposure_s.or(found.exposure_s);
+        if let (Some(typed), Some(of_trials)) = (limits.exposure_s, found.exposure_s)
+            && (typed / of_trials - 1.0).abs() > 1e-3
+        {
+            warnings.push(format!(
             "The cure trials found the least irradiance at {of_trials} s, and the limits say {typed} s of exposure; equal dose need not mean equal cure, expose as in the trials"
         ));
-    }
-    let step = station.trials.as_ref().and_then(|t| t.slowest_step);
-    if let (Some(typed), Some(step)) = (limits.exposure_s, step)
+        }
+        if let (Some(typed), Some(step)) = (limits.exposure_s, self.slowest_step)
         && typed > step
         // the trials say it themselves of their own exposure
         && found.exposure_s.is_none_or(|s| s <= step)
-    {
-        warnings.push(format!(
+        {
+            warnings.push(format!(
             "The exposure of {typed} s takes longer than the slowest other step of the line, {step} s: curing becomes the bottleneck"
         ));
+        }
+        let effective_s = effective(self.exposure.as_ref(), exposure_s, &mut warnings);
+        warnings.extend(record(limits));
+        Ok(Terms {
+            least: found.irradiance,
+            least_from: found.from,
+            exposure_s,
+            effective_s,
+            safety_factor_percent: limits.safety_factor_percent,
+            lower: Line {
+                value: lower,
+                written: rounded_up(lower),
+                scale,
+            },
+            upper,
+            warnings,
+        })
     }
-    let effective_s = effective(station, exposure_s, &mut warnings);
-    warnings.extend(record(limits));
-    Ok(Terms {
-        least: found.irradiance,
-        least_from: found.from,
-        exposure_s,
-        effective_s,
-        safety_factor_percent: limits.safety_factor_percent,
-        lower: Line {
-            value: lower,
-            written: rounded_up(lower),
-            scale,
-        },
-        upper,
-        warnings,
-    })
+
+    fn least(&self, warnings: &mut Vec<String>) -> Result<Found, String> {
+        match (&self.limits.least, &self.trials) {
+            (Least::Typed(figure), _) => {
+                let irradiance = figure.irradiance.ok_or(
+                "The least irradiance for full cure is not said; type it with its origin in the step Limits, or take it from cure trials",
+            )?;
+                Ok(Found {
+                    irradiance,
+                    figure: figure.clone(),
+                    exposure_s: None,
+                    from: origin(figure),
+                })
+            }
+            (Least::FromTrials, None) => Err(trials::NO_TRIALS.to_owned()),
+            (Least::FromTrials, Some((least, judge))) => {
+                let least = least.as_ref().map_err(String::clone)?;
+                let judge = judge.as_ref();
+                warnings.extend(least.warnings.iter().cloned());
+                Ok(Found {
+                    irradiance: least.irradiance,
+                    figure: Figure {
+                        irradiance: Some(least.irradiance),
+                        // a pair that nobody named can't be the one that judges
+                        origin: judge.map_or(Origin::OtherPair, |_| Origin::SamePair),
+                        pair: judge.map_or_else(String::new, |r| r.name.clone()),
+                        calibrated_on: judge.and_then(|r| r.calibrated_on),
+                        note: String::new(),
+                    },
+                    exposure_s: Some(least.exposure_s),
+                    from: format!(
+                        "from cure trials, {} % upper bound; {}",
+                        100.0 * least.confidence,
+                        least.method
+                    ),
+                })
+            }
+        }
+    }
 }
 
 /// A least irradiance with where it comes from.
@@ -174,52 +257,13 @@ struct Found {
     from: String,
 }
 
-fn least(station: &Station, limits: &Limits, warnings: &mut Vec<String>) -> Result<Found, String> {
-    match &limits.least {
-        Least::Typed(figure) => {
-            let irradiance = figure.irradiance.ok_or(
-                "The least irradiance for full cure is not said; type it with its origin in the step Limits, or take it from cure trials",
-            )?;
-            Ok(Found {
-                irradiance,
-                figure: figure.clone(),
-                exposure_s: None,
-                from: origin(figure),
-            })
-        }
-        Least::FromTrials => {
-            let least = trials::least(station)?;
-            let of_trials = station.trials.as_ref();
-            let judge = of_trials.and_then(|t| t.radiometer.as_ref());
-            warnings.extend(least.warnings);
-            Ok(Found {
-                irradiance: least.irradiance,
-                figure: Figure {
-                    irradiance: Some(least.irradiance),
-                    // a pair that nobody named can't be the one that judges
-                    origin: judge.map_or(Origin::OtherPair, |_| Origin::SamePair),
-                    pair: judge.map_or_else(String::new, |r| r.name.clone()),
-                    calibrated_on: judge.and_then(|r| r.calibrated_on),
-                    note: String::new(),
-                },
-                exposure_s: Some(least.exposure_s),
-                from: format!(
-                    "from cure trials, {} % upper bound; {}",
-                    100.0 * least.confidence,
-                    least.method
-                ),
-            })
-        }
-    }
-}
-
 /// How long parts are at full irradiance in effect, s.
 fn effective(
-    station: &Station,
+    course: Option<&Exposure>,
     exposure_s: Option<f64>,
     warnings: &mut Vec<String>,
 ) -> Option<f64> {
-    let Some(course) = &station.exposure else {
+    let Some(course) = course else {
         return exposure_s;
     };
     match trials::exposure::effective(course) {

@@ -3,11 +3,12 @@
 mod reasons;
 
 use super::super::{ColdestReading, Lies, Spot};
-use super::terms::{Line, Scale, Terms};
-use super::{Z95, terms};
+use super::Z95;
+use super::terms::{Line, Scale, Terms, ToLimit};
 use crate::geometry::Place;
 use crate::station::limits::{Allowances, Kept, TO_SETTLE};
-use crate::station::{GoverningRule, Station, Survey};
+use crate::station::{GoverningRule, Survey};
+use crate::units::Units;
 
 /// What is said of the parts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -190,13 +191,18 @@ pub struct Judged {
     pub calibrated: bool,
     /// Why the bounds are less sure here than they say, as a sentence.
     pub less_sure: Option<String>,
+    /// The field misses what was left out by so many times a reading's scatter that no limit is called met.
+    pub misses: Option<f64>,
     /// Readings that count and were added to settle a verdict that was not proven.
     pub added: usize,
 }
 
 /// What is judged: the answer as far as it is made, and the extremes at the bond.
 pub(in super::super) struct Seen<'a> {
-    pub station: &'a Station,
+    pub limits: &'a ToLimit,
+    /// In which sentences are said.
+    pub units: Units,
+    pub rule: GoverningRule,
     pub survey: &'a Survey,
     pub coldest: &'a Spot,
     pub hottest: &'a Spot,
@@ -210,6 +216,8 @@ pub(in super::super) struct Seen<'a> {
     pub through_at_reading: f64,
     /// Why the bounds are less sure here than they say.
     pub less_sure: Option<String>,
+    /// By how many times a reading's scatter left-out positions are missed, where bounds can't be relied on.
+    pub misses: Option<f64>,
 }
 
 impl Bounded {
@@ -228,11 +236,9 @@ impl Bounded {
 /// # Errors
 /// A sentence of why there is no lower limit.
 pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
-    let station = seen.station;
-    let terms = terms(station, Some(seen.survey))?;
-    let limits = station.limits.as_deref().cloned().unwrap_or_default();
-    let allowances = limits.allowances;
-    let rule = station.settings.rule;
+    let terms = seen.limits.terms(Some(seen.survey), seen.units)?;
+    let limits = &seen.limits.limits;
+    let (allowances, rule) = (limits.allowances, seen.rule);
     let (lower, upper) = (terms.lower.clone(), terms.upper.clone());
     let upper_scale = upper.as_ref().map_or(Scale::Relative, |u| u.scale);
     let cold = Bounded::of(seen.coldest, lower.scale, 1.0);
@@ -251,7 +257,12 @@ pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
         GoverningRule::ColdestReading => Ruling::NeverMeets(reading_at_most(seen, lower.scale)),
     };
     let most = upper.as_ref().map(|u| u.value);
-    let verdict = ruled(ruling, cold, hot, lower.value, most, allowances);
+    // bounds of a field that visibly fails prove nothing
+    let relied_on = |verdict: Verdict| match (verdict, seen.misses) {
+        (Verdict::Meets, Some(_)) => Verdict::NotProven,
+        (verdict, _) => verdict,
+    };
+    let verdict = relied_on(ruled(ruling, cold, hot, lower.value, most, allowances));
     let of_site = match rule {
         GoverningRule::ColdestReading => Ruling::NeverMeets(None),
         _ => Ruling::Bounds,
@@ -259,7 +270,7 @@ pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
     let sites = seen.sites.iter().map(|&(through, coldest, hottest)| {
         let cold = Bounded::of(coldest, lower.scale, through);
         let hot = Bounded::of(hottest, upper_scale, through);
-        ruled(of_site, cold, hot, lower.value, most, allowances)
+        relied_on(ruled(of_site, cold, hot, lower.value, most, allowances))
     });
     let sites: Vec<Verdict> = sites.collect();
 
@@ -313,6 +324,7 @@ pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
         through_substrate,
         calibrated: seen.calibration.is_some(),
         less_sure: seen.less_sure.clone(),
+        misses: seen.misses,
         added: (seen.survey.readings.iter())
             .filter(|r| r.counted().is_some() && r.note.trim() == TO_SETTLE)
             .count(),
@@ -384,6 +396,7 @@ impl Judged {
             through_substrate: false,
             calibrated: true,
             less_sure: None,
+            misses: None,
             added: 0,
         }
     }

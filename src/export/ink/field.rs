@@ -1,6 +1,6 @@
 //! The map as an image.
 
-use super::Ink;
+use super::item::Ink;
 use crate::field::Raster;
 use crate::geometry::Point;
 use crate::sheet::colour::ColourScale;

@@ -1,7 +1,7 @@
 //! The texts of a drawing, each on a white plate: letters of their size are too thin for a rim alone to
 //! carry them over the dark end of the map.
 
-use super::{Ink, WHITE, corners};
+use super::item::{Ink, WHITE, corners};
 use crate::export::look::{Look, look};
 use crate::sheet::drawing::{Anchor, Item, Role};
 use crate::sheet::page::Placed;

@@ -82,6 +82,45 @@ pub fn extremum(
     Ok(best.map(|b| (b.area, b.at.at_height(areas[b.area].height))))
 }
 
+/// The coldest and the hottest place of each area, found and refined as by [`extremum`]: one lattice serves both, and the
+/// areas share the nodes. An empty area has neither.
+///
+/// # Errors
+/// [`Cancelled`].
+pub fn extremes_of_each(
+    fitted: &Fitted,
+    areas: &[Area],
+    progress: &Progress,
+) -> Result<Vec<Option<[Place; 2]>>, Cancelled> {
+    let total: f64 = areas.iter().map(|a| a.outline.area()).sum();
+    let common = (total / NODES).sqrt();
+    let mut all = Vec::with_capacity(areas.len());
+    for (area, part) in areas.iter().enumerate() {
+        progress.check()?;
+        let (width, depth) = part.outline.shape.size();
+        let step = common
+            .max(width.max(depth) / 100.0)
+            .min(width.min(depth) / 6.0);
+        let points = part.outline.lattice(step);
+        let places: Vec<Place> = points.iter().map(|p| p.at_height(part.height)).collect();
+        let values = fitted.irradiance(&places, progress)?;
+        let refined = |sign: f64| -> Result<Option<Place>, Cancelled> {
+            let nodes = values.iter().zip(&points).map(|(value, &at)| Candidate {
+                area,
+                at,
+                value: sign * value,
+                step,
+            });
+            let best = nodes.reduce(|a, b| if b.value < a.value { b } else { a });
+            let refined = best.map(|best| refine(fitted, part, best, sign, progress));
+            Ok(refined.transpose()?.map(|r| r.at.at_height(part.height)))
+        };
+        let (coldest, hottest) = (refined(1.0)?, refined(-1.0)?);
+        all.push(coldest.zip(hottest).map(|(cold, hot)| [cold, hot]));
+    }
+    Ok(all)
+}
+
 #[derive(Debug, Clone, Copy)]
 struct Candidate {
     area: usize,

@@ -32,7 +32,13 @@ impl Kernel {
     /// Adds `weight` times the correlation at `fixed + along[i]`, squared scaled distances, to `sum[i]`.
     /// For loops that are [`wide`].
     #[inline(always)]
-    pub(in crate::field) fn accumulate(self, weight: f64, fixed: f64, along: &[f64], sum: &mut [f64]) {
+    pub(in crate::field) fn accumulate(
+        self,
+        weight: f64,
+        fixed: f64,
+        along: &[f64],
+        sum: &mut [f64],
+    ) {
         match self {
             Self::Matern52 => {
                 for (t, s) in sum.iter_mut().zip(along) {

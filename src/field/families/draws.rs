@@ -4,8 +4,9 @@ use faer::linalg::matmul::matmul;
 use faer::{Accum, Mat, Par};
 
 use crate::numeric::cholesky::Factor;
-use crate::numeric::exponential::bounded;
+use crate::numeric::exponential::{bounded, exp_minus};
 use crate::numeric::random::Normals;
+use crate::numeric::wide::wide;
 use crate::progress::{Cancelled, Progress};
 
 /// Draws that are made at once.
@@ -47,6 +48,7 @@ pub(in crate::field) fn drawn(
     let mut next = numbers.start;
     while next < numbers.end {
         progress.check()?;
+        let from = values.len();
         let count = DRAWS_AT_ONCE.min(numbers.end - next);
         let mut normals = Mat::<f64>::zeros(m, count);
         for d in 0..count {
@@ -65,8 +67,13 @@ pub(in crate::field) fn drawn(
         );
         for d in 0..count {
             let column = drawn.col_as_slice(d).iter().zip(&means);
-            values.extend(column.map(|(z, mean)| bounded(mean + z).exp()));
+            values.extend(column.map(|(z, mean)| bounded(mean + z)));
         }
+        let logs = &mut values[from..];
+        wide(
+            #[inline(always)]
+            || logs.iter_mut().for_each(|e| *e = exp_minus(-*e)),
+        );
         next += count;
     }
     Ok(Some(values))

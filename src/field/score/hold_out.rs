@@ -48,7 +48,11 @@ impl<'a> HoldOut<'a> {
     }
 
     /// Of `P` and `P y`, however they were found.
-    pub(in crate::field) fn of_projection(projection: Mat<f64>, pull: Vec<f64>, scale: f64) -> Self {
+    pub(in crate::field) fn of_projection(
+        projection: Mat<f64>,
+        pull: Vec<f64>,
+        scale: f64,
+    ) -> Self {
         Self {
             projection,
             pull: Cow::Owned(pull),

@@ -3,6 +3,7 @@
 use eframe::egui::{self, Align, Button, Layout, RichText, Ui};
 
 use crate::files::Preferences;
+use crate::gui::widgets::list::{list, open_on};
 use crate::gui::words;
 use crate::session::{Action, Command, Session};
 use crate::units::{IrradianceUnit, LengthUnit};
@@ -175,10 +176,9 @@ fn survey_choice(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
         .selected_text(words::survey(survey))
         .show_ui(ui, |ui| {
             for (i, survey) in words::newest_first(session.station()) {
-                if ui
-                    .selectable_label(i == shown, words::survey(survey))
-                    .clicked()
-                {
+                let row = ui.selectable_label(i == shown, words::survey(survey));
+                open_on(ui, &row, i == shown);
+                if row.clicked() {
                     commands.push(Command::ShowSurvey(i));
                 }
             }
@@ -189,26 +189,22 @@ fn survey_choice(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
 
 fn units(ui: &mut Ui, now: &Preferences, commands: &mut Vec<Command>) {
     let mut wanted = now.clone();
-    egui::ComboBox::from_id_salt("irradiance unit")
-        .width(72.0)
-        .selected_text(now.irradiance_unit.symbol())
-        .show_ui(ui, |ui| {
-            for unit in IrradianceUnit::ALL {
-                ui.selectable_value(&mut wanted.irradiance_unit, unit, unit.symbol());
-            }
-        })
-        .response
+    let irradiances = IrradianceUnit::ALL.map(|unit| (unit, unit.symbol()));
+    let lengths = LengthUnit::ALL.map(|unit| (unit, unit.symbol()));
+    ui.scope(|ui| {
+        ui.spacing_mut().combo_width = 72.0;
+        list(
+            ui,
+            "irradiance unit",
+            &mut wanted.irradiance_unit,
+            &irradiances,
+        )
         .on_hover_text("Unit of irradiance");
-    egui::ComboBox::from_id_salt("length unit")
-        .width(48.0)
-        .selected_text(now.length_unit.symbol())
-        .show_ui(ui, |ui| {
-            for unit in LengthUnit::ALL {
-                ui.selectable_value(&mut wanted.length_unit, unit, unit.symbol());
-            }
-        })
-        .response
-        .on_hover_text("Unit of length");
+    });
+    ui.scope(|ui| {
+        ui.spacing_mut().combo_width = 48.0;
+        list(ui, "length unit", &mut wanted.length_unit, &lengths).on_hover_text("Unit of length");
+    });
     if wanted != *now {
         commands.push(Command::Prefer(wanted));
     }

@@ -35,7 +35,7 @@ impl State {
         }
         let at = match phase {
             Phase::GivenUp => self.from.unwrap_or(at),
-            Phase::Started | Phase::Moving | Phase::Done => at,
+            Phase::Started | Phase::Moving | Phase::Done | Phase::ByKey => at,
         };
         commands.extend(to(session, at));
     }

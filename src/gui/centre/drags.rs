@@ -46,7 +46,7 @@ fn corners(station: &Station) -> Vec<Handle<Thing>> {
     all
 }
 
-/// A handle was moved: the whole gesture is one step of undo.
+/// A handle was moved: a drag is one step of undo as a whole, and so is each move by a key.
 pub(super) fn moved(
     station: &Station,
     state: &mut State,
@@ -56,7 +56,7 @@ pub(super) fn moved(
     match drag.phase {
         Phase::Started => state.gesture += 1,
         Phase::GivenUp => return commands.push(Command::GiveUp(state.gesture)),
-        Phase::Moving | Phase::Done => {}
+        Phase::Moving | Phase::Done | Phase::ByKey => {}
     }
     let edit = match drag.target {
         Thing::Sites(i) => {
@@ -93,5 +93,8 @@ pub(super) fn moved(
             Edit::SetKeepOut(k, keep_out)
         }
     };
-    commands.push(Command::Drag(edit, state.gesture));
+    commands.push(match drag.phase {
+        Phase::ByKey => Command::Edit(edit),
+        _ => Command::Drag(edit, state.gesture),
+    });
 }

@@ -93,3 +93,36 @@ fn a_corner_over_another_side_stays_where_it_could_be() {
     let said = session.notice().map(|n| n.text.to_string());
     assert!(said.is_some_and(|text| text.contains("crosses itself")));
 }
+
+#[test]
+fn each_move_by_a_key_is_a_step_of_its_own() {
+    let (mut session, mut state) = (session(), State::default());
+    session.handle(Command::Go(Step::Fixture));
+    let before = session.station().clone();
+    let target = Thing::KeepOut(0);
+    drag(
+        &mut session,
+        &mut state,
+        target,
+        &[(51.0, 50.0), (60.0, 50.0)],
+    );
+    let dragged = session.station().clone();
+    for x in [61.0, 62.0] {
+        let drag = Drag {
+            target,
+            at: Point::new(x, 50.0),
+            phase: Phase::ByKey,
+        };
+        let mut commands = Vec::new();
+        moved(session.station(), &mut state, drag, &mut commands);
+        commands.into_iter().for_each(|c| session.handle(c));
+    }
+    let at = |session: &Session| session.station().keep_outs[0].footprint.centre.x;
+    assert_eq!(at(&session), 62.0);
+    session.handle(Command::Undo);
+    assert_eq!(at(&session), 61.0);
+    session.handle(Command::Undo);
+    assert_eq!(*session.station(), dragged);
+    session.handle(Command::Undo);
+    assert_eq!(*session.station(), before);
+}

@@ -3,6 +3,7 @@
 use eframe::egui::containers::menu::{MenuButton, MenuConfig};
 use eframe::egui::{Checkbox, ComboBox, DragValue, PopupCloseBehavior, Ui};
 
+use crate::gui::widgets::list::open_on;
 use crate::session::{Command, MapOf, Session, Step};
 use crate::sheet::picture::Layers;
 use crate::station::Station;
@@ -103,6 +104,7 @@ fn what_of(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
                     continue;
                 }
                 let row = ui.selectable_label(what == now, what.name());
+                open_on(ui, &row, what == now);
                 if row.on_hover_text(tip).clicked() {
                     ui.close();
                     commands.push(Command::ShowMapOf(what));

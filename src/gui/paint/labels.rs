@@ -112,6 +112,11 @@ fn rank(role: Role) -> u8 {
         Role::Below | Role::NotProven | Role::Inside | Role::Above => 3,
         Role::Gap => 2,
         Role::Contour => 6,
-        Role::Fixture | Role::Face | Role::Body | Role::Preview | Role::Extrapolated => 7,
+        Role::Fixture
+        | Role::Face
+        | Role::Plate
+        | Role::Body
+        | Role::Preview
+        | Role::Extrapolated => 7,
     }
 }

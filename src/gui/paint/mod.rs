@@ -1,48 +1,24 @@
 //! The screen's painter of a [`Drawing`]: millimetres in, shapes of egui out. How a role looks is in
 //! [`crate::gui::theme`].
 
+mod canvas;
 mod field;
 mod hatch;
 mod labels;
 mod marks;
 mod points;
 
-use eframe::egui::{Id, Mesh, Painter, Pos2, Rect, Shape, Stroke, Theme};
-use egui_plot::{PlotPoint, PlotTransform};
+use eframe::egui::{Id, Mesh, Pos2, Rect, Shape, Stroke};
+use egui_plot::PlotPoint;
 
-use super::theme::{self, HALO, Look, look};
+use super::theme::{self, HALO, Look};
 use crate::geometry::{Corners, Point};
 use crate::sheet::drawing::{Drawing, Item, MarkForm, Role};
 
+pub use canvas::Canvas;
 pub use marks::mark;
 
-/// Where to paint: a part of the screen and how millimetres lie on it.
-pub struct Canvas<'a> {
-    /// Paints; its clip is the part of the screen.
-    pub painter: &'a Painter,
-    /// From millimetres to the screen.
-    pub transform: &'a PlotTransform,
-    /// Light or dark.
-    pub theme: Theme,
-}
-
 impl Canvas<'_> {
-    /// Where a place of the plan is on the screen; `None` for a place that is no finite number.
-    pub fn place(&self, p: Point) -> Option<Pos2> {
-        (p.x.is_finite() && p.y.is_finite()).then(|| {
-            self.transform
-                .position_from_point(&PlotPoint::new(p.x, p.y))
-        })
-    }
-
-    fn look(&self, role: Role) -> Look {
-        look(role, self.theme)
-    }
-
-    fn visible(&self) -> Rect {
-        self.painter.clip_rect()
-    }
-
     /// Paints a drawing: the plate first, then its items in their order, then its texts, the more
     /// important ones first and none over another. Items with a place that is not finite are left
     /// out. Things at `selected` have a ring, under the texts. Where thousands of marks are in sight they are

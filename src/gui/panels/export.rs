@@ -37,6 +37,12 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         "plan.pdf, plan.csv: where to put the detector, in which order, on what spacer, with columns to write readings in",
     );
     sheet(
+        &mut sheets.readings,
+        possible.readings,
+        "Readings",
+        "readings.csv: the readings of the survey shown, as Import readings takes them in again",
+    );
+    sheet(
         &mut sheets.field,
         possible.field,
         "Field",

@@ -9,10 +9,11 @@
 use eframe::egui;
 use egui::text::{CCursor, CCursorRange};
 use egui::{
-    Align, Align2, ComboBox, Context, EventFilter, Id, Key, Label, Layout, Response, Stroke,
-    StrokeKind, TextEdit, TextStyle, Ui, vec2,
+    Align, Align2, Context, EventFilter, Id, Key, Label, Layout, Response, Stroke, StrokeKind,
+    TextEdit, TextStyle, Ui, vec2,
 };
 
+use super::list::list;
 use crate::units::parse_number;
 
 /// The width of the labels, in points.
@@ -127,6 +128,7 @@ impl FieldRow<'_> {
             .filter(|typed| typed.over == self.shown);
         let mut taken = None;
         let mut text = typed.as_ref().map_or(self.shown, |t| &t.text).to_owned();
+        let had_keyboard = ui.memory(|memory| memory.has_focus(id));
         let response = field(ui, id, &mut text);
         if response.changed() {
             typed = Some(Typed {
@@ -139,8 +141,10 @@ impl FieldRow<'_> {
             typed = None;
         }
         if response.lost_focus() {
-            // taken out of the input, or it would also press the button that it moves on to
-            let enter = ui.input_mut(|input| input.consume_key(egui::Modifiers::NONE, Key::Enter));
+            // taken out of the input, or it would also press the button that it moves on to; a field that is said to have
+            // lost the keyboard a frame late leaves the Enter of the next one alone
+            let enter = had_keyboard
+                && ui.input_mut(|input| input.consume_key(egui::Modifiers::NONE, Key::Enter));
             if let Some(finished) = typed.take().filter(|typed| typed.text != self.shown) {
                 match rule(&finished.text) {
                     Ok(value) => taken = Some(value),
@@ -198,9 +202,10 @@ impl FieldRow<'_> {
             }
             (jump, data.remove_temp::<u64>(hand_on_id()) == Some(pass))
         });
+        let is_typed_in = response.gained_focus() || (response.has_focus() && response.changed());
         if jump {
             response.scroll_to_me(Some(Align::Center));
-        } else if handed_on {
+        } else if handed_on || is_typed_in {
             response.scroll_to_me(None);
         }
         let jump = jump || handed_on;
@@ -239,26 +244,9 @@ pub fn choice<T: PartialEq + Copy>(
     current: T,
     options: &[(T, &str)],
 ) -> Option<T> {
-    let name_of = |value: T| {
-        options
-            .iter()
-            .find(|(option, _)| *option == value)
-            .map_or("", |(_, name)| name)
-    };
     let mut picked = current;
     labelled(ui, label, |ui, label| {
-        ComboBox::from_id_salt(field_id(key))
-            .selected_text(name_of(current))
-            .show_ui(ui, |ui| {
-                for (option, name) in options {
-                    // Picked by the keyboard, too, the list is done with.
-                    if ui.selectable_value(&mut picked, *option, *name).clicked() {
-                        ui.close();
-                    }
-                }
-            })
-            .response
-            .labelled_by(label);
+        list(ui, field_id(key), &mut picked, options).labelled_by(label);
     });
     (picked != current).then_some(picked)
 }

@@ -5,5 +5,6 @@ pub mod axes;
 pub mod colour_bar;
 pub mod field_row;
 pub mod grid;
+pub mod list;
 pub mod plan_view;
 pub mod strip;

@@ -38,8 +38,10 @@ pub enum Phase {
     Started,
     /// It goes on.
     Moving,
-    /// It has ended, and `at` is where the thing now belongs. A move by keys is done at once.
+    /// It has ended, and `at` is where the thing now belongs.
     Done,
+    /// It was moved by a key: no drag, and done at once.
+    ByKey,
     /// It was given up with Escape: the thing belongs where it was before, which `at` does not say.
     GivenUp,
 }
@@ -358,7 +360,7 @@ impl<K: Copy + PartialEq + Debug + Send + Sync + 'static> PlanView<'_, K> {
         (dx != 0.0 || dy != 0.0).then(|| Drag {
             target: handle.key,
             at: Point::new(handle.at.x + dx, handle.at.y + dy),
-            phase: Phase::Done,
+            phase: Phase::ByKey,
         })
     }
 }

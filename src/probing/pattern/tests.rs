@@ -34,11 +34,8 @@ fn an_l() -> Shape {
 }
 
 fn post(x: f64, y: f64, diameter: f64) -> KeepOut {
-    KeepOut {
-        name: "Post".into(),
-        footprint: Footprint::new(Shape::Circle { diameter }, Point::new(x, y)),
-        bars: Bars::Both,
-    }
+    let footprint = Footprint::new(Shape::Circle { diameter }, Point::new(x, y));
+    KeepOut::new("Post", footprint, Bars::Both)
 }
 
 fn site(x: f64, y: f64) -> SiteGroup {

@@ -215,7 +215,7 @@ pub(super) fn model(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         "Model used: {}, on {} readings that count. Scatter of a reading about the field (k = 1): {}. \
          Uncertainty of the radiometer's calibration (k = 1): {}.",
         family_name(answer.family),
-        answer.leave_one_out.len(),
+        answer.counted,
         percent(answer.noise),
         percent(answer.calibration),
     ));

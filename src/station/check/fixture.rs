@@ -2,16 +2,64 @@
 
 use super::overlap::{self, meet};
 use super::{Finding, Where, called, mm, note, repeated, warning};
-use crate::station::{Bars, Station};
+use crate::station::{Bars, SourceKind, Station};
+use crate::units::LengthUnit;
 
 pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {
+    source(station, found);
     heights(station, found);
     places(station, found);
     radiometers(station, found);
 }
 
+fn source(station: &Station, found: &mut Vec<Finding>) {
+    let source = &station.source;
+    let Some(array) = &source.array else {
+        return;
+    };
+    if source.kind != SourceKind::LedPanel {
+        found.push(note(
+            Where::Source("Kind"),
+            "rows and columns of LEDs are given, and the source is no LED panel".into(),
+            "choose LED panel, or they do not count",
+        ));
+    }
+    let Some(face) = &source.face else {
+        return;
+    };
+    let ((width, depth), (across, along)) = (face.shape.size(), array.size());
+    if across > width || along > depth {
+        found.push(warning(
+            Where::Source("Rows of LEDs"),
+            format!(
+                "the LEDs reach over {} x {}, the face is {} x {}",
+                LengthUnit::Mm.show(across),
+                mm(along),
+                LengthUnit::Mm.show(width),
+                mm(depth)
+            ),
+            "correct rows, columns and pitch, or the face",
+        ));
+    }
+}
+
 fn heights(station: &Station, found: &mut Vec<Finding>) {
     let face = station.source.face_height;
+    for (i, keep_out) in station.keep_outs.iter().enumerate() {
+        let Some(height) = keep_out.height.filter(|&height| height >= face) else {
+            continue;
+        };
+        found.push(warning(
+            Where::KeepOut(i),
+            format!(
+                "{} is {} high and reaches up to the face at {}",
+                called("keep-out", &keep_out.name),
+                mm(height),
+                mm(face)
+            ),
+            "correct its height or the face height; both are measured from the fixture's base",
+        ));
+    }
     for (i, group) in station.sites.iter().enumerate() {
         let sites = called("bond line of site", &group.name);
         if group.height >= face {

@@ -1,6 +1,6 @@
 //! Findings of the probe-position plan.
 
-use super::{Finding, Seat, Seats, Where, called, mm, note, repeated, warning};
+use super::{Finding, Seat, Where, called, mm, note, repeated, warning};
 use crate::geometry::Shape;
 use crate::station::{PlanLayout, Station};
 
@@ -94,7 +94,7 @@ fn positions(station: &Station, found: &mut Vec<Finding>) {
             "give each position its own name",
         ));
     }
-    let seats = Seats::new(station);
+    let seats = station.seats();
     let body = station.plan_radiometer().map(|r| &r.body);
     for (i, position) in positions.iter().enumerate() {
         if let Some(seat) = seats.wrong(position.at, body) {
@@ -128,10 +128,19 @@ fn mend(seat: &Seat<'_>, station: &Station, body: Option<&Shape>) -> String {
             )
         }
         (Seat::BodyOverRim, _) => "move the position inwards, so that the body has room".into(),
+        (Seat::BodyOverPlate, _) => {
+            "make the plate larger, or move the position inwards, so that the body has room".into()
+        }
         (Seat::BodyOverKeepOut(_), _) => {
             "move the position away from the keep-out, so that the body has room".into()
         }
-        (Seat::Outside, _) => "move the position onto the fixture or delete it".into(),
+        (Seat::OutsideFixture, _) => {
+            "move the position onto the fixture, delete it, or read the plan with the pallet out"
+                .into()
+        }
+        (Seat::OutsidePlate, _) => {
+            "make the plate larger, move the position onto it or delete it".into()
+        }
         (Seat::InKeepOut(_), _) => "move the position out of the keep-out or delete it".into(),
     }
 }

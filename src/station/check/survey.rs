@@ -2,8 +2,9 @@
 
 use std::collections::HashMap;
 
-use super::{Finding, Seat, Seats, Where, at, called, irradiance, mm, note, repeated, warning};
-use crate::geometry::Footprint;
+use super::{
+    Finding, Seat, Seats, Stand, Where, at, called, irradiance, mm, note, repeated, warning,
+};
 use crate::station::{KeepOut, Reading, Station, Survey};
 
 /// Readings of one position may lie so far apart before it is worth a word, mm: less than anybody
@@ -13,7 +14,7 @@ const SAME_PLACE: f64 = 0.05;
 /// What the findings of a survey hang on beside the survey.
 #[derive(Debug, PartialEq)]
 pub(super) struct Beside {
-    outline: Footprint,
+    stand: Stand,
     keep_outs: Vec<KeepOut>,
     face_height: f64,
     /// An earlier one has the same name.
@@ -25,7 +26,7 @@ impl Beside {
         let survey = &station.surveys[index];
         let mut earlier = station.surveys[..index].iter();
         Self {
-            outline: station.fixture.footprint(),
+            stand: Stand::during(station, survey.state.pallet),
             keep_outs: station.keep_outs.clone(),
             face_height: survey.face_height(station),
             is_second: earlier.any(|s| s.name == survey.name),
@@ -90,6 +91,21 @@ fn calibration(survey: &Survey, name: &str, index: usize, found: &mut Vec<Findin
     }
 }
 
+/// Equal for readings of the same position, height and repeat, and hardly ever for others.
+fn mark(reading: &Reading) -> u64 {
+    // Fibonacci hashing (Knuth, The Art of Computer Programming 3, 6.4)
+    let mix =
+        |mark: u64, more: u64| (mark.rotate_left(23) ^ more).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+    let mut mark = mix(u64::from(reading.repeat), reading.height.to_bits());
+    if reading.position.is_empty() {
+        mark = mix(mix(mark, reading.x.to_bits()), reading.y.to_bits());
+    }
+    reading
+        .position
+        .bytes()
+        .fold(mark, |mark, byte| mix(mark, u64::from(byte)))
+}
+
 /// A survey's readings, with what names them.
 struct Rows<'a> {
     survey: &'a Survey,
@@ -114,6 +130,12 @@ impl Rows<'_> {
 
     /// The same repeat of the same position and height twice.
     fn same(&self, found: &mut Vec<Finding>) {
+        // of a scan nearly always none: that is seen without a table of all of them
+        let mut marks: Vec<u64> = self.survey.readings.iter().map(mark).collect();
+        marks.sort_unstable();
+        if marks.windows(2).all(|pair| pair[0] != pair[1]) {
+            return;
+        }
         let keys = self.survey.readings.iter().map(|r| {
             let place = r
                 .position
@@ -160,7 +182,7 @@ impl Rows<'_> {
     }
 
     fn places(&self, beside: &Beside, found: &mut Vec<Finding>) {
-        let seats = Seats::of(beside.outline.clone(), &beside.keep_outs);
+        let seats = Seats::of(beside.stand.clone(), &beside.keep_outs);
         let body = self.survey.radiometer.as_ref().map(|r| &r.body);
         for (row, reading) in self.survey.readings.iter().enumerate() {
             // where an excluded reading was taken is of no account
@@ -174,16 +196,23 @@ impl Rows<'_> {
             let what = format!("{} {}", self.name(row), seat.what(point));
             let counts = reading.counted().is_some();
             found.push(match seat {
-                Seat::Outside if counts => warning(
+                Seat::OutsideFixture if counts => warning(
                     self.place(row),
                     what,
-                    "correct x and y, or exclude the reading: until then it counts, and the field is drawn towards it there",
+                    "correct x and y, say that the pallet was out, or exclude the reading: until then it counts, and the field is drawn towards it there",
                 ),
-                Seat::Outside => warning(self.place(row), what, "correct x and y"),
+                Seat::OutsidePlate if counts => warning(
+                    self.place(row),
+                    what,
+                    "correct x and y or the plate, or exclude the reading: until then it counts, and the field is drawn towards it there",
+                ),
+                Seat::OutsideFixture | Seat::OutsidePlate => {
+                    warning(self.place(row), what, "correct x and y")
+                }
                 Seat::InKeepOut(_) => {
                     note(self.place(row), what, "check x and y; a detector could not sit there")
                 }
-                Seat::BodyOverRim | Seat::BodyOverKeepOut(_) => note(
+                Seat::BodyOverRim | Seat::BodyOverPlate | Seat::BodyOverKeepOut(_) => note(
                     self.place(row),
                     what,
                     "check x and y and the size of the body; it had no room there",

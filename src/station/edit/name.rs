@@ -131,6 +131,12 @@ fn source_change(old: &Source, new: &Source) -> &'static str {
             (Some(a), Some(b)) if a.shape == b.shape && a.turn == b.turn => "move face",
             _ => "change face",
         }
+    } else if same_but(|s, new| s.array = new.array) {
+        match (&old.array, &new.array) {
+            (None, _) => "add rows of LEDs",
+            (_, None) => "delete rows of LEDs",
+            _ => "change rows of LEDs",
+        }
     } else {
         "change source"
     }
@@ -176,16 +182,24 @@ fn layout_verb(old: &SiteLayout, new: &SiteLayout) -> &'static str {
 }
 
 fn keep_out_change(old: Option<&KeepOut>, new: &KeepOut) -> String {
-    let verb = match old {
-        Some(old) if old.footprint == new.footprint && old.bars == new.bars => "rename",
-        Some(old) => {
-            let mut moved = old.clone();
-            moved.footprint.centre = new.footprint.centre;
-            if moved == *new { "move" } else { "change" }
-        }
-        None => "change",
+    let called = keep_out_called(old);
+    let Some(old) = old else {
+        return format!("change {called}");
     };
-    format!("{verb} {}", keep_out_called(old))
+    let same_but = |change: fn(&mut KeepOut, &KeepOut)| {
+        let mut changed = old.clone();
+        change(&mut changed, new);
+        changed == *new
+    };
+    if same_but(|k, new| k.name.clone_from(&new.name)) {
+        format!("rename {called}")
+    } else if same_but(|k, new| k.footprint.centre = new.footprint.centre) {
+        format!("move {called}")
+    } else if same_but(|k, new| k.height = new.height) {
+        format!("change height of {called}")
+    } else {
+        format!("change {called}")
+    }
 }
 
 fn radiometer_change(old: Option<&Radiometer>, new: &Radiometer) -> String {
@@ -212,6 +226,17 @@ fn survey_change(old: Option<&Survey>, new: &Survey) -> String {
 
 fn plan_change(before: &Station, new: &Plan) -> String {
     let old = &before.plan;
+    if old.plate != new.plate {
+        let mut only_plate = old.clone();
+        only_plate.plate = new.plate;
+        return match (only_plate == *new, &old.plate, &new.plate) {
+            (true, None, _) => "read the plan with the pallet out",
+            (true, _, None) => "read the plan with the pallet in place",
+            (true, ..) => "change plate of the plan",
+            _ => "change plan",
+        }
+        .into();
+    }
     if old.layout == new.layout {
         return match (old.heights == new.heights, old.radiometer == new.radiometer) {
             (false, true) => "change heights of the plan",

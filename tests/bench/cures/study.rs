@@ -224,7 +224,7 @@ pub fn outcome(design: &Design, runs: usize, seed: u64) -> Outcome {
     let (mut given, mut wrong, mut levels, mut curves, mut fitted) = (0, 0, 0, 0, 0);
     let mut over = Vec::new();
     for run in 0..runs {
-        let found = analyse(&design.draw(seed, run as u64)).expect("a ladder");
+        let found = analyse(&design.draw(seed, run as u64), Default::default()).expect("a ladder");
         if let Found::Measured(measured) = &found.found {
             let least = measured.sequence.as_ref().expect("parts alike").least;
             let top = found.ladder.levels.len() - 1;
@@ -256,7 +256,7 @@ pub fn ten_short(design: &Design, runs: usize, seed: u64) -> Rate {
         return Rate { hits: 0, n: runs };
     };
     let called = |run: usize| {
-        let found = analyse(&design.draw(seed, run as u64)).expect("a ladder");
+        let found = analyse(&design.draw(seed, run as u64), Default::default()).expect("a ladder");
         found.least.is_ok_and(|least| least.irradiance <= short)
     };
     let hits = (0..runs).filter(|&run| called(run)).count();
@@ -292,7 +292,10 @@ pub fn judged(truth: Truth, parts: usize, runs: usize, seed: u64) -> (Rate, Rate
                 trials.parts.push(Trial::new(e, 10.0, result));
             }
         }
-        let Found::Judged(Some(curve)) = analyse(&trials).expect("a ladder").found else {
+        let Found::Judged(Some(curve)) = analyse(&trials, Default::default())
+            .expect("a ladder")
+            .found
+        else {
             continue;
         };
         let Some(chosen) = curve.upper else { continue };
@@ -304,7 +307,10 @@ pub fn judged(truth: Truth, parts: usize, runs: usize, seed: u64) -> (Rate, Rate
             passed,
             failed: 59 - passed,
         });
-        if let Ok(least) = analyse(&trials).expect("a ladder").least {
+        if let Ok(least) = analyse(&trials, Default::default())
+            .expect("a ladder")
+            .least
+        {
             given += 1;
             wrong += usize::from(least.irradiance < level);
         }

@@ -8,7 +8,7 @@ use evenfield::station::{GoverningRule, Station};
 
 use crate::chance::Chance;
 use crate::kinds::Kind;
-use crate::study_station::{Condition, Seeds, Station as Drawn};
+use crate::study_station::{Condition, Drawn, Plan, Seeds, Station as Read, Wrong};
 
 /// What came of one station.
 #[derive(Debug, Clone, Copy)]
@@ -32,7 +32,7 @@ pub struct Outcome {
 /// As [`judged`].
 pub fn outcome(kind: Kind, index: usize) -> Result<Outcome, String> {
     let seed = Seeds::Report.seed(index);
-    let drawn = Drawn::draw(kind, Condition::Main, seed)?;
+    let drawn = Drawn::new(kind, Condition::Main, seed)?.station(Plan::Inside, Wrong::Nothing);
     Ok(judged(&drawn, 0x11_417 + kind as u64)?.0)
 }
 
@@ -42,7 +42,7 @@ pub fn outcome(kind: Kind, index: usize) -> Result<Outcome, String> {
 /// # Errors
 /// In words, when there is no answer, or when the whole way through the document says otherwise than the rule
 /// by itself.
-pub fn judged(drawn: &Drawn, stream: u64) -> Result<(Outcome, Vec<String>), String> {
+pub fn judged(drawn: &Read, stream: u64) -> Result<(Outcome, Vec<String>), String> {
     let hottest = drawn.map.iter().map(|m| m.1).fold(0.0, f64::max);
     let mut chance = Chance::new(drawn.seed, stream);
     let lower = drawn.coldest * chance.between(0.85, 1.10);
@@ -90,7 +90,7 @@ pub fn judged(drawn: &Drawn, stream: u64) -> Result<(Outcome, Vec<String>), Stri
 }
 
 /// The station as a document, with these limits.
-pub fn document(drawn: &Drawn, lower: f64, upper: f64) -> Station {
+pub fn document(drawn: &Read, lower: f64, upper: f64) -> Station {
     let mut station = drawn.document();
     let figure = |irradiance| Figure {
         irradiance: Some(irradiance),

@@ -84,6 +84,7 @@ fn described() -> Station {
         kind: SourceKind::ReflectorArc,
         face: Some(new_lamp().outline()),
         face_height: FACE_HEIGHT,
+        array: None,
     };
     station.fixture = Fixture {
         name: "Funnel tray".into(),
@@ -112,12 +113,15 @@ fn described() -> Station {
             Point::new(70.0, 137.0),
         ),
         bars: Bars::Both,
+        height: None,
+        stays: false,
     }];
     station.radiometers = vec![radiometer()];
     station.plan = Plan {
         heights: vec![10.0, 25.0],
         layout: PlanLayout::ByHand(Vec::new()),
         radiometer: Some(radiometer().name),
+        plate: None,
     };
     let rows = Pattern::Staggered {
         columns: 6,

@@ -16,7 +16,8 @@ fn roles() -> impl Iterator<Item = Role> {
     let after = |role: &Role| {
         Some(match role {
             Role::Fixture => Role::Face,
-            Role::Face => Role::Site,
+            Role::Face => Role::Plate,
+            Role::Plate => Role::Site,
             Role::Site => Role::KeepOut,
             Role::KeepOut => Role::Position,
             Role::Position => Role::Body,
@@ -42,7 +43,7 @@ fn roles() -> impl Iterator<Item = Role> {
 
 #[test]
 fn every_role_reads_in_both_themes_whatever_lies_below() {
-    assert_eq!(roles().count(), 20);
+    assert_eq!(roles().count(), 21);
     for theme in [Theme::Light, Theme::Dark] {
         for role in roles() {
             let look = look(role, theme);

@@ -2,6 +2,7 @@
 
 use super::{Judged, Scale, Verdict, down, up};
 use crate::assess::Answer;
+use crate::assess::warnings::missed;
 use crate::station::GoverningRule;
 
 impl Judged {
@@ -70,6 +71,9 @@ impl Judged {
         said.extend(self.flattery(show));
         if self.verdict == Verdict::Meets {
             said.extend(self.less_sure.clone());
+        }
+        if self.verdict == Verdict::NotProven {
+            said.extend(self.misses.map(missed));
         }
         match self.added {
             0 => {}

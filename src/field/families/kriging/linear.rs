@@ -112,7 +112,14 @@ impl Kriging {
 
     /// The expected field on one line of a lattice: at `(xs[i], y, height)`, where `columns` is
     /// what [`columns`](Self::columns) made of `xs`.
-    pub(in crate::field) fn row(&self, columns: &[f64], xs: &[f64], y: f64, height: f64, out: &mut [f64]) {
+    pub(in crate::field) fn row(
+        &self,
+        columns: &[f64],
+        xs: &[f64],
+        y: f64,
+        height: f64,
+        out: &mut [f64],
+    ) {
         self.trend
             .row(&self.system.coefficients, xs, y, height, out);
         let [_, b, c] = self.covariance.lengths;

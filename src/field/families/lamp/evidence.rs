@@ -16,9 +16,9 @@ use faer::{Accum, Mat, Par};
 use super::lattice::{Lattice, dot};
 use super::lobe::Lobe;
 use super::rows::Rows;
+use crate::field::equations::System;
 use crate::field::equations::kernel::{Kernel, SQRT_5, Scaled};
 use crate::field::families::kriging::Prior;
-use crate::field::equations::System;
 use crate::geometry::{Bounds, Place};
 use crate::numeric::exponential::exp_minus;
 use crate::numeric::optimise::Local;
@@ -468,9 +468,9 @@ impl<'a> Evidence<'a> {
 mod tests {
     use super::*;
     use crate::field::Directional;
-    use crate::field::readings::Reach;
     use crate::field::families::lamp::Detector;
     use crate::field::families::lamp::lattice::Extent;
+    use crate::field::readings::Reach;
     use crate::field::{Face, Sample};
     use crate::geometry::{Footprint, Point, Shape};
 

@@ -39,6 +39,7 @@ const FIRST_PART: usize = 75;
 /// say with it (the study in `tests/bench`, its tuning set).
 const LEAST_INFLATION: f64 = 1.6;
 const MOST_INFLATION: f64 = 25.0;
+
 /// A fitted field of one lobe family.
 #[derive(Debug, Clone)]
 pub(in crate::field) struct SourceField {
@@ -249,11 +250,6 @@ impl SourceField {
                 swing
             })
             .collect()
-    }
-
-    /// Standard deviation of what the law of light misses, as a part of what an even lamp gives.
-    pub fn missed(&self) -> f64 {
-        self.best.missed.sqrt()
     }
 
     /// How bright the emitters are.

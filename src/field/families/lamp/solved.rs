@@ -69,7 +69,11 @@ impl Glow {
 }
 
 impl Solved {
-    pub fn of(evidence: &Evidence<'_>, lattice: std::sync::Arc<Lattice>, at: &[f64]) -> Option<Self> {
+    pub fn of(
+        evidence: &Evidence<'_>,
+        lattice: std::sync::Arc<Lattice>,
+        at: &[f64],
+    ) -> Option<Self> {
         let (assembled, system) = evidence.solve(at)?;
         let (_, common) = evidence.shape(at);
         let (roots, _) = weights(&lattice, evidence.lobe, common);

@@ -35,7 +35,10 @@ pub(in crate::field) struct MadePlain {
 ///
 /// # Errors
 /// [`FitError`].
-pub(in crate::field) fn make_all(ground: &Ground, progress: &Progress) -> Result<Vec<MadePlain>, FitError> {
+pub(in crate::field) fn make_all(
+    ground: &Ground,
+    progress: &Progress,
+) -> Result<Vec<MadePlain>, FitError> {
     let samples = &ground.samples[..];
     let plate = thin_plate(ground, progress).map_err(|Cancelled| FitError::Cancelled)?;
     let fields = [

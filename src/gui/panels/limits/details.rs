@@ -10,21 +10,31 @@ use crate::record::{counts_name, scale_name};
 use crate::units::{IrradianceUnit, LengthUnit, fixed};
 
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
-    let Some(outlook) = panel.session.answers().outlook().any().cloned() else {
+    let outlook = panel.session.answers().outlook();
+    let updating = outlook.is_updating();
+    let Some(outlook) = outlook.any().cloned() else {
         return;
+    };
+    let titled = |title: &str| {
+        let mark = if updating {
+            " (updating: as before the last change)"
+        } else {
+            ""
+        };
+        CollapsingHeader::new(format!("{title}{mark}")).id_salt(title)
     };
     let answer = panel.session.answers().answer();
     let scale = answer.any().map_or(Scale::Relative, |a| a.scale());
     let preferences = panel.session.preferences();
     let (mm, unit) = (preferences.length_unit, preferences.irradiance_unit);
     ui.add_space(8.0);
-    CollapsingHeader::new("Working distance")
+    titled("Working distance")
         .default_open(true)
         .show(ui, |ui| {
             distances(ui, &outlook.distances, scale, (mm, unit));
             slip(ui, &outlook.slip, mm);
         });
-    CollapsingHeader::new("Where the uncertainty at the coldest spot comes from")
+    titled("Where the uncertainty at the coldest spot comes from")
         .default_open(true)
         .show(ui, |ui| budget(ui, &outlook.budget));
 }

@@ -8,14 +8,16 @@ use super::verdict::plain;
 use crate::assess::limits::{MonitorAnswer, Window};
 use crate::geometry::{Place, Point};
 use crate::gui::panels::form::Form;
-use crate::gui::panels::{Panel, heading};
+use crate::gui::panels::{Panel, heading_of};
 use crate::station::limits::{Limits, Monitor};
 use crate::station::{Position, Station};
 use crate::units::fixed;
 
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
-    heading(ui, "Daily reading at the monitor position");
-    let outlook = panel.session.answers().outlook().any().cloned();
+    let outlook = panel.session.answers().outlook();
+    let title = "Daily reading at the monitor position";
+    heading_of(ui, title, outlook.is_updating() && outlook.any().is_some());
+    let outlook = outlook.any().cloned();
     let answer = outlook.as_ref().and_then(|o| o.monitor.as_ref());
     choose(ui, panel, limits, answer);
     match (&outlook, answer) {
@@ -146,7 +148,7 @@ fn choose(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, answer: Option<&M
 /// Where a typed place begins: at the first position where a detector can sit, else in the fixture's middle.
 fn somewhere(station: &Station) -> Point {
     let mut positions = station.positions().into_iter().map(|p| p.at);
-    let seat = positions.find(|&at| station.can_sit(at));
+    let seat = positions.find(|&at| station.can_sit_on_pallet(at));
     seat.unwrap_or_else(|| station.fixture.footprint().centre)
 }
 

@@ -66,6 +66,7 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
         Held::Failed(why, _) => (None, Some(why.to_owned())),
         held => (held.any().cloned(), None),
     };
+    let updating = panel.session.answers().terms().is_updating();
     let of_trials = holds.as_ref().and_then(|t| t.exposure_s);
     // where the trials say it, they say how
     room_for(ui, if from_trials { 7 } else { 5 }, |ui| {
@@ -76,7 +77,12 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits) {
             ));
         }
         match (&holds, why) {
-            (Some(terms), _) => line(ui, panel, terms),
+            (Some(terms), _) => {
+                line(ui, panel, terms);
+                if updating {
+                    ui.weak("updating: as before the last change");
+                }
+            }
             // with an answer the sentence stands above, in place of the verdict
             (None, Some(why)) if panel.session.answers().answer().any().is_none() => {
                 ui.label(why);

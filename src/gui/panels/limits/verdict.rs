@@ -7,7 +7,7 @@ use super::{go_to, point};
 use crate::assess::Answer;
 use crate::assess::limits::{Both, Hanging, Judged, MoreReadings, Outlook, Side, Verdict};
 use crate::files::Preferences;
-use crate::gui::panels::{Panel, heading};
+use crate::gui::panels::{Panel, heading, heading_of};
 use crate::gui::words;
 use crate::record::scale_name;
 use crate::session::{Command, Step};
@@ -198,6 +198,8 @@ fn settle(ui: &mut Ui, panel: &mut Panel<'_>, judged: &Judged) {
     if let Held::Failed(why, _) = outlook {
         ui.label(why);
     }
+    // the verdict above is soon there, and this is not: until then it is marked, or withheld
+    let updating = outlook.is_updating();
     let Some(outlook) = outlook.any().cloned() else {
         if judged.verdict == Verdict::NotProven {
             ui.weak("Working out what would settle it");
@@ -205,22 +207,22 @@ fn settle(ui: &mut Ui, panel: &mut Panel<'_>, judged: &Judged) {
         return;
     };
     if judged.verdict == Verdict::NotProven {
-        what_would(ui, panel, &outlook);
+        what_would(ui, panel, &outlook, updating);
     }
     if judged.verdict == Verdict::Meets {
-        hangs_on(ui, panel, &outlook.hanging);
+        hangs_on(ui, panel, &outlook.hanging, updating);
     }
     if let Some(both) = &outlook.with_excluded {
-        excluded(ui, panel, both);
+        excluded(ui, panel, both, updating);
     }
 }
 
 /// Single positions without which it would not be met.
-fn hangs_on(ui: &mut Ui, panel: &mut Panel<'_>, hanging: &[Hanging]) {
+fn hangs_on(ui: &mut Ui, panel: &mut Panel<'_>, hanging: &[Hanging], updating: bool) {
     if hanging.is_empty() {
         return;
     }
-    heading(ui, "What it hangs on");
+    heading_of(ui, "What it hangs on", updating);
     for hanging in hanging {
         point(ui, &hanging.sentence);
         let at = &hanging.position;
@@ -239,11 +241,11 @@ fn hangs_on(ui: &mut Ui, panel: &mut Panel<'_>, hanging: &[Hanging]) {
     }
 }
 
-fn what_would(ui: &mut Ui, panel: &mut Panel<'_>, outlook: &Outlook) {
+fn what_would(ui: &mut Ui, panel: &mut Panel<'_>, outlook: &Outlook, updating: bool) {
     if outlook.settle.is_empty() {
         return;
     }
-    heading(ui, "What would settle it");
+    heading_of(ui, "What would settle it", updating);
     for settle in &outlook.settle {
         for sentence in &settle.sentences {
             point(ui, sentence);
@@ -295,7 +297,7 @@ fn add_rows(panel: &mut Panel<'_>, more: &MoreReadings) {
     panel.send(Command::GoTo(Where::Reading(survey, row)));
 }
 
-fn excluded(ui: &mut Ui, panel: &Panel<'_>, both: &Both) {
+fn excluded(ui: &mut Ui, panel: &Panel<'_>, both: &Both, updating: bool) {
     let unit = panel.session.preferences().irradiance_unit;
     let answer = panel.session.answers().answer();
     let earned = answer.any().and_then(|a| a.coldest.uncertainty);
@@ -304,6 +306,11 @@ fn excluded(ui: &mut Ui, panel: &Panel<'_>, both: &Both) {
     } else {
         format!("the {} excluded readings", both.excluded)
     };
+    if updating {
+        // another verdict beside the one above would be one of other limits
+        ui.weak(format!("With {them} counted: being worked out"));
+        return;
+    }
     let bound = |e: Option<f64>, word: &str| {
         e.map_or_else(String::new, |e| {
             format!(" ({word} {})", unit.show(e, earned))

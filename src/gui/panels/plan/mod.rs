@@ -3,6 +3,7 @@
 mod figures;
 mod layout;
 mod pattern;
+mod plate;
 
 use eframe::egui::{Context, Label, Ui};
 
@@ -22,6 +23,8 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         sample_link(ui, panel);
     }
     cautions(ui);
+    heading(ui, "How it is read");
+    plate::show(ui, panel);
     heading(ui, "Detector and heights");
     radiometer(ui, panel);
     if station.radiometers.is_empty() {
@@ -42,6 +45,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
 /// Brings the person to where a finding about the plan is; whether it was one.
 pub fn jump(ctx: &Context, panel: &mut Panel<'_>) -> bool {
     match panel.session.go_to() {
+        Some(Where::Plan("Plate")) => jump_to(ctx, &plate::key()),
         Some(Where::Plan(field)) => jump_to(ctx, &format!("plan {field}")),
         Some(Where::Position(index)) => {
             panel.state.chosen = Some(Thing::Position(*index));

@@ -1,10 +1,10 @@
 //! The grid's columns, and a reading's cells as text and back.
 
-use super::super::numbers::{number_text, parse_count};
+use super::super::numbers::{irradiance_text, length_text, number_text, parse_count};
 use crate::files::Preferences;
 use crate::gui::widgets::grid::Column;
 use crate::station::Reading;
-use crate::units::{IrradianceUnit, LengthUnit, fixed, parse_number};
+use crate::units::{IrradianceUnit, LengthUnit, parse_number};
 
 /// A column of the grid.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -103,19 +103,14 @@ impl Units {
 
     /// The text of a cell.
     pub(super) fn text(self, reading: &Reading, field: Field) -> String {
-        // to a hundredth of a millimetre, which fits the column and is finer than anyone can place
-        let digits = self.length.decimals() + 1;
-        let length = |mm| {
-            let shown = fixed(self.length.from_mm(mm), digits);
-            number_text(shown.parse().unwrap_or(mm))
-        };
+        let length = |mm| length_text(self.length, mm);
         match field {
             Field::Position => reading.position.clone(),
             Field::X => length(reading.x),
             Field::Y => length(reading.y),
             Field::Height => length(reading.height),
             Field::Irradiance => (reading.irradiance)
-                .map(|e| number_text(self.irradiance.from_mw_cm2(e)))
+                .map(|e| irradiance_text(self.irradiance, e))
                 .unwrap_or_default(),
             Field::Repeat => reading.repeat.to_string(),
             Field::Minute => reading.minute.map(number_text).unwrap_or_default(),

@@ -203,6 +203,7 @@ fn source_state(
         (Pallet::NotSaid, "not said"),
         (Pallet::Empty, "empty"),
         (Pallet::Loaded, "loaded"),
+        (Pallet::Out, "out, a plate in its place"),
     ];
     if let Some(pallet) = choice(ui, "survey Pallet", "Pallet", state.pallet, &pallets) {
         state.pallet = pallet;

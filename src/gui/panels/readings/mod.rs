@@ -4,14 +4,18 @@
 mod cells;
 mod details;
 mod marks;
+mod paste;
 mod table;
 
-use eframe::egui::{Align, CollapsingHeader, Context, Label, Layout, ScrollArea, Ui, vec2};
+use eframe::egui::{
+    Align, CollapsingHeader, Context, Label, Layout, ScrollArea, Ui, UiBuilder, vec2,
+};
 
 use super::cautions::cautions;
 use super::plan::prepare;
 use super::prepare::new_survey;
 use super::{Panel, State, heading, sample_link};
+use crate::files::Pasted;
 use crate::gui::widgets::field_row::jump_to;
 use crate::gui::widgets::grid::{Cell, Grid, Look};
 use crate::gui::words;
@@ -28,6 +32,8 @@ pub struct Entry {
     message: Option<String>,
     /// A row without a place yet, and the survey it belongs to.
     draft: Option<(usize, Draft)>,
+    /// A pasted block of which the units are asked for.
+    question: Option<paste::Question>,
     marks: Marks,
     /// The form of the details is to be unfolded, to go to one of its fields.
     unfold: bool,
@@ -40,23 +46,40 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         empty(ui, panel);
         return;
     };
-    surveys(ui, panel, index, survey);
-    cautions(ui);
-    let unfold = std::mem::take(&mut panel.state.entry.unfold);
-    CollapsingHeader::new("Details of the survey")
-        .open(unfold.then_some(true))
+    let room = ui.available_height();
+    // where there is no room for a table of some rows, the panel scrolls
+    ScrollArea::vertical()
+        .id_salt("readings")
+        .auto_shrink(false)
         .show(ui, |ui| {
-            // The table keeps at least half of the height.
-            ScrollArea::vertical()
-                .id_salt("details of the survey")
-                .max_height((0.5 * ui.available_height()).max(100.0))
-                .show(ui, |ui| details::show(ui, panel, index, survey));
+            let top = ui.cursor().top();
+            surveys(ui, panel, index, survey);
+            cautions(ui);
+            let unfold = std::mem::take(&mut panel.state.entry.unfold);
+            CollapsingHeader::new("Details of the survey")
+                .open(unfold.then_some(true))
+                .show(ui, |ui| {
+                    // The table keeps at least half of the height.
+                    ScrollArea::vertical()
+                        .id_salt("details of the survey")
+                        .max_height((0.5 * room).max(100.0))
+                        .show(ui, |ui| details::show(ui, panel, index, survey));
+                });
+            if let Some(message) = &panel.state.entry.message {
+                ui.add(Label::new(message).wrap());
+            }
+            let left = room - (ui.cursor().top() - top) - 1.0;
+            let size = vec2(ui.available_width(), left.max(LEAST_TABLE));
+            let (_, space) = ui.allocate_space(size);
+            let table = UiBuilder::new()
+                .id_salt("table of readings")
+                .max_rect(space);
+            readings(&mut ui.new_child(table), panel, index, survey);
         });
-    if let Some(message) = &panel.state.entry.message {
-        ui.add(Label::new(message).wrap());
-    }
-    readings(ui, panel, index, survey);
 }
+
+/// Least height of the table with the line above it, in points: some rows under their head.
+const LEAST_TABLE: f32 = 190.0;
 
 /// Brings the keyboard to the first irradiance of a survey that was just prepared: none is read yet.
 pub(super) fn begin(state: &mut State) {
@@ -157,7 +180,8 @@ fn readings(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
         rows_can_change: true,
     }
     .show(ui, &mut panel.state.readings);
-    if actions.is_empty() {
+    let answered = answered(ui, &mut entry.question, index);
+    if actions.is_empty() && answered.is_none() {
         entry.draft = draft.map(|draft| (index, draft));
         return;
     }
@@ -169,10 +193,19 @@ fn readings(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
         readings: survey.readings.clone(),
         draft,
     };
-    for action in actions {
-        match table.take(action) {
+    let pasted = answered.map(|(row, pasted)| table.paste_under_header(row, &pasted));
+    let outcomes = actions.into_iter().map(|action| table.take(action));
+    for outcome in pasted.into_iter().chain(outcomes) {
+        match outcome {
             Outcome::Nothing => {}
             Outcome::Edit(edit) => panel.commands.push(Command::Edit(*edit)),
+            Outcome::Said(edit, said) => {
+                panel.commands.push(Command::Edit(*edit));
+                entry.message = Some(said);
+            }
+            Outcome::Ask(row, pasted) => {
+                entry.question = Some(paste::Question::new(index, row, pasted, units));
+            }
             Outcome::RefuseCell {
                 row,
                 column,
@@ -183,6 +216,23 @@ fn readings(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
         }
     }
     entry.draft = table.draft.map(|draft| (index, draft));
+}
+
+/// Asks for the units of a pasted block; once they are known, the block and the row that it was pasted at.
+fn answered(
+    ui: &Ui,
+    asked: &mut Option<paste::Question>,
+    survey: usize,
+) -> Option<(usize, Pasted)> {
+    let question = asked
+        .as_mut()
+        .filter(|question| question.survey == survey)?;
+    let reply = paste::ask(ui, question)?;
+    let question = asked.take()?.answered();
+    match reply {
+        paste::Reply::Paste => Some((question.row, question.pasted)),
+        paste::Reply::Nothing => None,
+    }
 }
 
 /// A line about the readings that are out of line; the row to go to where one was clicked. It is always one line high, so

@@ -4,6 +4,7 @@
 use std::ops::Range;
 
 use super::cells::{Field, Units};
+use crate::files::Pasted;
 use crate::geometry::Place;
 use crate::gui::widgets::grid::GridAction;
 use crate::station::{Edit, Reading, Station};
@@ -87,7 +88,7 @@ impl Draft {
 }
 
 /// What became of one wish.
-#[derive(Debug, PartialEq)]
+#[derive(Debug)]
 pub(super) enum Outcome {
     /// Nothing to do.
     Nothing,
@@ -100,8 +101,12 @@ pub(super) enum Outcome {
         text: String,
         message: String,
     },
+    /// The document is to change so, and that is to be said of it.
+    Said(Box<Edit>, String),
     /// A block can't be taken, with a sentence of why.
     Refuse(String),
+    /// A block does not say in which units it is: the row that it was pasted at, and the block.
+    Ask(usize, Pasted),
 }
 
 /// The readings with the draft among them.
@@ -129,6 +134,14 @@ impl Table<'_> {
         }
     }
 
+    /// Which reading stands in a row.
+    pub(super) fn reading_at(&self, row: usize) -> Option<usize> {
+        match self.row(row) {
+            Row::Reading(at) => Some(at),
+            Row::Draft | Row::New => None,
+        }
+    }
+
     fn reading_row(&self, row: usize) -> Row {
         if row < self.readings.len() {
             Row::Reading(row)
@@ -144,9 +157,13 @@ impl Table<'_> {
                 Some(&field) => self.type_cell(row, field, text),
                 None => Outcome::Nothing,
             },
-            GridAction::Paste { row, column, cells } => self
-                .paste(row, column, &cells)
-                .unwrap_or_else(Outcome::Refuse),
+            GridAction::Paste { row, column, cells } => match Pasted::under_header(&cells) {
+                Some(pasted) if pasted.without_unit().is_empty() => {
+                    self.paste_under_header(row, &pasted)
+                }
+                Some(pasted) => Outcome::Ask(row, pasted),
+                None => (self.paste(row, column, &cells)).unwrap_or_else(Outcome::Refuse),
+            },
             GridAction::Clear { rows, columns } => {
                 self.clear(rows, columns).unwrap_or_else(Outcome::Refuse)
             }
@@ -364,7 +381,12 @@ impl Table<'_> {
 
     /// Other readings in place of a run of them. Where their number changes, those after them are
     /// part of the edit too.
-    fn replace(&mut self, run: Range<usize>, with: Vec<Reading>, name: String) -> Outcome {
+    pub(super) fn replace(
+        &mut self,
+        run: Range<usize>,
+        with: Vec<Reading>,
+        name: String,
+    ) -> Outcome {
         if self.readings[run.clone()] == with {
             return Outcome::Nothing;
         }

@@ -8,54 +8,53 @@ use super::{Grid, GridAction};
 use crate::files::{block_text, parse_block};
 
 impl Grid<'_> {
-    /// Takes the keys meant for the grid out of this frame's input and acts on them, in order. Keys
-    /// that it has no use for stay for the edited cell's text field and for the program's shortcuts.
-    pub(super) fn keyboard(&self, ui: &Ui, state: &mut GridState, actions: &mut Vec<GridAction>) {
+    /// Takes what is typed out of this frame's input and acts on it, in order, up to where the text field of the edited
+    /// cell has to see some of it first. Gives back what ends that edit, for when it has. Keys that the grid has no use
+    /// for stay for the text field and for the program's shortcuts.
+    pub(super) fn keyboard(
+        &self,
+        ui: &Ui,
+        state: &mut GridState,
+        actions: &mut Vec<GridAction>,
+    ) -> Vec<Event> {
         if self.shown_rows() == 0 || self.columns.is_empty() {
-            return;
+            return Vec::new();
         }
-        let mut events = std::mem::take(&mut state.later);
-        ui.input_mut(|input| {
-            let (keys, rest): (Vec<_>, Vec<_>) = std::mem::take(&mut input.events)
-                .into_iter()
-                .partition(is_keyboard);
-            input.events = rest;
-            events.extend(keys);
-        });
-        let mut for_others = Vec::new();
-        let mut typed = false;
-        let mut events = events.into_iter();
-        for event in events.by_ref() {
+        let (typed, mut others): (Vec<_>, Vec<_>) = ui
+            .input_mut(|input| std::mem::take(&mut input.events))
+            .into_iter()
+            .partition(is_keyboard);
+        let mut ending = Vec::new();
+        for event in typed {
+            state.follow |= !matches!(event, Event::Key { pressed: false, .. });
             if state.edit.is_none() {
-                self.key(ui, state, event, actions, &mut for_others);
+                self.key(ui, state, event, actions, &mut others);
                 continue;
             }
             let event = without_last_line_end(event);
-            if !ends_edit(&event) {
-                typed |= !matches!(event, Event::Key { pressed: false, .. });
-                for_others.push(event);
-            } else if typed {
-                // The text field has yet to see what came before.
-                state.later.push(event);
-                break;
+            if ending.is_empty() && !ends_edit(&event) {
+                others.push(event);
             } else {
-                self.key(ui, state, event, actions, &mut for_others);
+                ending.push(event);
             }
         }
-        state.later.extend(events);
-        if let Some(edit) = &state.edit
-            && !state.visible.contains(&edit.at.row)
-        {
-            // Its text field is not on the screen: scroll there first.
-            state.reveal = Some(edit.at.row);
-            for_others.append(&mut state.later);
-            state.later = for_others;
-            return;
+        ui.input_mut(|input| input.events = others);
+        ending
+    }
+
+    /// Acts on what ends an edit, after its text field has taken what was typed before.
+    pub(super) fn end(
+        &self,
+        ui: &Ui,
+        state: &mut GridState,
+        ending: Vec<Event>,
+        actions: &mut Vec<GridAction>,
+    ) {
+        let mut others = Vec::new();
+        for event in ending {
+            self.key(ui, state, event, actions, &mut others);
         }
-        if !state.later.is_empty() {
-            ui.ctx().request_repaint();
-        }
-        ui.input_mut(|input| input.events.extend(for_others));
+        ui.input_mut(|input| input.events.extend(others));
     }
 
     fn key(
@@ -137,7 +136,6 @@ impl Grid<'_> {
                 };
                 let column = state.tab_from.take().unwrap_or(at.column);
                 state.select(At::new(row, column), false);
-                state.reveal = Some(row);
                 return true;
             }
             Key::F2 => {
@@ -177,7 +175,6 @@ impl Grid<'_> {
         };
         let to = At::new(to.row.min(last.row), to.column.min(last.column));
         state.select(to, modifiers.shift);
-        state.reveal = Some(to.row);
         state.tab_from = None;
         true
     }
@@ -201,7 +198,6 @@ impl Grid<'_> {
             };
             *from = (*from).min(to.column);
             state.select(to, false);
-            state.reveal = Some(to.row);
             FocusDirection::None
         } else if back {
             FocusDirection::Previous

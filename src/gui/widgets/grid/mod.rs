@@ -5,7 +5,10 @@
 //! text ([`GridState::refuse`]), which then stays in its cell with a sentence of what is wrong.
 //!
 //! One id has the keyboard all the time, whether a cell is being edited or not: the text field of the
-//! edited cell takes the grid's own id. So no key is lost on the way in or out of a cell.
+//! edited cell takes the grid's own id. So no key is lost on the way in or out of a cell. A cell that is scrolled out of
+//! sight, of the table or of what is around it, takes what is typed all the same, and is brought back into view. What
+//! follows a key that leaves a cell comes with the next frame ([`turns`](crate::gui::turns)), when the owner has
+//! answered.
 //! Order is always row, column; both count from 0 here and from 1 on the screen.
 
 mod keys;
@@ -137,22 +140,27 @@ impl Grid<'_> {
         let id = ui.make_persistent_id(("grid", self.name));
         let mut actions = Vec::new();
         state.settle(self.shown_rows(), self.columns.len());
+        state.follow &= !table::is_scrolled(ui, state);
         let was_focused = ui.memory(|m| m.has_focus(id));
-        if was_focused {
-            self.keyboard(ui, state, &mut actions);
-        }
+        let ending = if was_focused {
+            self.keyboard(ui, state, &mut actions)
+        } else {
+            Vec::new()
+        };
         let shown = ui.scope(|ui| self.table(ui, id, state));
         let (pointed, rect) = (shown.inner, shown.response.rect);
+        self.end(ui, state, ending, &mut actions);
         self.point(ui, state, &pointed, &mut actions);
         if state.edit.is_none() {
             // a text field that is gone must not keep undo and redo for itself
             ui.data_mut(|data| data.remove::<TextEditState>(id));
         }
-        if pointed.edited.is_none() {
+        if !pointed.has_editor {
             let response = ui.interact(rect, id, Sense::focusable_noninteractive());
             response.widget_info(|| WidgetInfo::labeled(Role::Grid, ui.is_enabled(), self.name));
         }
         self.keep_focus(ui, id, state, rect, was_focused);
+        self.follow(ui, state, &pointed);
         if state
             .edit
             .as_ref()
@@ -222,9 +230,6 @@ impl Grid<'_> {
         if state.focused && !was_focused {
             // The filter holds from the second frame on.
             ui.ctx().request_repaint();
-        }
-        if !state.focused {
-            state.later.clear();
         }
         if let Some(edit) = &mut state.edit {
             edit.had_focus |= state.focused;

@@ -2,8 +2,6 @@
 
 use std::ops::Range;
 
-use eframe::egui::Event;
-
 /// A cell: its row and its column, both from 0.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct At {
@@ -42,8 +40,8 @@ pub struct GridState {
     /// The corner of the selection that moves; the cell that keys act on.
     pub(super) cursor: At,
     pub(super) edit: Option<Edit>,
-    /// The row to be scrolled into view.
-    pub(super) reveal: Option<usize>,
+    /// The row of the cursor is kept in view, whatever comes and goes around it: from a key on until somebody scrolls.
+    pub(super) follow: bool,
     /// The keyboard is wanted.
     pub(super) take_focus: bool,
     /// The keyboard is here.
@@ -52,8 +50,6 @@ pub struct GridState {
     pub(super) tab_from: Option<usize>,
     /// Rows in view in the last frame.
     pub(super) visible: Range<usize>,
-    /// Keys that wait until the edited cell has taken the ones before them.
-    pub(super) later: Vec<Event>,
     /// A drag is going on; true when it is over the row numbers.
     pub(super) drag: Option<bool>,
     /// The cell whose menu was asked for last.
@@ -83,7 +79,7 @@ impl GridState {
     /// Selects one cell, scrolls it into view and brings the keyboard there.
     pub fn go_to(&mut self, row: usize, column: usize) {
         self.select(At::new(row, column), false);
-        self.reveal = Some(row);
+        self.follow = true;
         self.take_focus = true;
     }
 
@@ -99,6 +95,7 @@ impl GridState {
         let at = At::new(row, column);
         self.select(at, false);
         self.take_focus |= self.focused;
+        self.follow |= self.focused;
         self.edit = Some(Edit {
             at,
             text: text.into(),
@@ -111,7 +108,7 @@ impl GridState {
     /// Opens a cell for editing with this text in it.
     pub(super) fn open(&mut self, at: At, text: String) {
         self.select(at, false);
-        self.reveal = Some(at.row);
+        self.follow = true;
         self.edit = Some(Edit {
             at,
             text,

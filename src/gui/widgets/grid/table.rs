@@ -1,10 +1,11 @@
 //! The cells on the screen, and what the pointer does to them.
 
 use eframe::egui;
+use egui::style::ScrollAnimation;
 use egui::text::{CCursor, CCursorRange};
 use egui::{
     Button, Frame, Id, Margin, Rangef, Rect, Response, Role, Sense, TextEdit, TextStyle, Ui,
-    ViewportCommand, WidgetInfo, vec2,
+    UiBuilder, Vec2, ViewportCommand, WidgetInfo, vec2,
 };
 
 use super::paint::{self, Marks};
@@ -27,8 +28,12 @@ pub(super) struct Pointed {
     cells: Vec<(At, Rect)>,
     /// The height in which cells are seen.
     body: Option<Rangef>,
-    /// The edited cell, where its text field was shown.
+    /// The edited cell, where its text field was shown among the others.
     pub(super) edited: Option<Rect>,
+    /// There was a text field, in sight or out of it.
+    pub(super) has_editor: bool,
+    /// Where the row of the cursor is, in sight or out of it.
+    row: Option<Rect>,
 }
 
 /// The entries of a cell's menu.
@@ -68,8 +73,8 @@ impl Grid<'_> {
         for width in widths {
             table = table.column(egui_extras::Column::exact(width));
         }
-        if let Some(row) = state.reveal.take() {
-            table = table.scroll_to_row(row, None);
+        if state.follow {
+            table = table.scroll_to_row(state.cursor.row, None);
         }
         let output = table
             .header(header_height, |mut header| {
@@ -96,8 +101,30 @@ impl Grid<'_> {
                     }
                 });
             });
-        pointed.body = Some(output.inner_rect.y_range());
+        let body = output.inner_rect;
+        pointed.body = Some(body.y_range());
+        let top =
+            body.top() - output.state.clamped_offset().y + state.cursor.row as f32 * row_height;
+        let row = Rect::from_x_y_ranges(body.x_range(), top..=top + row_height);
+        // never more than a row beside what can be seen, or the table around would be scrolled where nothing is
+        pointed.row = Some(row.translate(vec2(0.0, into(row.y_range(), body.y_range()))));
+        pointed.has_editor = pointed.edited.is_some();
+        if let Some(edit) = state.edit.as_mut().filter(|_| !pointed.has_editor) {
+            // out of sight it takes what is typed all the same
+            let mut unseen = ui.new_child(UiBuilder::new().id_salt("out of sight").max_rect(row));
+            unseen.set_clip_rect(Rect::NOTHING);
+            self.editor(&mut unseen, id, edit);
+            pointed.has_editor = true;
+        }
         pointed
+    }
+
+    /// Keeps the row of the cursor in view of what scrolls around the table, too.
+    pub(super) fn follow(&self, ui: &Ui, state: &mut GridState, pointed: &Pointed) {
+        state.follow &= state.focused;
+        if let Some(row) = pointed.row.filter(|_| state.follow) {
+            ui.scroll_to_rect_animation(row, None, ScrollAnimation::none());
+        }
     }
 
     /// The columns' widths: narrowed together where there is too little room; what is left over goes
@@ -283,8 +310,8 @@ impl Grid<'_> {
                     && state.edit.is_none()
                 {
                     self.pick(state, *cell, whole_row, true);
-                    if pointed.body.is_some_and(|body| !body.contains(at.y)) {
-                        state.reveal = Some(cell.row);
+                    state.follow = pointed.body.is_some_and(|body| !body.contains(at.y));
+                    if state.follow {
                         ui.ctx().request_repaint();
                     }
                 }
@@ -331,6 +358,23 @@ impl Grid<'_> {
             Choice::InsertRow => actions.push(GridAction::InsertRow(state.selection().0.start)),
             Choice::DeleteRows => self.delete_rows(state, actions),
         }
+    }
+}
+
+/// Whether somebody scrolls, by wheel or by a bar, and not by drawing a selection out of the table.
+pub(super) fn is_scrolled(ui: &Ui, state: &GridState) -> bool {
+    ui.input(|input| {
+        input.smooth_scroll_delta != Vec2::ZERO
+            || (input.pointer.any_down() && state.drag.is_none())
+    })
+}
+
+/// How far a span has to move to lie in another one.
+fn into(span: Rangef, other: Rangef) -> f32 {
+    if span.max > other.max {
+        (other.max - span.max).min(0.0)
+    } else {
+        (other.min - span.min).max(0.0)
     }
 }
 

@@ -134,6 +134,8 @@ mod tests {
             name: "Post".into(),
             footprint: Footprint::new(Shape::Circle { diameter: 8.0 }, Point::new(100.0, 50.0)),
             bars: Bars::Both,
+            height: None,
+            stays: false,
         });
         let free = beside_stops(&station, &[]);
         let (tray, post) = (at(&free, "Tray"), at(&free, "Post"));

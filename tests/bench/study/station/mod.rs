@@ -174,14 +174,6 @@ impl Drawn {
 }
 
 impl Station {
-    /// As read inside with nothing wrong.
-    ///
-    /// # Errors
-    /// No draw had its rim within the limits.
-    pub fn draw(kind: Kind, condition: Condition, seed: u64) -> Result<Self, String> {
-        Ok(Drawn::new(kind, condition, seed)?.station(Plan::Inside, Wrong::Nothing))
-    }
-
     /// The samples with further positions read at all heights, in a second round; `None` where nobody can read on.
     pub fn with_read(&self, points: &[Point]) -> Option<Vec<Sample>> {
         let further = self.further.as_ref()?;

@@ -189,7 +189,7 @@ fn found(ui: &mut Ui, panel: &Panel<'_>, trials: &Trials, told: &TrialsTold, wor
     if working {
         ui.weak("Being worked out anew");
     }
-    let analysis = match &told.analysis {
+    let analysis = match told {
         Ok(analysis) => analysis,
         Err(why) => {
             ui.label(why);
@@ -254,15 +254,15 @@ fn found(ui: &mut Ui, panel: &Panel<'_>, trials: &Trials, told: &TrialsTold, wor
     if let Some(run) = &analysis.confirmed {
         confirmed(ui, trials, run);
     }
-    if let Some(law) = &told.dose {
-        ui.label(law.sentence());
-    } else {
-        ui.weak(if trials.property.better == Better::Pass {
+    match panel.session.answers().dose().current() {
+        None => ui.weak("Working out whether equal dose means equal cure"),
+        Some(Some(law)) => ui.label(law.sentence()),
+        Some(None) => ui.weak(if trials.property.better == Better::Pass {
             "Parts at several irradiances and several times, of which some pass and some fail, would tell whether equal dose means equal cure here"
         } else {
             "Parts at several irradiances and several times would tell whether equal dose means equal cure here"
-        });
-    }
+        }),
+    };
 }
 
 fn confirmed(ui: &mut Ui, trials: &Trials, run: &Confirmed) {

@@ -102,7 +102,8 @@ pub(super) fn show(ui: &mut Ui, panel: &Panel<'_>, trials: &Trials, analysis: &A
         Found::Measured(_) => trials.property.unit.clone(),
         Found::Judged(_) => "passed, %".to_owned(),
     };
-    let held = words::held(analysis.ladder.varied, analysis.ladder.held);
+    let unit = panel.session.preferences().irradiance_unit;
+    let held = words::held(analysis.ladder.varied, analysis.ladder.held, unit);
     ui.add_space(6.0);
     ui.label(format!("{} at {held}", trials.property.name));
     let theme = ui.theme();

@@ -2,7 +2,8 @@
 
 use std::ops::Range;
 
-use crate::gui::panels::numbers::number_text;
+use crate::files::{self, Use};
+use crate::gui::panels::numbers::{irradiance_text, number_text};
 use crate::gui::widgets::grid::{Column, GridAction};
 use crate::station::trials::{Better, Property, Trial, Varied};
 use crate::units::{IrradianceUnit, parse_number};
@@ -80,7 +81,7 @@ impl Units {
     pub(super) fn text(self, part: &Trial, field: Field) -> String {
         let optional = |v: Option<f64>| v.map(number_text).unwrap_or_default();
         match field {
-            Field::Irradiance => number_text(self.irradiance.from_mw_cm2(part.irradiance)),
+            Field::Irradiance => irradiance_text(self.irradiance, part.irradiance),
             Field::Exposure => number_text(part.exposure),
             Field::Result => match (self.better, part.result) {
                 (Better::Pass, Some(1.0)) => "pass".to_owned(),
@@ -95,10 +96,23 @@ impl Units {
 
     /// Takes a text into a cell; one that is what the cell shows changes nothing.
     fn write(self, part: &mut Trial, field: Field, text: &str) -> Result<(), String> {
+        self.write_in(part, field, text, None)
+    }
+
+    /// As [`write`](Self::write), where the text may be in another unit than the cell shows: how much one of it is in the
+    /// document's unit.
+    fn write_in(
+        self,
+        part: &mut Trial,
+        field: Field,
+        text: &str,
+        size: Option<f64>,
+    ) -> Result<(), String> {
         let text = text.trim();
-        if text == self.text(part, field) {
+        if size.is_none() && text == self.text(part, field) {
             return Ok(());
         }
+        let irradiance = size.unwrap_or(self.irradiance.in_mw_cm2());
         let number = || match text {
             "" => Err(format!(
                 "A part needs its {}; type a number or delete the row",
@@ -111,8 +125,8 @@ impl Units {
             _ => number().map(Some),
         };
         match field {
-            Field::Irradiance => part.irradiance = self.irradiance.to_mw_cm2(number()?),
-            Field::Exposure => part.exposure = number()?,
+            Field::Irradiance => part.irradiance = number()? * irradiance,
+            Field::Exposure => part.exposure = number()? * size.unwrap_or(1.0),
             Field::Result if self.better == Better::Pass => part.result = passed(text)?,
             Field::Result => part.result = optional()?,
             Field::Temperature => part.part_temperature = optional()?,
@@ -122,6 +136,89 @@ impl Units {
         part.sound(self.better)
             .map_err(|(what, mend)| format!("{what}; {mend}"))
     }
+}
+
+/// Which field each column of a pasted block is of, and the size of its unit where a header says it; `None` for a column
+/// that nothing is taken from.
+struct Columns(Vec<(Option<Field>, Option<f64>)>);
+
+impl Columns {
+    /// The grid's columns from this one on.
+    fn from(column: usize) -> Self {
+        let fields = Field::ALL.get(column..).unwrap_or_default();
+        Self(fields.iter().map(|&field| (Some(field), None)).collect())
+    }
+
+    /// What a first row without numbers says; `None`: there is no such row, or it names nothing that parts have.
+    ///
+    /// # Errors
+    /// Where it names an irradiance or a time without a unit that is known.
+    fn under_header(cells: &[Vec<String>]) -> Result<Option<Self>, String> {
+        let Some((header, [_, ..])) = cells.split_first() else {
+            return Ok(None);
+        };
+        let columns: Vec<Named> = header.iter().map(|text| named(text)).collect();
+        let has_numbers = header.iter().any(|text| parse_number(text).is_ok());
+        if has_numbers || columns.iter().all(|column| *column == Named::Nothing) {
+            return Ok(None);
+        }
+        let known = columns.iter().zip(header).zip(1..).map(|((column, text), number)| match column {
+            Named::Nothing => Ok((None, None)),
+            Named::Is(field, size) => Ok((Some(*field), *size)),
+            Named::NoUnit(mend) => Err(format!(
+                "Nothing was pasted. Row 1, column {number}: '{}' does not say a known unit; name the column {mend}, or copy the rows without their header",
+                text.trim()
+            )),
+        });
+        known
+            .collect::<Result<_, _>>()
+            .map(|columns| Some(Self(columns)))
+    }
+}
+
+/// What a header names.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Named {
+    Nothing,
+    Is(Field, Option<f64>),
+    /// With what it could be called.
+    NoUnit(&'static str),
+}
+
+/// What a header of a column of parts names; irradiance as in a file of readings.
+fn named(text: &str) -> Named {
+    match Use::of_header(text.trim()) {
+        Use::Is(files::Field::Irradiance, size) => return Named::Is(Field::Irradiance, Some(size)),
+        Use::NoUnit(files::Field::Irradiance) => {
+            return Named::NoUnit("such as irradiance_mw_cm2 or irradiance_w_m2");
+        }
+        Use::Is(files::Field::Excluded, _) => return Named::Is(Field::Excluded, None),
+        Use::Is(files::Field::Note, _) => return Named::Is(Field::Note, None),
+        _ => {}
+    }
+    let lower = text.to_lowercase();
+    let words: Vec<&str> = lower.split(|c: char| !c.is_alphanumeric()).collect();
+    let says = |all: &[&str]| words.iter().any(|word| all.contains(word));
+    if says(&["exposure", "time"]) {
+        let units = [
+            ("ms", 1e-3),
+            ("s", 1.0),
+            ("sec", 1.0),
+            ("seconds", 1.0),
+            ("min", 60.0),
+        ];
+        return match units.iter().find(|(unit, _)| says(&[*unit])) {
+            Some((_, size)) => Named::Is(Field::Exposure, Some(*size)),
+            None => Named::NoUnit("such as exposure_s"),
+        };
+    }
+    if says(&["result", "strength", "hardness"]) {
+        return Named::Is(Field::Result, None);
+    }
+    if says(&["temperature"]) {
+        return Named::Is(Field::Temperature, None);
+    }
+    Named::Nothing
 }
 
 fn passed(text: &str) -> Result<Option<f64>, String> {
@@ -227,8 +324,13 @@ impl Rows {
         cells: &[Vec<String>],
     ) -> Result<Outcome, String> {
         let before = self.parts.clone();
+        let (columns, lines) = match Columns::under_header(cells)? {
+            Some(columns) => (columns, &cells[1..]),
+            None => (Columns::from(column), cells),
+        };
+        let headed = cells.len() - lines.len();
         let mut count = 0;
-        for (down, line) in cells.iter().enumerate() {
+        for (down, line) in lines.iter().enumerate() {
             let row = (row + down).min(self.parts.len());
             let is_blank = line.iter().all(|text| text.trim().is_empty());
             if is_blank && row == self.parts.len() {
@@ -238,21 +340,18 @@ impl Rows {
                 Some(part) => part.clone(),
                 None => self.fresh(row),
             };
-            let there = Field::ALL.get(column..).unwrap_or_default();
-            if line
-                .iter()
-                .skip(there.len())
-                .any(|text| !text.trim().is_empty())
-            {
+            let spare = &line[line.len().min(columns.0.len())..];
+            if spare.iter().any(|text| !text.trim().is_empty()) {
                 self.parts = before;
                 return Err(format!(
                     "Nothing was pasted. Row {} of the block has {} cells, more than there are columns from here on; begin further left or copy fewer columns",
-                    down + 1,
+                    headed + down + 1,
                     line.len()
                 ));
             }
-            for (&field, text) in there.iter().zip(line) {
-                if let Err(why) = self.units.write(&mut part, field, text) {
+            for (&(field, size), text) in columns.0.iter().zip(line) {
+                let Some(field) = field else { continue };
+                if let Err(why) = self.units.write_in(&mut part, field, text, size) {
                     self.parts = before;
                     return Err(format!(
                         "Nothing was pasted. Row {}, {}: {why}",
@@ -299,5 +398,57 @@ impl Rows {
         }
         let plural = if cells == 1 { "" } else { "s" };
         Outcome::Named(format!("{verb} {cells} cell{plural}"))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn rows() -> Rows {
+        Rows {
+            units: Units {
+                irradiance: IrradianceUnit::MilliwattPerCm2,
+                better: Better::Larger,
+            },
+            held: None,
+            varied: Varied::Irradiance,
+            parts: Vec::new(),
+        }
+    }
+
+    fn paste(rows: &mut Rows, text: &str) -> Outcome {
+        let cells = crate::files::parse_block(text);
+        let (row, column) = (0, 0);
+        rows.take(GridAction::Paste { row, column, cells })
+    }
+
+    #[test]
+    fn columns_under_a_header_may_come_in_any_order_and_unit() {
+        let mut rows = rows();
+        let text = "Note\tTime (ms)\tBond strength (MPa)\tIrradiance [W/m²]\tBatch\nok\t8000\t16.7\t500\t7";
+        assert_eq!(
+            paste(&mut rows, text),
+            Outcome::Named("paste 4 cells".into())
+        );
+        let part = &rows.parts[0];
+        assert_eq!(
+            (part.irradiance, part.exposure, part.result),
+            (50.0, 8.0, Some(16.7))
+        );
+        assert_eq!(part.note, "ok");
+    }
+
+    #[test]
+    fn a_header_without_units_says_where_and_without_a_header_the_columns_count() {
+        let mut rows = rows();
+        let said = paste(&mut rows, "exposure_s\tirradiance\n8\t50");
+        assert!(
+            matches!(&said, Outcome::Refuse(why) if why.contains("Row 1, column 2: 'irradiance' does not say a known unit")),
+            "{said:?}"
+        );
+        assert!(rows.parts.is_empty());
+        paste(&mut rows, "50\t8\t16.7");
+        assert_eq!(rows.parts[0].result, Some(16.7));
     }
 }

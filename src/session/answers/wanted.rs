@@ -1,0 +1,42 @@
+//! What is wanted of the answers.
+
+use std::sync::Arc;
+
+use crate::geometry::Point;
+use crate::session::looking::{Along, MapOf};
+use crate::session::planning::Trial;
+use crate::station::{Finding, Station};
+use crate::trials::Analysis;
+use crate::units::Units;
+
+/// The ladder that the cure trials make and its least level, or why they are none.
+pub type TrialsTold = Result<Analysis, String>;
+
+/// What is wanted this frame.
+#[derive(Debug, Clone, Copy)]
+pub struct Wanted<'a> {
+    /// The document.
+    pub station: &'a Arc<Station>,
+    /// What is odd about it.
+    pub findings: &'a Arc<Vec<Finding>>,
+    /// Which survey.
+    pub survey: Option<usize>,
+    /// Height of the map.
+    pub height: f64,
+    /// The height slides: a coarser map now rather than a fine one later.
+    pub sliding: bool,
+    /// The cross, through which the field along a line is wanted.
+    pub cross: Option<Point>,
+    /// Which line.
+    pub along: Along,
+    /// Where to measure next is wanted.
+    pub next: bool,
+    /// What is wanted beside the map of irradiance.
+    pub map_of: MapOf,
+    /// What is said in sentences is said in these units.
+    pub units: Units,
+    /// What hangs on the verdict is looked at, and the map against the limits.
+    pub outlook: bool,
+    /// The plan is looked at, with the pattern that is tried out.
+    pub trial: Option<Trial>,
+}

@@ -1,0 +1,46 @@
+//! The version of the format that a station needs: the lowest one that holds all of its parts, so that an older program
+//! opens whatever it can.
+
+use super::{Pallet, Station, Where};
+
+/// The newest version of the format.
+pub const NEWEST: u64 = 2;
+
+impl Station {
+    /// The lowest version of the format that holds this station.
+    pub fn format_version(&self) -> u64 {
+        if self.since_version_2().is_some() {
+            2
+        } else {
+            1
+        }
+    }
+
+    /// The first part that format version 1 does not have: where, and what it is.
+    pub fn since_version_2(&self) -> Option<(Where, &'static str)> {
+        if self.source.array.is_some() {
+            return Some((Where::Source("Rows of LEDs"), "rows and columns of LEDs"));
+        }
+        for (i, keep_out) in self.keep_outs.iter().enumerate() {
+            if keep_out.height.is_some() {
+                return Some((Where::KeepOut(i), "the height of a keep-out"));
+            }
+            if keep_out.stays {
+                return Some((
+                    Where::KeepOut(i),
+                    "a keep-out that stays with the pallet out",
+                ));
+            }
+        }
+        if self.plan.plate.is_some() {
+            return Some((Where::Plan("Plate"), "a plate"));
+        }
+        let out = (self.surveys.iter()).position(|survey| survey.state.pallet == Pallet::Out);
+        out.map(|survey| {
+            (
+                Where::Survey(survey, "Pallet"),
+                "a survey with the pallet out",
+            )
+        })
+    }
+}
