@@ -207,6 +207,8 @@ fn settings(station: &Station, family: Option<Family>) -> FitSettings {
     let document = station.document();
     FitSettings {
         family,
+        // a general method, as anybody has it
+        bare: family == Some(Family::OrdinaryKriging),
         ..fit_settings(&document, &document.surveys[0], None)
     }
 }
