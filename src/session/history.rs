@@ -278,6 +278,7 @@ mod tests {
                 margin: 10.0,
             },
             radiometer: None,
+            plate: None,
         };
         let mut history = History::new(Arc::new(station));
         moved(&mut history, 20.0, Some(1));

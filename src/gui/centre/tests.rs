@@ -22,6 +22,8 @@ fn session() -> Session {
             turn: 90.0,
         },
         bars: Bars::Both,
+        height: None,
+        stays: false,
     });
     let today = jiff::civil::date(2026, 3, 9);
     Session::new(station, Preferences::default(), today, Arc::new(|| {}))
