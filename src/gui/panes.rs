@@ -29,7 +29,7 @@ impl Panes {
     /// Looks where the keyboard is, before anything of the frame is shown.
     pub(super) fn begin(&mut self, ctx: &Context) {
         let focused = ctx.memory(|memory| memory.focused());
-        let place = focused.and_then(|id| Some((id, ctx.read_response(id)?.rect.center())));
+        let place = focused.and_then(|id| Some((id, place(ctx, id)?.center())));
         if let Some((id, at)) = place
             && let Some((pane, _)) = self.shown.iter().find(|(_, room)| room.contains(at))
         {
@@ -63,7 +63,7 @@ impl Panes {
             return;
         }
         self.here = Some(pane);
-        let last = self.last[pane as usize].filter(|id| ui.ctx().read_response(*id).is_some());
+        let last = self.last[pane as usize].filter(|id| place(ui.ctx(), *id).is_some());
         ui.memory_mut(|memory| match last {
             Some(id) => memory.request_focus(id),
             // nothing has the keyboard now: the first that can will
@@ -71,4 +71,9 @@ impl Panes {
         });
         ui.ctx().request_repaint();
     }
+}
+
+/// Where something was in the last frame. A response would tell too, but asking for one may take the keyboard away.
+fn place(ctx: &Context, id: Id) -> Option<Rect> {
+    ctx.viewport(|viewport| Some(viewport.prev_pass.widgets.get(id)?.rect))
 }

@@ -312,7 +312,7 @@ fn inches_are_shown_and_typed() {
     };
     harness.state_mut().session.handle(Command::Prefer(inches));
     harness.run();
-    assert_eq!(value(&harness, "Face height"), "4.724");
+    assert_eq!(value(&harness, "Face height"), "4.7244");
     fill(&mut harness, "Face height", "5");
     assert_eq!(now(&harness).source.face_height, 127.0);
     fill(&mut harness, "Width", "10");

@@ -13,7 +13,7 @@ use evenfield::files::Preferences;
 use evenfield::geometry::Place;
 use evenfield::gui::App;
 use evenfield::session::{Command, Session, Step, sample};
-use evenfield::station::{Exposure, Reading, Station, Trials};
+use evenfield::station::{Exposure, Reading, Station, Trials, Where};
 use jiff::civil::date;
 
 use crate::main_job::{Window, session};
@@ -153,13 +153,10 @@ fn rect(window: &Window, label: &str) -> Option<Rect> {
     Some(node.rect())
 }
 
-/// Brings the keyboard to a table, so many columns to the right of its first cell; what has to be unfolded for it is.
-fn begin(window: &mut Window, fold: Option<&str>, table: &str, right: usize) {
-    if let Some(fold) = fold.filter(|_| window.query_by_role_and_label(Role::Grid, table).is_none())
-    {
-        window.get_by_label(fold).scroll_to_me();
-        window.run();
-        window.get_by_label(fold).click();
+/// Brings the keyboard to a table, so many columns to the right of its first cell; what it is folded away in is unfolded.
+fn begin(window: &mut Window, unfold: Option<Where>, table: &str, right: usize) {
+    if let Some(place) = unfold {
+        window.state_mut().handle(Command::GoTo(place));
         window.run();
     }
     window.get_by_role_and_label(Role::Grid, table).focus();
@@ -215,7 +212,7 @@ fn metered(n: usize) -> (Vec<Option<f64>>, Vec<(String, Key)>) {
 fn twelve_trials_typed_in_a_low_window_are_twelve_trials_and_the_row_stays_in_view() {
     for of in WINDOWS {
         let mut window = window(with_trials(), Step::Limits, of);
-        begin(&mut window, Some("Cure trials"), "Parts", 0);
+        begin(&mut window, None, "Parts", 0);
         let (parts_typed, texts) = ladder(12);
         for (row, line) in texts.chunks(3).enumerate() {
             key_by_key(&mut window, &keys(line));
@@ -240,7 +237,7 @@ fn a_burst_into_trials_is_saved_in_sight_and_out_of_it() {
     for of in WINDOWS {
         for away in [0.0, 4_000.0, -4_000.0] {
             let mut window = window(with_trials(), Step::Limits, of);
-            begin(&mut window, Some("Cure trials"), "Parts", 0);
+            begin(&mut window, None, "Parts", 0);
             let (parts_typed, texts) = ladder(4);
             let events = keys(&texts);
             assert!(events.len() >= 40);
@@ -257,7 +254,7 @@ fn a_burst_into_trials_is_saved_in_sight_and_out_of_it() {
 #[test]
 fn two_hundred_values_typed_into_trials_while_all_is_worked_out() {
     let mut window = window(with_trials(), Step::Limits, WINDOWS[0]);
-    begin(&mut window, Some("Cure trials"), "Parts", 0);
+    begin(&mut window, None, "Parts", 0);
     let (parts_typed, texts) = ladder(67);
     let mut was_working = 0;
     for (i, line) in texts.chunks(3).enumerate() {
@@ -283,7 +280,7 @@ fn points_of_an_exposure_are_saved_in_bursts_and_key_by_key() {
             let mut window = window(with_points(), Step::Limits, of);
             begin(
                 &mut window,
-                Some("Course of the exposure"),
+                Some(Where::Exposure("Points")),
                 "Points of the exposure",
                 0,
             );
@@ -299,7 +296,7 @@ fn points_of_an_exposure_are_saved_in_bursts_and_key_by_key() {
     let mut window = window(with_points(), Step::Limits, WINDOWS[0]);
     begin(
         &mut window,
-        Some("Course of the exposure"),
+        Some(Where::Exposure("Points")),
         "Points of the exposure",
         0,
     );
@@ -388,7 +385,7 @@ fn a_command_in_a_burst_acts_on_what_was_typed_before_it() {
 fn a_cell_half_typed_is_kept_when_something_else_is_clicked() {
     for of in WINDOWS {
         let mut window = window(with_trials(), Step::Limits, of);
-        begin(&mut window, Some("Cure trials"), "Parts", 0);
+        begin(&mut window, None, "Parts", 0);
         let mut events = keys(&[("62.5".to_owned(), Key::Enter)]);
         events.pop();
         let at = beside(&window);

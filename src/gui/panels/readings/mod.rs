@@ -180,7 +180,12 @@ fn readings(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
         rows_can_change: true,
     }
     .show(ui, &mut panel.state.readings);
+    let was_asked = entry.question.is_some();
     let answered = answered(ui, &mut entry.question, index);
+    if was_asked && entry.question.is_none() {
+        let at = panel.state.readings.cursor();
+        panel.state.readings.go_to(at.row, at.column);
+    }
     if actions.is_empty() && answered.is_none() {
         entry.draft = draft.map(|draft| (index, draft));
         return;

@@ -2,6 +2,8 @@
 
 use std::ops::Range;
 
+use eframe::egui::{Rangef, Rect};
+
 /// A cell: its row and its column, both from 0.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct At {
@@ -42,6 +44,10 @@ pub struct GridState {
     pub(super) edit: Option<Edit>,
     /// The row of the cursor is kept in view, whatever comes and goes around it: from a key on until somebody scrolls.
     pub(super) follow: bool,
+    /// The part of all rows that the table showed in the last frame, in points from the first row's top.
+    pub(super) seen: Option<Rangef>,
+    /// Where the row of the cursor and what can be seen around the table were when it was last brought into view.
+    pub(super) brought: Option<[Rect; 2]>,
     /// The keyboard is wanted.
     pub(super) take_focus: bool,
     /// The keyboard is here.

@@ -73,7 +73,9 @@ impl Grid<'_> {
         for width in widths {
             table = table.column(egui_extras::Column::exact(width));
         }
-        if state.follow {
+        let top = state.cursor.row as f32 * row_height;
+        let of_all = Rangef::new(top, top + row_height);
+        if state.follow && state.seen.is_none_or(|seen| !lies_in(of_all, seen)) {
             table = table.scroll_to_row(state.cursor.row, None);
         }
         let output = table
@@ -122,9 +124,15 @@ impl Grid<'_> {
     /// Keeps the row of the cursor in view of what scrolls around the table, too.
     pub(super) fn follow(&self, ui: &Ui, state: &mut GridState, pointed: &Pointed) {
         state.follow &= state.focused;
-        if let Some(row) = pointed.row.filter(|_| state.follow) {
+        let view = ui.clip_rect();
+        let away =
+            (pointed.row).filter(|row| state.follow && !lies_in(row.y_range(), view.y_range()));
+        let places = away.map(|row| [row, view]);
+        // where it can't come nearer, nothing is gained by asking for it from frame to frame
+        if let Some([row, _]) = places.filter(|_| state.brought != places) {
             ui.scroll_to_rect_animation(row, None, ScrollAnimation::none());
         }
+        state.brought = places;
     }
 
     /// The columns' widths: narrowed together where there is too little room; what is left over goes
@@ -367,6 +375,11 @@ pub(super) fn is_scrolled(ui: &Ui, state: &GridState) -> bool {
         input.smooth_scroll_delta != Vec2::ZERO
             || (input.pointer.any_down() && state.drag.is_none())
     })
+}
+
+/// Whether a span lies in another one, but for what rounding does.
+fn lies_in(span: Rangef, other: Rangef) -> bool {
+    span.min > other.min - 1.0 && span.max < other.max + 1.0
 }
 
 /// How far a span has to move to lie in another one.
