@@ -241,6 +241,37 @@ fn an_older_line_is_never_taken_for_that_of_what_is_there_now() {
 }
 
 #[test]
+fn an_empty_survey_shows_no_map_of_another_one_and_undoing_a_paste_takes_the_map_along() {
+    let mut session = on_sample();
+    settle(&mut session);
+    let shows_any = |session: &Session| {
+        let answers = session.answers();
+        answers.map().any().is_some() || answers.answer().any().is_some()
+    };
+    assert!(shows_any(&session));
+    let readings = session.survey().expect("a survey").1.readings.clone();
+    let empty = session.station().new_survey("Morning", date(2026, 3, 9));
+    edit(&mut session, Edit::AddSurvey(empty));
+    session.update();
+    assert!(!shows_any(&session), "at once");
+    settle(&mut session);
+    assert!(!shows_any(&session));
+
+    let survey = session.survey().expect("the new one").0;
+    let paste = Edit::InsertReadings {
+        survey,
+        row: 0,
+        readings,
+    };
+    edit(&mut session, paste);
+    settle(&mut session);
+    assert!(shows_any(&session));
+    session.handle(Command::Undo);
+    settle(&mut session);
+    assert!(!shows_any(&session));
+}
+
+#[test]
 fn a_prefix_that_would_run_into_the_letter_has_a_blank_behind_it() {
     let name = |prefix: &str| {
         let group = SiteGroup {
