@@ -342,7 +342,7 @@ fn parts_of_version_2_in_a_file_of_version_1_are_refused() {
         assert_eq!(
             error.to_string(),
             format!(
-                "2:2: the file is of format version 1, and holds {part}, which came with version 2; \
+                "line 2, column 2: the file is of format version 1, and holds {part}, which came with version 2; \
                  open the file as Evenfield saved it; in one changed by hand, write format_version: 2"
             )
         );
