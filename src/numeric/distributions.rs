@@ -1,7 +1,9 @@
 //! Student's t, the normal, F and beta distributions. Arguments that make no sense give an answer that
 //! is not a number, never a panic.
 
-use statrs::distribution::{Beta, ContinuousCDF, FisherSnedecor, Normal, StudentsT};
+use statrs::distribution::{
+    Beta, ContinuousCDF, DiscreteCDF, FisherSnedecor, Hypergeometric, Normal, StudentsT,
+};
 
 fn proper(p: f64) -> bool {
     p > 0.0 && p < 1.0
@@ -60,6 +62,15 @@ pub fn beta_quantile(p: f64, a: f64, b: f64) -> f64 {
     Beta::new(a, b).map_or(f64::NAN, |d| d.inverse_cdf(p))
 }
 
+/// The probability that of `draws` from a `population` with so many `successes` at most `k` are successes.
+pub fn hypergeometric_at_most(k: u64, population: u64, successes: u64, draws: u64) -> f64 {
+    // what can't be otherwise is certain
+    if k >= draws.min(successes) {
+        return 1.0;
+    }
+    Hypergeometric::new(population, successes, draws).map_or(f64::NAN, |d| d.cdf(k))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -96,6 +107,15 @@ mod tests {
             0.05,
             1e-9,
         );
+    }
+
+    #[test]
+    fn draws_without_putting_back() {
+        // the tea of Fisher 1935: four of each, three or fewer right of four in 69 of 70 orders
+        near(hypergeometric_at_most(3, 8, 4, 4), 69.0 / 70.0, 1e-12);
+        near(hypergeometric_at_most(0, 8, 4, 4), 1.0 / 70.0, 1e-12);
+        assert_eq!(hypergeometric_at_most(4, 8, 4, 4), 1.0);
+        assert!(hypergeometric_at_most(1, 8, 9, 4).is_nan());
     }
 
     #[test]

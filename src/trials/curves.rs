@@ -46,7 +46,7 @@ pub struct Family {
 }
 
 /// The powers s that a shape may have.
-pub(super) const POWERS: (f64, f64) = (1.0, 12.0);
+const POWERS: (f64, f64) = (1.0, 12.0);
 
 impl Shape {
     /// Whether it has a power s.

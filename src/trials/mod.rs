@@ -1,29 +1,34 @@
 //! Cure trials: from parts cured at a ladder of levels to the least level of full cure, with the upper
 //! confidence bound that a lower limit is built on, or the sentence of why there is none.
 //!
-//! Full cure is the plateau. Where a property is measured two ways are gone side by side: levels are
-//! compared from the highest down ([`sequence`]), and curves are fitted ([`curves`], [`profile`]); the
-//! higher of the two bounds counts, so that neither weak trials nor a flattering curve earns a low
-//! limit. Where parts pass or fail a curve says where to look ([`pass_fail`]), and only a confirmation run
-//! apart from the search makes a level ([`mod@reliability`]).
+//! Full cure is the plateau. Where a property is measured the bound is a quantile over curves of every likely shape
+//! ([`rise`], [`posterior`]), and [`mod@further`] says what further parts would bring; levels compared from the highest
+//! down ([`sequence`]) say why there is none, and one fitted curve is drawn ([`curves`]). Where parts pass or
+//! fail a curve says where to look ([`pass_fail`]), and only a confirmation run apart from the search makes a level
+//! ([`mod@reliability`]), unless it contradicts its trials ([`agreement`]).
 
+pub mod agreement;
 pub mod curves;
 pub mod dose;
 pub mod exposure;
+pub mod further;
 pub mod ladder;
 mod measured;
 pub mod pass_fail;
+pub mod posterior;
 pub mod profile;
 pub mod reliability;
+pub mod rise;
 pub mod sequence;
 pub mod words;
 
 use crate::station::trials::{Better, Confirmation, Margin, Varied};
 use crate::station::{Station, Trials};
 use crate::units::IrradianceUnit;
+use agreement::{Misfit, Passed, full_cure_fails, misfit};
 use dose::{DoseLaw, dose_law, judged_dose_law};
 use ladder::Ladder;
-pub use measured::Measured;
+pub use measured::{Measured, TAIL};
 use pass_fail::PassCurve;
 use profile::{Goal, Short};
 use reliability::{reliability, run_length};
@@ -46,6 +51,8 @@ pub struct Least {
     pub confidence: f64,
     /// How the bound was found, in words.
     pub method: String,
+    /// What further parts would bring, in words.
+    pub further: Option<String>,
     /// What to think of before it is used, each a sentence.
     pub warnings: Vec<String>,
 }
@@ -71,6 +78,8 @@ pub struct Confirmed {
     pub proven: bool,
     /// Parts that must all pass to prove it.
     pub needed: u32,
+    /// What contradicts the trials.
+    pub misfit: Option<Misfit>,
 }
 
 /// What was found on the ladder.
@@ -117,7 +126,9 @@ pub fn least(station: &Station, unit: IrradianceUnit) -> Result<Least, String> {
 pub fn analyse(trials: &Trials, unit: IrradianceUnit) -> Result<Analysis, String> {
     let ladder = Ladder::of(trials, unit)?;
     let confidence = trials.confidence_percent / 100.0;
-    let confirmed = trials.confirmation.map(|run| confirmed(trials, run));
+    let mut confirmed = trials
+        .confirmation
+        .map(|run| confirmed(trials, &ladder, run));
     let (found, least) = match trials.property.better {
         Better::Pass => {
             let (curve, least) = judged(trials, &ladder, confirmed.as_ref(), unit);
@@ -132,7 +143,18 @@ pub fn analyse(trials: &Trials, unit: IrradianceUnit) -> Result<Analysis, String
                 rises: better == Better::Larger,
             };
             let measured = Measured::of(&ladder, goal, confidence);
-            let least = measured.least(trials, &ladder, unit);
+            let mut least = measured.least(trials, &ladder, unit);
+            if let (Ok((bound, ..)), Some(run)) = (&least, &mut confirmed)
+                && let Some(level) = run_level(&ladder, run.run)
+                && level >= 0.99 * bound
+            {
+                let share = trials.reliability_percent / 100.0;
+                let (passed, failed) = (run.run.passed, run.run.failed);
+                run.misfit = full_cure_fails(passed, failed, share, confidence);
+                if let Some(misfit) = run.misfit {
+                    least = Err(contradiction(trials, &ladder, run.run, misfit, unit));
+                }
+            }
             (Found::Measured(Box::new(measured)), least)
         }
     };
@@ -148,6 +170,12 @@ pub fn analyse(trials: &Trials, unit: IrradianceUnit) -> Result<Analysis, String
             at_least_estimate: estimate,
             confidence,
             method,
+            further: match &found {
+                Found::Measured(measured) => further::sentence(&measured.further, |level| {
+                    words::level(ladder.varied, level, unit)
+                }),
+                Found::Judged(_) => None,
+            },
             warnings: Vec::new(),
         };
         least.warnings = warnings(trials, &ladder, &found, confirmed.as_ref(), &least, unit);
@@ -159,6 +187,68 @@ pub fn analyse(trials: &Trials, unit: IrradianceUnit) -> Result<Analysis, String
         confirmed,
         least,
     })
+}
+
+/// The level of a run, mW/cm² or s, where it was made at what was held in the trials.
+fn run_level(ladder: &Ladder, run: Confirmation) -> Option<f64> {
+    let (level, held) = match ladder.varied {
+        Varied::Irradiance => (run.irradiance, run.exposure),
+        Varied::Time => (run.exposure, run.irradiance),
+    };
+    ((held - ladder.held).abs() <= 0.01 * ladder.held).then_some(level)
+}
+
+/// A run that contradicts its trials, as a sentence.
+fn contradiction(
+    trials: &Trials,
+    ladder: &Ladder,
+    run: Confirmation,
+    misfit: Misfit,
+    unit: IrradianceUnit,
+) -> String {
+    let said = |level: f64| words::level(ladder.varied, level, unit);
+    let level = said(run_level(ladder, run).unwrap_or(f64::NAN));
+    let all = u64::from(run.passed) + u64::from(run.failed);
+    let of_run = format!("{} of {all} parts of the run passed at {level}", run.passed);
+    let mend =
+        "find out whether irradiance, exposure and judging were the same, and repeat what was not";
+    let of_trials = |t: Passed| format!("{} of {}", t.passed, t.of);
+    let rarely = |chance: f64| {
+        if chance < 1e-6 {
+            "hardly ever by chance".to_owned()
+        } else {
+            format!("once in {:.0} times by chance", 1.0 / chance)
+        }
+    };
+    let what = match misfit {
+        Misfit::TrialsWorseAbove {
+            up_to,
+            trials,
+            chance,
+        } => format!(
+            "{of_run}, but only {} of the trials at that level up to {}, which more light should not make worse: that happens {}",
+            of_trials(trials),
+            said(up_to),
+            rarely(chance)
+        ),
+        Misfit::TrialsBetterBelow {
+            down_to,
+            trials,
+            chance,
+        } => format!(
+            "{of_run}, but {} of the trials at that level down to {}, which less light should not make better: that happens {}",
+            of_trials(trials),
+            said(down_to),
+            rarely(chance)
+        ),
+        Misfit::FullCureFails { at_most } => format!(
+            "the trials call {level} full cure, but {of_run}: with {} % confidence at most {:.1} % of all parts pass there, and {} % must",
+            words::number(trials.confidence_percent),
+            (1000.0 * at_most).ceil() / 10.0,
+            words::number(trials.reliability_percent)
+        ),
+    };
+    format!("The confirmation run does not fit the trials: {what}; {mend}")
 }
 
 /// Whether equal dose means equal cure, where there are parts that tell; slower than [`analyse`]. The interval
@@ -176,7 +266,7 @@ pub fn dose(trials: &Trials) -> Option<DoseLaw> {
 /// Bound, estimate, and how it was found.
 type Bound = (f64, Option<f64>, String);
 
-fn confirmed(trials: &Trials, run: Confirmation) -> Confirmed {
+fn confirmed(trials: &Trials, ladder: &Ladder, run: Confirmation) -> Confirmed {
     let wanted = trials.reliability_percent / 100.0;
     let confidence = trials.confidence_percent / 100.0;
     let share = reliability(run.passed, run.failed, confidence);
@@ -186,6 +276,13 @@ fn confirmed(trials: &Trials, run: Confirmation) -> Confirmed {
         // the last part of a run that is just long enough must not be lost to rounding
         proven: share >= wanted - 1e-12,
         needed: run_length(wanted, confidence),
+        misfit: run_level(ladder, run)
+            .filter(|_| trials.property.better == Better::Pass)
+            .and_then(|level| {
+                let (passed, failed) = (u64::from(run.passed), u64::from(run.failed));
+                let of = passed + failed;
+                misfit(ladder, level, Passed { passed, of })
+            }),
     }
 }
 
@@ -222,7 +319,9 @@ fn judged(
             Varied::Irradiance => (run.run.irradiance, run.run.exposure),
             Varied::Time => (run.run.exposure, run.run.irradiance),
         };
-        if (held - ladder.held).abs() > 0.01 * ladder.held {
+        if let Some(misfit) = run.misfit {
+            contradiction(trials, ladder, run.run, misfit, unit)
+        } else if run_level(ladder, run.run).is_none() {
             format!(
                 "The confirmation run was made at {}, the trials at {}; confirm at the same",
                 words::held(ladder.varied, held, unit),

@@ -1,7 +1,7 @@
-//! The least level of full cure from fitted curves: how badly the points are fitted when that level is
-//! said to be somewhere else.
+//! What counts as full cure on a curve, how much curves are believed, and how far from its best value a quantity
+//! may be said to lie before the curves follow the points too badly.
 
-use super::curves::{Family, Fit, POWERS, Start};
+use super::curves::{Family, Fit};
 use crate::numeric::distributions::student_above;
 use crate::numeric::optimise::first_reached;
 
@@ -24,14 +24,18 @@ pub enum Short {
 }
 
 impl Goal {
+    /// How far short of the plateau is still full cure, in the property's unit.
+    pub fn short(&self, plateau: f64) -> f64 {
+        match self.margin {
+            Short::Part(part) => part * plateau.abs(),
+            Short::By(by) => by,
+        }
+    }
+
     /// The level of full cure on a fitted curve; 0 where already the start is.
     pub fn level(&self, fit: &Fit) -> f64 {
-        let short = match self.margin {
-            Short::Part(part) => part * fit.plateau.abs(),
-            Short::By(by) => by,
-        };
         let rise = if self.rises { fit.rise } else { -fit.rise };
-        let left = short / rise;
+        let left = self.short(fit.plateau) / rise;
         if left > 0.0 && left < 1.0 {
             fit.family.shape.where_left(left, fit.power) / fit.rate
         } else {
@@ -41,85 +45,17 @@ impl Goal {
 
     /// The value that is just full cure, where the plateau is so much.
     pub fn just_full(&self, plateau: f64) -> f64 {
-        let short = match self.margin {
-            Short::Part(part) => part * plateau.abs(),
-            Short::By(by) => by,
-        };
+        let short = self.short(plateau);
         if self.rises {
             plateau - short
         } else {
             plateau + short
         }
     }
-
-    /// The least sum of squares of a family whose level of full cure is `level`.
-    pub fn squares(&self, points: &[(f64, f64)], family: Family, level: f64) -> f64 {
-        let with_power = |left: f64| {
-            let at = |power: f64| self.squares_at(points, family, level, left, power);
-            if family.shape.has_power() {
-                least_of(|log| at(log.exp()), POWERS.0.ln(), POWERS.1.ln(), 12)
-            } else {
-                at(1.0)
-            }
-        };
-        match (self.margin, family.start) {
-            (Short::Part(part), Start::Zero) => with_power(part),
-            _ => least_of(|log| with_power(log.exp()), 1e-4f64.ln(), 0.999f64.ln(), 20),
-        }
-    }
-
-    /// The sum of squares where `left` of the rise is left at `level`; what is still linear is solved for.
-    fn squares_at(
-        &self,
-        points: &[(f64, f64)],
-        family: Family,
-        level: f64,
-        left: f64,
-        power: f64,
-    ) -> f64 {
-        let rate = family.shape.where_left(left, power) / level;
-        let at = |x: f64| family.shape.left(rate * x, power).0;
-        let sign = if self.rises { 1.0 } else { -1.0 };
-        match (self.margin, family.start) {
-            (Short::By(by), Start::Zero) => {
-                let plateau = sign * by / left;
-                let miss = |&(x, y): &(f64, f64)| (y - plateau * (1.0 - at(x))).powi(2);
-                points.iter().map(miss).sum()
-            }
-            (Short::By(by), Start::Free) => {
-                let rise = sign * by / left;
-                let rest: Vec<f64> = points.iter().map(|p| p.1 + rise * at(p.0)).collect();
-                let mean = rest.iter().sum::<f64>() / rest.len() as f64;
-                rest.iter().map(|r| (r - mean).powi(2)).sum()
-            }
-            (Short::Part(part), start) => {
-                let rise = match start {
-                    Start::Zero => 1.0,
-                    Start::Free => sign * part / left,
-                };
-                let (mut ab, mut aa, mut bb) = (0.0, 0.0, 0.0);
-                for &(x, y) in points {
-                    let a = 1.0 - rise * at(x);
-                    ab += a * y;
-                    aa += a * a;
-                    bb += y * y;
-                }
-                if aa > 0.0 {
-                    (bb - ab * ab / aa).max(0.0)
-                } else {
-                    bb
-                }
-            }
-        }
-    }
 }
 
-/// The least value of a function between two ends: the best of a lattice, then golden sections beside it.
-pub(super) fn least_of(function: impl Fn(f64) -> f64, low: f64, high: f64, steps: usize) -> f64 {
-    least_at(function, low, high, steps).1
-}
-
-/// As [`least_of`], with where it is.
+/// Where a function is least between two ends, and its value there: the best of a lattice, then golden sections beside
+/// it.
 pub(super) fn least_at(
     function: impl Fn(f64) -> f64,
     low: f64,
@@ -203,22 +139,6 @@ pub(super) trait Told {
     fn best(&self, fit: &Fit) -> f64;
     /// The least sum of squares where it is `value`.
     fn squares(&self, family: Family, value: f64) -> f64;
-}
-
-/// The level of full cure as a [`Told`] quantity.
-pub(super) struct LevelOf<'a> {
-    pub(super) goal: Goal,
-    pub(super) points: &'a [(f64, f64)],
-}
-
-impl Told for LevelOf<'_> {
-    fn best(&self, fit: &Fit) -> f64 {
-        self.goal.level(fit)
-    }
-
-    fn squares(&self, family: Family, value: f64) -> f64 {
-        self.goal.squares(self.points, family, value)
-    }
 }
 
 /// The value below which the quantity lies with confidence `p`, between `low` and `high` > 0: profile t of

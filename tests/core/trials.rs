@@ -65,14 +65,18 @@ fn says(least: &Least, what: &str) -> bool {
 #[test]
 fn the_least_level_of_a_plain_ladder() {
     // 90 % of the plateau is reached at 20 ln 10 = 46.05
-    let of = station(ladder(&LEVELS, rising(20.0)));
-    let found = least(&of, Default::default()).expect("a level");
-    assert_eq!((found.irradiance, found.exposure_s), (60.0, 10.0));
+    let found =
+        least(&station(ladder(&LEVELS, rising(20.0))), Default::default()).expect("a level");
+    assert!(
+        found.irradiance > 46.05 && found.irradiance < 60.0,
+        "{found:?}"
+    );
+    assert_eq!(found.exposure_s, 10.0);
     let estimate = found.at_least_estimate.expect("an estimate");
-    assert!((estimate - 46.05).abs() < 3.0, "{estimate}");
+    assert!((estimate - 46.05).abs() < 4.0, "{estimate}");
     assert_eq!(found.confidence, 0.95);
     assert!(
-        found.method.contains("not to be inferior"),
+        found.method.contains("curves of every likely shape"),
         "{}",
         found.method
     );
@@ -90,7 +94,10 @@ fn time_varied_at_a_chosen_irradiance() {
     trials.varied = Varied::Time;
     trials.slowest_step = Some(4.0);
     let found = of(&trials).expect("a level");
-    assert_eq!((found.irradiance, found.exposure_s), (100.0, 6.0));
+    assert_eq!(found.irradiance, 100.0);
+    // what holds of irradiance holds of time
+    let same = of(&ladder(&LEVELS, rising(20.0))).expect("a level");
+    assert!((found.exposure_s - same.irradiance / 10.0).abs() < 1e-6);
     assert!(says(&found, "becomes the bottleneck"));
     trials.slowest_step = Some(8.0);
     assert!(!says(&of(&trials).expect("a level"), "bottleneck"));
@@ -157,7 +164,12 @@ fn several_times_need_a_choice() {
     assert!(why(&trials).contains("No part was cured at 5 s"));
     trials.held = Some(20.0);
     let found = of(&trials).expect("a level");
-    assert_eq!((found.irradiance, found.exposure_s), (40.0, 20.0));
+    // 10 ln 10
+    assert!(
+        found.irradiance > 23.03 && found.irradiance < 40.0,
+        "{found:?}"
+    );
+    assert_eq!(found.exposure_s, 20.0);
     assert!(says(&found, "35 parts cured at another exposure than 20 s"));
 }
 
@@ -197,7 +209,7 @@ fn a_fall_at_the_top_is_said_and_earns_nothing() {
         "{found:?}"
     );
     // 40 is 86 % of the plateau: better than the damaged top, and still not full cure
-    assert!(found.irradiance >= 60.0, "{found:?}");
+    assert!(found.irradiance > 46.05, "{found:?}");
 }
 
 #[test]
@@ -223,10 +235,13 @@ fn a_ladder_that_starts_on_its_plateau() {
 #[test]
 fn a_coarse_ladder_is_said() {
     let found = of(&ladder(&[5.0, 20.0, 100.0, 200.0], rising(20.0))).expect("a level");
-    assert_eq!(found.irradiance, 100.0);
+    assert!(
+        found.irradiance > 46.05 && found.irradiance <= 100.0,
+        "{found:?}"
+    );
     assert!(says(
         &found,
-        "The ladder is coarse: the least level lies between 20 mW/cm² and 100 mW/cm²"
+        "The ladder is coarse: between 20 mW/cm² and 100 mW/cm² the bound hangs on curves alone"
     ));
 }
 
@@ -345,6 +360,89 @@ fn all_pass_all_fail_and_the_wrong_way_round() {
         failed: 0,
     });
     assert!(why(&trials).contains("Every part failed"));
+}
+
+#[test]
+fn a_run_that_contradicts_its_trials_makes_no_level() {
+    let mut trials = judged(&[(20.0, 0, 10), (40.0, 2, 10), (60.0, 10, 10), (90.0, 10, 10)]);
+    let run = |irradiance, passed, failed| {
+        Some(Confirmation {
+            irradiance,
+            exposure: 10.0,
+            passed,
+            failed,
+        })
+    };
+    // 2 of 10 passed there, and now all
+    trials.confirmation = run(40.0, 59, 0);
+    let said = why(&trials);
+    assert!(
+        said.contains("does not fit the trials: 59 of 59 parts of the run passed at 40 mW/cm²")
+            && said.contains("only 2 of 10 of the trials"),
+        "{said}"
+    );
+    // all of ten passed there, and now a third: not chance; of 59 all but nine: it may be
+    trials.confirmation = run(60.0, 20, 39);
+    let said = why(&trials);
+    assert!(said.contains("10 of 10 of the trials"), "{said}");
+    trials.confirmation = run(60.0, 50, 9);
+    assert!(why(&trials).contains("confirm a higher level"));
+    // between levels it fits
+    trials.confirmation = run(55.0, 59, 0);
+    assert_eq!(of(&trials).expect("a level").irradiance, 55.0);
+}
+
+#[test]
+fn a_run_at_full_cure_must_not_fail() {
+    let mut trials = ladder(&LEVELS, rising(20.0));
+    let run = |irradiance, exposure, passed, failed| {
+        Some(Confirmation {
+            irradiance,
+            exposure,
+            passed,
+            failed,
+        })
+    };
+    trials.confirmation = run(80.0, 10.0, 50, 9);
+    let said = why(&trials);
+    assert!(
+        said.contains("the trials call 80 mW/cm² full cure, but 50 of 59 parts of the run passed"),
+        "{said}"
+    );
+    // below the bound, or at another exposure, it says nothing against it
+    for other in [run(30.0, 10.0, 50, 9), run(80.0, 5.0, 50, 9)] {
+        trials.confirmation = other;
+        assert!(says(&of(&trials).expect("a level"), "9 of 59 parts"));
+    }
+    // one of many may fail by chance
+    trials.confirmation = run(80.0, 10.0, 58, 1);
+    assert!(says(&of(&trials).expect("a level"), "1 of 59 parts"));
+}
+
+#[test]
+fn further_parts_are_proposed_where_they_tell_most() {
+    let mut trials = ladder(&LEVELS, rising(20.0));
+    for (i, part) in trials.parts.iter_mut().enumerate() {
+        part.result = part.result.map(|r| r * (1.0 + 0.08 * SCATTER[i % 5]));
+    }
+    let Found::Measured(measured) = analyse(&trials, Default::default())
+        .expect("a ladder")
+        .found
+    else {
+        panic!("measured");
+    };
+    let upper = measured.upper.expect("a bound");
+    let first = measured.further.first().expect("a proposal");
+    assert!(first.bound < upper && first.bound > 46.05, "{measured:?}");
+    let said =
+        evenfield::trials::further::sentence(&measured.further, |level| format!("{level} x"))
+            .expect("a sentence");
+    assert!(said.starts_with("With "), "{said}");
+    assert!(said.contains("the bound is expected at about"), "{said}");
+    assert_eq!(
+        evenfield::trials::further::sentence(&[], |level| level.to_string()),
+        None
+    );
 }
 
 /// The same plateau reached by `E^p t`.

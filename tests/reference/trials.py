@@ -1,4 +1,4 @@
-"""Cure trials: certified fits, levels compared, a logistic curve, profile bounds, by SciPy and statsmodels."""
+"""Cure trials: certified fits, levels compared, curves of every shape at once, a logistic curve, by SciPy and statsmodels."""
 
 import csv
 import functools
@@ -30,6 +30,10 @@ WHERE = {
     "slow at first": lambda left, s: (-np.log(left)) ** (1 / s),
     "slow at first and at its end": lambda left, s: (1 / left - 1) ** (1 / s),
 }
+# what is left beyond a bound of 95 %
+TAIL = 0.035
+# the ladder is written in steps of 0.1: their variance
+GRAIN = 0.1**2 / 12
 HAS_POWER = {"first order after a delay", "slow at first", "slow at first and at its end"}
 
 
@@ -41,12 +45,17 @@ def rows(name):
 def values():
     """What the tests hold the program against; `cure_trials.json`."""
     ladder = rows("cure_ladder.csv")
-    squares_, weights, level = curves(ladder)
+    squares_, weights = curves(ladder)
     return {
         "sequence": compared(ladder),
         "squares": squares_,
         "weights": weights,
-        "level": level,
+        "posterior": posterior(ladder),
+        # a run of 59 against trials of 10, of 20: passed, of, passed, of, how often so few of the first pass by chance
+        "fisher": [
+            [a, n, b, m, stats.fisher_exact([[a, n - a], [b, m - b]], alternative="less").pvalue]
+            for a, n, b, m in ((2, 10, 59, 59), (50, 59, 20, 20), (8, 10, 50, 59), (9, 10, 59, 59))
+        ],
         "judged": judged(rows("cure_pass_fail.csv")),
         "judged_dose": judged_dose(rows("cure_pass_fail_times.csv")),
         # statsmodels gives two-sided bounds: twice the tail
@@ -135,7 +144,7 @@ def best(points, curve, level, part):
 
 
 def curves(ladder):
-    """Curves weighed by AICc, and the level of 90 % by averaged profile t."""
+    """Sums of squares and AICc weights of curves."""
     n = len(ladder)
     fits = {}
     for curve in CURVES:
@@ -155,15 +164,54 @@ def curves(ladder):
     total = sum(weights.values())
     weights = {c: w / total for c, w in weights.items()}
 
-    def below(level):
-        all_ = 0
-        for curve, (best_level, rss, dof, _) in fits.items():
-            t = np.sqrt(max(best(ladder, curve, level, 0.1) - rss, 0) / (rss / dof))
-            all_ += weights[curve] * stats.t.cdf(t if level >= best_level else -t, dof)
-        return all_
+    return {c: float(f[1]) for c, f in fits.items()}, {c: float(w) for c, w in weights.items()}
 
-    got = [optimize.brentq(lambda e: below(e) - p, 10, 200, xtol=1e-8) for p in (0.05, 0.5, 0.95)]
-    return {c: float(f[1]) for c, f in fits.items()}, {c: float(w) for c, w in weights.items()}, got
+
+POWERS = (0.7, 1.0, 1.35, 2.0, 3.0, 5.0, 9.0, 18.0)
+TAILS = (1.5, 2.0, 3.0, 5.0, np.inf)
+DELAYS = (0.0, 0.3, 0.6, 0.8)
+PRIOR = {
+    "powers": (1.0, 1.8, 0.8, -0.3, -0.8, -1.4, -0.9, -0.1),
+    "tails": (-2.7, 0.5, 1.4, -0.9, 1.7),
+    "delays": (2.1, 1.0, -1.4, -1.7),
+    "slow": (1.2, -0.1),
+}
+
+
+def rises():
+    """Shapes of a rise: what is left as a survival function of SciPy with a tenth left at 1, delay, indices."""
+    for d, delay in enumerate(DELAYS):
+        for t, tail in enumerate(TAILS):
+            for p, power in enumerate(POWERS):
+                if tail / power < 0.3 or (delay > 0 and power < 1):
+                    continue
+                shape = (
+                    stats.weibull_min(power) if np.isinf(tail) else stats.burr12(power, tail / power)
+                )
+                yield shape, shape.isf(0.1), delay, (p, t, d)
+
+
+def posterior(ladder):
+    """3.5, 50 and 96.5 % quantiles of the level of 90 % of the plateau, over all shapes and five times as many scales as the
+    program takes; the plateau of each curve by least squares of all parts."""
+    x, y = ladder.T
+    scales = np.geomspace(x.min() / 2, x.max() * 4, 396)
+    log_weights = []
+    for shape, unit, delay, (p, t, d) in rises():
+        log_prior = PRIOR["powers"][p] + PRIOR["tails"][t] + PRIOR["delays"][d]
+        if TAILS[t] <= 2:
+            log_prior += PRIOR["slow"][0] * (POWERS[p] <= 1) + PRIOR["slow"][1] * (POWERS[p] >= 2)
+        for scale in scales:
+            f = shape.cdf(np.maximum(x / scale - delay, 0) / (1 - delay) * unit)
+            if f @ f > 1e-12:
+                plateau = f @ y / (f @ f)
+                squares = ((y - plateau * f) ** 2).sum() + len(y) * GRAIN
+                log_weights.append((scale, log_prior - (len(y) - 1) / 2 * np.log(squares)))
+    levels, logs = np.array(log_weights).T
+    weights = np.exp(logs - logs.max())
+    total = np.array([weights[levels == scale].sum() for scale in scales])
+    below = np.cumsum(total) - total / 2
+    return [float(np.exp(np.interp(p * total.sum(), below, np.log(scales)))) for p in (TAIL, 0.5, 1 - TAIL)]
 
 
 def judged(counts):

@@ -239,9 +239,10 @@ impl ToLimit {
                     },
                     exposure_s: Some(least.exposure_s),
                     from: format!(
-                        "from cure trials, {} % upper bound; {}",
+                        "from cure trials, {} % upper bound; {}{}",
                         100.0 * least.confidence,
-                        least.method
+                        least.method,
+                        (least.further.as_ref()).map_or_else(String::new, |f| format!("; {f}"))
                     ),
                 })
             }

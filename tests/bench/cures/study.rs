@@ -4,7 +4,12 @@
 use evenfield::numeric::distributions::{beta_quantile, normal_above};
 use evenfield::numeric::random::Normals;
 use evenfield::station::trials::{Better, Confirmation, Margin, Property, Trial, Trials};
-use evenfield::trials::{Found, analyse, dose};
+use evenfield::trials::posterior::{Data, Posterior};
+use evenfield::trials::rise::Prior;
+use evenfield::trials::{Found, TAIL, analyse, dose};
+
+#[path = "left_out.rs"]
+mod left_out;
 
 /// How often something happened.
 #[derive(Debug, Clone, Copy)]
@@ -63,6 +68,24 @@ pub enum Truth {
     LogNormal(f64, f64),
     /// 90 % at a level, the plateau above it, far less below: the step of a test.
     TenShort(f64),
+    /// A part of one rate, the rest of another: no curve of the program's.
+    Rates(f64, f64, f64),
+    /// `1 - (1 + x/nτ)⁻ⁿ`: of a higher order.
+    Order(f64, f64),
+    /// `1/(1 + (x/x0)^-s)`: a sigmoid in the logarithm of the level.
+    LogLogistic(f64, f64),
+    /// `exp(-(x0/x)^s)`: slow at its end; no curve of the program's.
+    Frechet(f64, f64),
+    /// `erf(x/τ)`: no curve of the program's.
+    Erf(f64),
+    /// `1 - exp(-(x/τ)^s)`.
+    Stretched(f64, f64),
+    /// `exp(-b exp(-x/τ))`: no curve of the program's.
+    Gompertz(f64, f64),
+    /// A rise to 60 % and, about a level, a step to the plateau: no curve of the program's.
+    TwoSteps(f64),
+    /// A straight line up to the plateau: no curve of the program's.
+    Ramp(f64),
 }
 
 impl Truth {
@@ -73,6 +96,17 @@ impl Truth {
             Self::Threshold(from, tau) => (1.0 - (-(x - from) / tau).exp()).max(0.0),
             Self::TwoRates(a, b) => 1.0 - 0.5 * (-x / a).exp() - 0.5 * (-x / b).exp(),
             Self::LogNormal(middle, width) => normal_above(-(x / middle).ln() / width),
+            Self::Rates(a, b, part) => 1.0 - part * (-x / a).exp() - (1.0 - part) * (-x / b).exp(),
+            Self::Order(tau, n) => 1.0 - (1.0 + x / (n * tau)).powf(-n),
+            Self::LogLogistic(middle, s) => 1.0 / (1.0 + (x / middle).powf(-s)),
+            Self::Frechet(x0, s) => (-(x0 / x).powf(s)).exp(),
+            Self::Erf(tau) => 2.0 * normal_above(-x / tau * std::f64::consts::SQRT_2) - 1.0,
+            Self::Stretched(tau, s) => 1.0 - (-(x / tau).powf(s)).exp(),
+            Self::Gompertz(b, tau) => (-b * (-x / tau).exp()).exp(),
+            Self::TwoSteps(at) => {
+                0.6 * (1.0 - (-x / 8.0).exp()) + 0.4 * normal_above(-(x / at).ln() / 0.15)
+            }
+            Self::Ramp(to) => (x / to).min(1.0),
             Self::TenShort(level) => {
                 if x > level {
                     1.0
@@ -109,6 +143,8 @@ pub struct Design {
     pub parts: usize,
     /// Standard deviation of a part, percent of the plateau.
     pub scatter: f64,
+    /// What is added to it where nothing is cured yet, less the nearer to the plateau.
+    pub rough: f64,
     /// Percent of the plateau.
     pub margin: f64,
 }
@@ -117,29 +153,119 @@ const WIDE: &[f64] = &[10.0, 20.0, 40.0, 60.0, 80.0, 120.0, 160.0];
 const FINE: &[f64] = &[30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 100.0, 120.0, 150.0];
 const SHORT: &[f64] = &[20.0, 30.0, 40.0, 60.0];
 
-/// Designs whose ladder reaches the plateau.
-pub const REACHING: &[Design] = &[
-    design("first order", Truth::FirstOrder(22.0), WIDE, 5, 5.0),
+/// Kinds of truths by which the weights of shapes were found, each with the weights that leaving out the kind gives
+/// (`tests/reference/cure_prior.py`), and the designs of it whose ladder reaches the plateau.
+pub const REACHING: &[(&str, Prior, &[Design])] = &[
+    (
+        "first order",
+        left_out::FIRST_ORDER,
+        &[
+            design("first order", Truth::FirstOrder(22.0), WIDE, 5, 5.0),
+            design(
+                "first order, 3 parts",
+                Truth::FirstOrder(22.0),
+                WIDE,
+                3,
+                5.0,
+            ),
+            design("first order, noisy", Truth::FirstOrder(22.0), WIDE, 8, 10.0),
+            design("first order, fine", Truth::FirstOrder(25.0), FINE, 4, 4.0),
+        ],
+    ),
+    (
+        "second order",
+        left_out::SECOND_ORDER,
+        &[
+            design("second order", Truth::SecondOrder(14.0), WIDE, 5, 5.0),
+            design("second order, fine", Truth::SecondOrder(14.0), FINE, 4, 4.0),
+            design("order 1.33", Truth::Order(17.0, 3.0), WIDE, 5, 5.0),
+        ],
+    ),
+    (
+        "threshold",
+        left_out::THRESHOLD,
+        &[
+            design("threshold", Truth::Threshold(15.0, 15.0), WIDE, 5, 5.0),
+            design(
+                "threshold, fine",
+                Truth::Threshold(30.0, 10.0),
+                FINE,
+                4,
+                4.0,
+            ),
+        ],
+    ),
+    (
+        "two rates",
+        left_out::TWO_RATES,
+        &[
+            design("two rates", Truth::TwoRates(10.0, 28.0), WIDE, 5, 5.0),
+            design("two rates, fine", Truth::TwoRates(10.0, 32.0), FINE, 4, 4.0),
+            design(
+                "two rates, far apart",
+                Truth::Rates(10.0, 50.0, 0.75),
+                WIDE,
+                5,
+                5.0,
+            ),
+        ],
+    ),
+    (
+        "log-normal",
+        left_out::LOG_NORMAL,
+        &[
+            design("log-normal", Truth::LogNormal(30.0, 0.5), WIDE, 5, 5.0),
+            design("error function", Truth::Erf(40.0), WIDE, 5, 5.0),
+        ],
+    ),
+    (
+        "log-logistic",
+        left_out::LOG_LOGISTIC,
+        &[
+            design("log-logistic", Truth::LogLogistic(24.0, 2.5), WIDE, 5, 5.0),
+            design(
+                "log-logistic, steep",
+                Truth::LogLogistic(35.0, 4.0),
+                WIDE,
+                5,
+                5.0,
+            ),
+        ],
+    ),
+    (
+        "Frechet",
+        left_out::FRECHET,
+        &[
+            design("Frechet", Truth::Frechet(22.0, 2.5), WIDE, 5, 5.0),
+            design("Frechet, steep", Truth::Frechet(30.0, 4.0), WIDE, 5, 5.0),
+        ],
+    ),
+];
+
+/// Designs of which nothing was found by: whose ladder reaches the plateau.
+pub const UNSEEN: &[Design] = &[
+    rough("slow, rough start", Truth::Rates(8.0, 40.0, 0.6), 3.0, 8.0),
+    rough("second order, rough", Truth::SecondOrder(12.0), 2.0, 15.0),
+    rough("first order, rough end", Truth::FirstOrder(22.0), 6.0, -5.0),
     design(
-        "first order, 3 parts",
-        Truth::FirstOrder(22.0),
+        "rates far apart",
+        Truth::Rates(5.0, 35.0, 0.5),
         WIDE,
-        3,
+        5,
         5.0,
     ),
-    design("first order, noisy", Truth::FirstOrder(22.0), WIDE, 8, 10.0),
-    design("first order, fine", Truth::FirstOrder(25.0), FINE, 4, 4.0),
-    design("second order", Truth::SecondOrder(14.0), WIDE, 5, 5.0),
-    design("threshold", Truth::Threshold(15.0, 15.0), WIDE, 5, 5.0),
+    design("stretched", Truth::Stretched(18.0, 0.8), WIDE, 5, 5.0),
+    design("Gompertz", Truth::Gompertz(3.0, 18.0), WIDE, 5, 5.0),
+    design("step", Truth::LogNormal(51.0, 0.05), WIDE, 5, 5.0),
     design(
-        "threshold, fine",
-        Truth::Threshold(30.0, 10.0),
-        FINE,
-        4,
-        4.0,
+        "step below a level",
+        Truth::LogNormal(55.0, 0.05),
+        WIDE,
+        5,
+        5.0,
     ),
-    design("two rates", Truth::TwoRates(10.0, 28.0), WIDE, 5, 5.0),
-    design("log-normal", Truth::LogNormal(30.0, 0.5), WIDE, 5, 5.0),
+    design("two steps", Truth::TwoSteps(47.0), WIDE, 5, 5.0),
+    design("ramp", Truth::Ramp(60.0), WIDE, 5, 5.0),
 ];
 
 /// Designs whose highest level is short of full cure.
@@ -147,6 +273,9 @@ pub const SHORT_OF_IT: &[Design] = &[
     design("first order", Truth::FirstOrder(40.0), SHORT, 5, 5.0),
     design("second order", Truth::SecondOrder(25.0), SHORT, 5, 5.0),
     design("two rates", Truth::TwoRates(15.0, 60.0), SHORT, 5, 5.0),
+    design("threshold", Truth::Threshold(15.0, 22.0), SHORT, 5, 5.0),
+    design("log-logistic", Truth::LogLogistic(30.0, 2.5), SHORT, 5, 5.0),
+    design("Gompertz", Truth::Gompertz(3.0, 20.0), SHORT, 5, 5.0),
 ];
 
 /// Designs with a level that is 10 % short of the plateau, levels on the plateau above it.
@@ -178,22 +307,34 @@ const fn design(
         levels,
         parts,
         scatter,
+        rough: 0.0,
         margin: 10.0,
     }
 }
 
+const fn rough(name: &'static str, truth: Truth, scatter: f64, rough: f64) -> Design {
+    Design {
+        rough,
+        ..design(name, truth, WIDE, 5, scatter)
+    }
+}
+
 impl Design {
-    fn draw(&self, seed: u64, run: u64) -> Trials {
-        let mut normals = Normals::new(seed, run);
+    fn part(&self, level: f64, normals: &mut Normals) -> Trial {
+        let mean = self.truth.at(level);
+        let scatter = 0.01 * (self.scatter + self.rough * (1.0 - mean));
+        let result = 20.0 * (mean + scatter * normals.draw());
+        Trial::new(level, 10.0, (100.0 * result.max(0.0)).round() / 100.0)
+    }
+
+    fn draw(&self, normals: &mut Normals) -> Trials {
         let mut trials = Trials {
             margin: Margin::Percent(self.margin),
             ..Trials::default()
         };
         for &level in self.levels {
             for _ in 0..self.parts {
-                let result = 20.0 * (self.truth.at(level) + 0.01 * self.scatter * normals.draw());
-                let rounded = (100.0 * result.max(0.0)).round() / 100.0;
-                trials.parts.push(Trial::new(level, 10.0, rounded));
+                trials.parts.push(self.part(level, normals));
             }
         }
         trials
@@ -210,43 +351,102 @@ pub struct Outcome {
     pub given: Rate,
     /// How often, of all runs, a level below the true one was given.
     pub wrong: Rate,
-    /// How often, of all runs, the comparison of levels alone would have.
-    pub wrong_levels: Rate,
-    /// How often, of all runs with a curve, the bound of the curves alone would have.
-    pub wrong_curves: Rate,
     /// Bound over truth, median where one was given.
     pub over: f64,
+    /// The last two with other weights of the shapes, where those are asked for.
+    pub other: Option<(Rate, f64)>,
 }
 
 /// Makes the runs of a design.
-pub fn outcome(design: &Design, runs: usize, seed: u64) -> Outcome {
+pub fn outcome(design: &Design, other: Option<&Prior>, runs: usize, seed: u64) -> Outcome {
     let truth = design.truth.reaches(1.0 - 0.01 * design.margin) * (1.0 - 1e-9);
-    let (mut given, mut wrong, mut levels, mut curves, mut fitted) = (0, 0, 0, 0, 0);
-    let mut over = Vec::new();
+    let (mut given, mut wrong, mut wrong_other) = (0, 0, 0);
+    let (mut over, mut over_other) = (Vec::new(), Vec::new());
     for run in 0..runs {
-        let found = analyse(&design.draw(seed, run as u64), Default::default()).expect("a ladder");
-        if let Found::Measured(measured) = &found.found {
-            let least = measured.sequence.as_ref().expect("parts alike").least;
-            let top = found.ladder.levels.len() - 1;
-            levels += usize::from(least < top && found.ladder.levels[least].value < truth);
-            fitted += 1;
-            curves += usize::from(measured.upper.is_some_and(|u| u < truth));
-        }
+        let trials = design.draw(&mut Normals::new(seed, run as u64));
+        let found = analyse(&trials, Default::default()).expect("a ladder");
         if let Ok(least) = found.least {
             given += 1;
             wrong += usize::from(least.irradiance < truth);
             over.push(least.irradiance / truth);
         }
+        if let (Some(prior), Found::Measured(measured)) = (other, &found.found) {
+            let data = Data::of(&found.ladder.levels, found.ladder.grain);
+            let bound = Posterior::of(&data, measured.goal, prior)
+                .and_then(|p| p.quantile(1.0 - 0.05 * TAIL));
+            if let Some(bound) = bound.filter(|&b| b <= found.ladder.top().value) {
+                wrong_other += usize::from(bound < truth);
+                over_other.push(bound / truth);
+            }
+        }
     }
     let rate = |hits, n| Rate { hits, n };
+    let middle = |list: &[f64]| evenfield::numeric::quantile::median(list).unwrap_or(f64::NAN);
     Outcome {
         name: design.name,
         truth,
         given: rate(given, runs),
         wrong: rate(wrong, runs),
-        wrong_levels: rate(levels, runs),
-        wrong_curves: rate(curves, fitted),
-        over: evenfield::numeric::quantile::median(&over).unwrap_or(f64::NAN),
+        over: middle(&over),
+        other: other.map(|_| (rate(wrong_other, runs), middle(&over_other))),
+    }
+}
+
+/// What became of further parts that were proposed and cured.
+#[derive(Debug, Clone)]
+pub struct Furthered {
+    /// Runs in which some were proposed.
+    pub proposed: Rate,
+    /// Of those, how often a level was given then.
+    pub given: Rate,
+    /// How often, of those, one below the true one.
+    pub wrong: Rate,
+    /// The bound before and after over the truth, and after over expected: medians.
+    pub before: f64,
+    pub after: f64,
+    pub as_expected: f64,
+}
+
+/// Cures the further parts that each run proposes.
+pub fn furthered(design: &Design, runs: usize, seed: u64) -> Furthered {
+    let truth = design.truth.reaches(1.0 - 0.01 * design.margin) * (1.0 - 1e-9);
+    let (mut proposed, mut given, mut wrong) = (0, 0, 0);
+    let (mut before, mut after, mut as_expected) = (Vec::new(), Vec::new(), Vec::new());
+    for run in 0..runs {
+        let mut normals = Normals::new(seed, run as u64);
+        let mut trials = design.draw(&mut normals);
+        let found = analyse(&trials, Default::default()).expect("a ladder");
+        let Found::Measured(measured) = &found.found else {
+            continue;
+        };
+        let Some(last) = measured.further.last() else {
+            continue;
+        };
+        proposed += 1;
+        before.push(measured.upper.unwrap_or(f64::INFINITY) / truth);
+        for further in &measured.further {
+            for _ in 0..further.parts {
+                trials.parts.push(design.part(further.level, &mut normals));
+            }
+        }
+        let then = analyse(&trials, Default::default())
+            .expect("a ladder")
+            .least;
+        let bound = then.map_or(f64::INFINITY, |least| least.irradiance);
+        given += usize::from(bound.is_finite());
+        wrong += usize::from(bound < truth);
+        after.push(bound / truth);
+        as_expected.push(bound / last.bound);
+    }
+    let rate = |hits, n| Rate { hits, n };
+    let middle = |list: &[f64]| evenfield::numeric::quantile::median(list).unwrap_or(f64::NAN);
+    Furthered {
+        proposed: rate(proposed, runs),
+        given: rate(given, proposed.max(1)),
+        wrong: rate(wrong, proposed.max(1)),
+        before: middle(&before),
+        after: middle(&after),
+        as_expected: middle(&as_expected),
     }
 }
 
@@ -256,7 +456,8 @@ pub fn ten_short(design: &Design, runs: usize, seed: u64) -> Rate {
         return Rate { hits: 0, n: runs };
     };
     let called = |run: usize| {
-        let found = analyse(&design.draw(seed, run as u64), Default::default()).expect("a ladder");
+        let trials = design.draw(&mut Normals::new(seed, run as u64));
+        let found = analyse(&trials, Default::default()).expect("a ladder");
         found.least.is_ok_and(|least| least.irradiance <= short)
     };
     let hits = (0..runs).filter(|&run| called(run)).count();

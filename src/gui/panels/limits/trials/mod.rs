@@ -15,7 +15,7 @@ use crate::gui::widgets::grid::{Cell, Grid, GridState, Look};
 use crate::session::{Command, TrialsTold};
 use crate::station::trials::{Better, Varied};
 use crate::station::{Edit, Trials};
-use crate::trials::{Confirmed, Found, words};
+use crate::trials::{Confirmed, Found, further, words};
 use rows::{Field, Outcome, Rows, Units};
 
 /// What is half done about cure trials.
@@ -231,6 +231,13 @@ fn found(ui: &mut Ui, panel: &Panel<'_>, trials: &Trials, told: &TrialsTold, wor
         }
         Err(why) => {
             ui.label(format!("No level yet. {why}"));
+        }
+    }
+    if let Found::Measured(measured) = &analysis.found {
+        let unit = panel.session.preferences().irradiance_unit;
+        let said = |level: f64| words::level(trials.varied, level, unit);
+        if let Some(further) = further::sentence(&measured.further, said) {
+            point(ui, &further);
         }
     }
     plot::show(ui, panel, trials, analysis);
