@@ -8,7 +8,7 @@ use super::{FamilyChoice, NoAnswer, Request, SurveyFit};
 use crate::field::{self, Directional, FitError, FitSettings, Sample};
 use crate::geometry::Place;
 use crate::progress::Progress;
-use crate::station::{Family, Radiometer, Reading, Shared, Station, Survey};
+use crate::station::{Family, Radiometer, Reading, Shared, SourceKind, Station, Survey};
 
 /// Readings nearer to each other than this on the plan are at one position, mm: a tenth of what a
 /// careful hand places a detector to.
@@ -199,6 +199,8 @@ pub fn fit_settings(
         face: Some(face(station, survey)),
         aperture: sound(detector.and_then(|r| r.aperture_diameter)),
         directional: detector.map_or_else(Directional::default, directional),
+        // A kind that is not said may have them.
+        mirrors: station.source.kind != SourceKind::LedPanel,
         bare: false,
     }
 }

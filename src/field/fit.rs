@@ -138,7 +138,14 @@ impl Used {
         let places: Vec<Place> = ground.samples.iter().map(|s| s.at).collect();
         let mut fitted = vec![0.0; places.len()];
         self.model.medians(&places, &mut fitted);
-        Unseen::of(ground, &fitted, noise, foretold, face.map(|f| f.height))
+        Unseen::of(
+            ground,
+            &fitted,
+            noise,
+            foretold,
+            face.map(|f| f.height),
+            settings.mirrors,
+        )
     }
 }
 

@@ -99,12 +99,18 @@ impl Fitted {
     /// `None` where the field itself is that, or has no lamp.
     pub fn readings_alone(&self, places: &[Place]) -> Option<Vec<Estimate>> {
         let alone = self.inner.alone.as_ref()?;
-        Some(
-            places
-                .chunks(BLOCK)
-                .flat_map(|block| alone.estimates(block))
-                .collect(),
-        )
+        let mut out: Vec<Estimate> = Vec::with_capacity(places.len());
+        for block in places.chunks(BLOCK) {
+            let from = out.len();
+            out.extend(alone.estimates(block));
+            // what no family sees, readings by themselves do not see either
+            let unseen = self.inner.unseen.as_ref().map(|u| u.variances(block));
+            for (e, variance) in out[from..].iter_mut().zip(unseen.into_iter().flatten()) {
+                let relative = e.uncertainty.map(|u| u / e.irradiance);
+                e.uncertainty = relative.map(|u| u.hypot(variance.sqrt()) * e.irradiance);
+            }
+        }
+        Some(out)
     }
 
     /// How far a point lies outside the convex hull of the positions, mm; 0 inside.
@@ -232,7 +238,8 @@ impl Fitted {
     /// `step` is a part of the length over which the field changes: the error is about the sixth power of it.
     fn coarse(&self, xs: &[f64], ys: &[f64], height: f64, step: f64) -> Option<(Axis, Axis)> {
         let unseen = self.inner.unseen.as_ref();
-        let unseen = unseen.map_or(f64::INFINITY, Unseen::smooth_over);
+        // a part of the field, but a large one of its uncertainty
+        let unseen = unseen.map_or(f64::INFINITY, |u| u.smooth_over() * FIELD_STEP / step);
         let smooth = self.inner.model.smooth_over(height)?.min(unseen);
         Some((
             Axis::over(xs, step * smooth)?,

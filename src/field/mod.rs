@@ -110,6 +110,9 @@ pub struct FitSettings {
     pub aperture: f64,
     /// What is known of the detector's directional response.
     pub directional: Directional,
+    /// Whether light may come by way of mirrors, whose edges can cut it off beyond the outermost positions within a few
+    /// millimetres.
+    pub mirrors: bool,
     /// Whether the field is left as its family makes it, without what that may miss between and beyond the positions:
     /// for holding methods against each other, not for limits.
     pub bare: bool,

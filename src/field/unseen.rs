@@ -33,8 +33,11 @@ const BETWEEN_PER_MISSED: f64 = 1.2;
 /// Relative standard deviation of the error beyond the positions per slope (mm beyond them over the working distance)
 /// where nothing speaks for more, and how much of the slope by which the outer ring was missed it is more.
 const BEYOND: f64 = 0.15;
+/// The same under mirrors.
+const BEYOND_UNDER_MIRRORS: f64 = 0.5;
 const BEYOND_PER_MISSED: f64 = 2.0;
-/// By how much fields are too bright beyond the positions, per slope, for a family's even lamp goes on there.
+/// By how much fields that start from a lamp are too bright beyond the positions, per slope, at most: a family's even
+/// lamp goes on there. No more than the slope by which the outer ring was missed.
 const TOO_BRIGHT: f64 = 0.15;
 /// The slope by which the outer ring is missed where there is none to leave out: that of the worse half of lamps.
 const RING_UNKNOWN: f64 = 0.2;
@@ -71,6 +74,8 @@ pub(super) struct Unseen {
     pull: Vec<f64>,
     /// Standard deviation beyond the positions, per slope.
     beyond: f64,
+    /// By how much the field is too bright beyond the positions, per slope.
+    too_bright: f64,
     /// Root mean square error of left-out positions over the noise of a reading.
     missed_over_noise: f64,
 }
@@ -84,6 +89,7 @@ impl Unseen {
         noise: f64,
         foretold: &Foretold,
         face: Option<f64>,
+        mirrors: bool,
     ) -> Option<Self> {
         let samples = &ground.samples;
         let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
@@ -132,6 +138,11 @@ impl Unseen {
             factor.unwhiten(pull.as_mut());
             pull.col_as_slice(0).to_vec()
         };
+        let least = if mirrors {
+            BEYOND_UNDER_MIRRORS
+        } else {
+            BEYOND
+        };
         // what readings show is part of what there is
         let between = between.max(shown);
         Some(Self {
@@ -142,7 +153,8 @@ impl Unseen {
             factor: correlated(&places, &told, alike_over, between)?,
             between,
             pull: weights,
-            beyond: BEYOND.hypot(BEYOND_PER_MISSED * ring),
+            beyond: least.hypot(BEYOND_PER_MISSED * ring),
+            too_bright: face.map_or(0.0, |_| TOO_BRIGHT.min(ring)),
             missed_over_noise: position.map_or(0.0, |square| square.sqrt() / noise.max(1e-6)),
         })
     }
@@ -175,7 +187,7 @@ impl Unseen {
             self.read.squared_from(&targets, j, &mut near);
             Kernel::Matern52.correlate(&mut near);
             let off: f64 = near.iter().zip(&self.pull).map(|(r, p)| r * p).sum();
-            off - TOO_BRIGHT * self.slope(place)
+            off - self.too_bright * self.slope(place)
         });
         each.collect()
     }
@@ -319,7 +331,7 @@ mod tests {
             positions: Vec::new(),
             ring: ring.to_vec(),
         };
-        Unseen::of(ground, &fitted, 0.01, &foretold, Some(90.0)).expect("solved")
+        Unseen::of(ground, &fitted, 0.01, &foretold, Some(90.0), false).expect("solved")
     }
 
     #[test]
@@ -393,7 +405,7 @@ mod tests {
                 ring: Vec::new(),
             };
             let fitted = vec![100.0; 25];
-            Unseen::of(&ground, &fitted, 0.01, &foretold, Some(90.0))
+            Unseen::of(&ground, &fitted, 0.01, &foretold, Some(90.0), false)
                 .expect("solved")
                 .fails()
         };

@@ -23,6 +23,7 @@ const SETTINGS: FitSettings = FitSettings {
         power: 0.0,
         doubt: 0.0,
     },
+    mirrors: false,
     bare: false,
 };
 

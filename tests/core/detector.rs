@@ -63,7 +63,8 @@ fn fitted(samples: &[Sample], directional: Directional) -> Fitted {
             outline: Some(outline),
         }),
         directional,
-        bare: false,
+        mirrors: false,
+        bare: true, // what families say, on lamps that are of their kind
         ..FitSettings::default()
     };
     fit(&settings, samples, &Progress::new()).expect("a field")

@@ -65,7 +65,8 @@ const SETTINGS: FitSettings = FitSettings {
         power: 0.0,
         doubt: 0.0,
     },
-    bare: false,
+    mirrors: false,
+    bare: true, // what families say, on lamps that are of their kind
 };
 
 #[test]

@@ -48,8 +48,8 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
     (
         "sheet",
         &[
-            "record", "assess", "probing", "station", "field", "units", "geometry", "numeric",
-            "progress",
+            "record", "assess", "probing", "trials", "station", "field", "units", "geometry",
+            "numeric", "progress",
         ],
     ),
     (

@@ -274,9 +274,11 @@ fn a_verdict_that_hangs_on_one_position_says_so() {
         )
     };
     let name = station.surveys[0].readings[coldest].position.clone();
-    // the limit that is met by a hair with the false reading
     let reading = &mut station.surveys[0].readings[coldest];
     reading.irradiance = reading.irradiance.map(|e| 1.12 * e);
+    // a limit that is met by a hair with the false reading
+    let met = answered(&station).coldest.at_least.expect("a bound");
+    station.limits = with_limits(0.999 * met, 0.0, Origin::SamePair).limits;
     let (judged, hanging) = told(&station);
     assert_eq!(judged.verdict, Verdict::Meets);
     assert_eq!(hanging.len(), 1, "{hanging:?}");
@@ -421,7 +423,7 @@ fn a_change_after_freezing_is_on_record() {
     assert_eq!(
         said,
         [
-            (day(3), "safety factor from 50 % to 20 %".to_owned()),
+            (day(3), "safety factor from 33 % to 20 %".to_owned()),
             (day(4), "governing rule".to_owned()),
             (day(6), "set free to be changed".to_owned()),
         ]
@@ -528,7 +530,8 @@ fn a_substrate_weakens_what_counts_and_nothing_else() {
 fn what_would_settle_an_open_verdict_settles_it() {
     // open by a little, with the estimate on the good side
     let spot = coldest();
-    let lower = 0.5 * (spot.at_least.expect("a bound") + spot.irradiance);
+    let bound = spot.at_least.expect("a bound");
+    let lower = bound + 0.1 * (spot.irradiance - bound);
     let station = with_limits(lower, 0.0, Origin::SamePair);
     let (request, progress) = (Request::default(), Progress::new());
     let assessed = Assessment::of(&station, &request, &progress).expect("an answer");

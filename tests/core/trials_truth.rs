@@ -54,7 +54,7 @@ fn further_parts_bring_the_bound_down_as_far_as_is_said() {
 #[test]
 fn a_ladder_short_of_full_cure_rarely_gives_a_level() {
     for design in SHORT_OF_IT {
-        let found = study::outcome(design, RUNS, SEED);
+        let found = study::outcome(design, None, RUNS, SEED);
         assert!(found.truth > 60.0);
         is_rare(found.given, found.name);
     }

@@ -1,6 +1,6 @@
 //! Joint draws of a field from its expected logarithms and their covariance.
 
-use faer::linalg::matmul::triangular::{self, BlockStructure};
+use faer::linalg::matmul::matmul;
 use faer::{Accum, Mat, Par};
 
 use crate::numeric::cholesky::Factor;
@@ -40,6 +40,10 @@ pub(in crate::field) fn drawn(
     let Ok(factor) = Factor::of(covariance.as_ref()) else {
         return Ok(None);
     };
+    let mut lower = factor.lower().to_owned();
+    for j in 1..m {
+        lower.col_as_slice_mut(j)[..j].fill(0.0);
+    }
     let mut values = Vec::with_capacity(m * numbers.len());
     let mut next = numbers.start;
     while next < numbers.end {
@@ -53,14 +57,11 @@ pub(in crate::field) fn drawn(
             column.iter_mut().for_each(|z| *z = stream.draw());
         }
         let mut drawn = Mat::<f64>::zeros(m, count);
-        triangular::matmul(
+        matmul(
             drawn.as_mut(),
-            BlockStructure::Rectangular,
             Accum::Replace,
-            factor.lower(),
-            BlockStructure::TriangularLower,
+            lower.as_ref(),
             normals.as_ref(),
-            BlockStructure::Rectangular,
             1.0,
             Par::Seq,
         );

@@ -18,6 +18,7 @@ pub struct Outcome {
     /// Whether the truth lies inside those limits.
     pub inside: bool,
     /// Whether the relative assured minimum is at or below the truth.
+    #[allow(dead_code)] // the tests have rates of their own
     pub holds: bool,
     /// Whether `meets` was said of a lower limit a hair above the truth, the upper one far away: the hardest
     /// question there is.
@@ -30,6 +31,7 @@ pub struct Outcome {
 ///
 /// # Errors
 /// As [`judged`].
+#[allow(dead_code)] // the bench asks for what is said with it
 pub fn outcome(kind: Kind, index: usize) -> Result<Outcome, String> {
     let seed = Seeds::Report.seed(index);
     let drawn = Drawn::new(kind, Condition::Main, seed)?.station(Plan::Inside, Wrong::Nothing);

@@ -357,6 +357,7 @@ pub fn judged(answer: &Answer) -> Judged {
         through_substrate: false,
         calibrated: true,
         less_sure: None,
+        misses: None,
         added: 0,
         terms,
     }

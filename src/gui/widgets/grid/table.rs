@@ -75,9 +75,13 @@ impl Grid<'_> {
         }
         let top = state.cursor.row as f32 * row_height;
         let of_all = Rangef::new(top, top + row_height);
-        if state.follow && state.seen.is_none_or(|seen| !lies_in(of_all, seen)) {
+        let away = state.follow && state.seen.is_none_or(|seen| !lies_in(of_all, seen));
+        let asked = away.then_some((state.cursor.row, state.seen));
+        // where it can't come nearer, nothing is gained by asking for it from frame to frame
+        if away && state.asked != asked {
             table = table.scroll_to_row(state.cursor.row, None);
         }
+        state.asked = asked;
         let output = table
             .header(header_height, |mut header| {
                 header.col(|ui| paint::header(ui, None));
@@ -105,6 +109,8 @@ impl Grid<'_> {
             });
         let body = output.inner_rect;
         pointed.body = Some(body.y_range());
+        let from = output.state.clamped_offset().y;
+        state.seen = Some(Rangef::new(from, from + body.height()));
         let top =
             body.top() - output.state.clamped_offset().y + state.cursor.row as f32 * row_height;
         let row = Rect::from_x_y_ranges(body.x_range(), top..=top + row_height);
