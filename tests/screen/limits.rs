@@ -304,9 +304,14 @@ fn what_meets_hangs_on_is_said_and_read_again() {
         .expect("readings");
     coldest.irradiance = coldest.irradiance.map(|e| 1.12 * e);
     let (name, place) = (coldest.position.clone(), coldest.place());
+    // a limit that is met by a hair with the false reading
+    let (request, progress) = (Request::default(), Progress::new());
+    let fit = fit_survey(&station, &request, &progress).expect("a field");
+    let met = answer_with(&fit, &station, &request, &progress).expect("an answer");
+    let met = met.coldest.at_least.expect("a bound");
     if let Some(limits) = &mut station.limits {
         limits.least = Least::Typed(evenfield::station::limits::Figure {
-            irradiance: Some(70.0),
+            irradiance: Some(0.999 * met),
             origin: Origin::SamePair,
             ..Default::default()
         });
@@ -342,7 +347,8 @@ fn rows_that_would_settle_it_are_added_and_named() {
     let fit = fit_survey(&station, &request, &progress).expect("a field");
     let spot = answer_with(&fit, &station, &request, &progress).expect("an answer");
     let spot = spot.coldest;
-    let lower = 0.5 * (spot.at_least.expect("a bound") + spot.irradiance);
+    let bound = spot.at_least.expect("a bound");
+    let lower = bound + 0.1 * (spot.irradiance - bound);
     if let Some(limits) = &mut station.limits {
         limits.least = Least::Typed(evenfield::station::limits::Figure {
             irradiance: Some(lower),
