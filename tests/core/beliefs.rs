@@ -229,13 +229,16 @@ fn three_columns() -> station::Station {
 }
 
 #[test]
-fn nothing_is_proposed_where_nothing_would_tell() {
+fn little_is_to_be_gained_where_no_seat_reaches() {
     // the corners of the pallet, with it in place: what lies beyond all seats of the detector no reading on them shows
     let station = whole_sample();
     let (request, progress) = (Request::default(), Progress::new());
     let fit = fit_survey(&station, &request, &progress).expect("a field");
     let none = propose(&fit, &station, &request, 3, &progress).expect("a proposal");
-    assert_eq!(none.positions, []);
+    assert!(
+        none.positions.iter().all(|p| p.gain_percent < 0.5),
+        "{none:?}"
+    );
     assert!(none.assured > 0.0);
 }
 

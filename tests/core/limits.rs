@@ -423,7 +423,7 @@ fn a_change_after_freezing_is_on_record() {
     assert_eq!(
         said,
         [
-            (day(3), "safety factor from 33 % to 20 %".to_owned()),
+            (day(3), "safety factor from 50 % to 20 %".to_owned()),
             (day(4), "governing rule".to_owned()),
             (day(6), "set free to be changed".to_owned()),
         ]

@@ -136,7 +136,7 @@ fn limits() -> Limits {
     };
     Limits {
         least: Least::FromTrials,
-        safety_factor_percent: 33.0,
+        safety_factor_percent: 36.0,
         upper: Some(Upper {
             figure: found(170.0),
             source: Some(SourceKind::LedPanel),
@@ -534,7 +534,7 @@ fn the_coldest_reading_passes_the_coldest_spot_fails_and_three_columns_meet() {
         .expect("a lower limit");
     let terms = &judged.terms;
     assert!((47.0..55.0).contains(&terms.least), "{}", terms.least);
-    assert_eq!(terms.lower.value, 1.33 * terms.least);
+    assert_eq!(terms.lower.value, 1.36 * terms.least);
     assert_eq!(terms.exposure_s, Some(8.0));
     assert!(
         terms.effective_s.is_some_and(|s| (7.8..8.0).contains(&s)),

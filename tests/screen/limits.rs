@@ -175,7 +175,7 @@ fn an_empty_step_is_carried_to_a_verdict_and_a_daily_reading() {
         "Rule and limits were frozen on 2026-10-05, when 151 readings"
     ));
     fill(&mut window, "Safety factor", "30");
-    assert!(says(&window, "2026-10-05: safety factor from 33 % to 30 %"));
+    assert!(says(&window, "2026-10-05: safety factor from 50 % to 30 %"));
 }
 
 #[test]

@@ -262,16 +262,22 @@ struct Floors {
 fn floors(plan: Plan) -> Floors {
     match plan {
         Plan::Inside => Floors {
-            map: 1.4,
-            coldest: 2.8,
-            below: 6.0,
-            not_holding: 26.0,
+            map: 1.5,
+            coldest: 3.5,
+            below: 14.0,
+            not_holding: 15.0,
         },
-        Plan::Rim | Plan::Around => Floors {
-            map: 1.4,
+        Plan::Rim => Floors {
+            map: 1.5,
             coldest: 1.8,
-            below: 4.0,
-            not_holding: 18.0,
+            below: 4.8,
+            not_holding: 12.0,
+        },
+        Plan::Around => Floors {
+            map: 1.7,
+            coldest: 3.2,
+            below: 8.5,
+            not_holding: 12.0,
         },
     }
 }

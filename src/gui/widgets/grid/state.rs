@@ -46,8 +46,8 @@ pub struct GridState {
     pub(super) follow: bool,
     /// The part of all rows that the table showed in the last frame, in points from the first row's top.
     pub(super) seen: Option<Rangef>,
-    /// Row and part in view when the table was last asked to bring the row of the cursor into it.
-    pub(super) asked: Option<(usize, Option<Rangef>)>,
+    /// Row and part in view when the table was last asked to bring the row of the cursor into it, and how often.
+    pub(super) asked: (Option<(usize, Option<Rangef>)>, u8),
     /// Where the row of the cursor and what can be seen around the table were when it was last brought into view.
     pub(super) brought: Option<[Rect; 2]>,
     /// The keyboard is wanted.

@@ -47,6 +47,9 @@ enum Choice {
     DeleteRows,
 }
 
+/// Frames in which a row that is out of view is asked for.
+const FRAMES_TO_COME: u8 = 5;
+
 impl Grid<'_> {
     pub(super) fn table(&self, ui: &mut Ui, id: Id, state: &mut GridState) -> Pointed {
         let mut pointed = Pointed::default();
@@ -77,11 +80,14 @@ impl Grid<'_> {
         let of_all = Rangef::new(top, top + row_height);
         let away = state.follow && state.seen.is_none_or(|seen| !lies_in(of_all, seen));
         let asked = away.then_some((state.cursor.row, state.seen));
-        // where it can't come nearer, nothing is gained by asking for it from frame to frame
-        if away && state.asked != asked {
+        if state.asked.0 != asked {
+            state.asked = (asked, 0);
+        }
+        // what scrolls around the table may need a few frames; where it comes no nearer, no more are asked for
+        if away && state.asked.1 < FRAMES_TO_COME {
+            state.asked.1 += 1;
             table = table.scroll_to_row(state.cursor.row, None);
         }
-        state.asked = asked;
         let output = table
             .header(header_height, |mut header| {
                 header.col(|ui| paint::header(ui, None));
