@@ -279,6 +279,7 @@ pub struct NotSaved {
 ///
 /// # Errors
 /// As there.
+#[allow(clippy::result_large_err)] // once a save, and the error is read at once
 pub fn save_on(drive: &Drive, path: &Path, station: &Station) -> Result<Stamp, NotSaved> {
     let text = write(station).map_err(|why| NotSaved {
         why: why.of(path),

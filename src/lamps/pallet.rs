@@ -92,7 +92,7 @@ impl OverPallet {
     }
 
     /// From the pallet's surface by way of the window, mW/mm².
-    fn from_surface(&self, at: Place, slant: f64) -> f64 {
+    fn of_surface(&self, at: Place, slant: f64) -> f64 {
         let up = 2.0 * self.panel.face_height - self.pallet.height - at.height;
         let part = (self.panel.face_height - at.height) / up;
         (self.patches.iter())
@@ -113,7 +113,7 @@ impl OverPallet {
     }
 
     /// From the ledges, mW/cm²: each shows the panel's image through what stands of it above the place.
-    fn from_ledges(&self, at: Place, slant: f64) -> f64 {
+    fn of_ledges(&self, at: Place, slant: f64) -> f64 {
         let ledges = &self.pallet.ledges;
         if at.height >= ledges.top + ledges.rounded {
             return 0.0;
@@ -161,8 +161,8 @@ impl Lamp for OverPallet {
             return 0.0;
         }
         self.panel.seen(at, slant)
-            + PER_CM2 * self.from_surface(at, slant)
-            + self.from_ledges(at, slant)
+            + PER_CM2 * self.of_surface(at, slant)
+            + self.of_ledges(at, slant)
     }
 
     fn face_height(&self) -> f64 {

@@ -280,6 +280,7 @@ fn a_file_of_version_1_is_read_and_written_as_ever() {
 }
 
 /// The parts of version 2, each alone in a station of version 1, in the order of the steps.
+#[allow(clippy::type_complexity)] // a table
 fn parts_of_version_2() -> Vec<(&'static str, fn(&mut Station))> {
     vec![
         ("rows and columns of LEDs", |s| {

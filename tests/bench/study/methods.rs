@@ -314,6 +314,7 @@ fn of_field(station: &Station, fitted: &Fitted, fit_seconds: f64) -> Result<Answ
     let families: Vec<_> = used
         .map(|s| (s.family, s.weight, s.rms_percent, s.outer_ring_rms_percent))
         .collect();
+    #[allow(clippy::type_complexity)] // said once
     let blended = |of: &dyn Fn(&(Family, f64, f64, Option<f64>)) -> Option<f64>| {
         let squares = families.iter().map(|f| Some(f.1 * of(f)?.powi(2)));
         let sum = squares.sum::<Option<f64>>().filter(|s| *s > 0.0)?;

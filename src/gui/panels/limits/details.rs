@@ -15,12 +15,11 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     let Some(outlook) = outlook.any().cloned() else {
         return;
     };
-    let titled = |title: &str| {
-        let mark = if updating {
-            " (updating: as before the last change)"
-        } else {
-            ""
-        };
+    // beside a heading it would make the panel wider, and what is typed into would move
+    if updating {
+        ui.weak("Updating: what follows is as before the last change");
+    }
+    let titled = |title: &str| CollapsingHeader::new(title).id_salt(title);
         CollapsingHeader::new(format!("{title}{mark}")).id_salt(title)
     };
     let answer = panel.session.answers().answer();
