@@ -37,7 +37,7 @@ pub(super) fn of<'a>(sheet: &MapSheet<'a>) -> Option<Ladder<'a>> {
     }
     Some(Ladder {
         trials,
-        analysis: analyse(trials).ok()?,
+        analysis: analyse(trials, sheet.irradiance).ok()?,
         unit: sheet.irradiance,
     })
 }
@@ -62,10 +62,7 @@ impl<'a> Ladder<'a> {
 
     fn said(&self, picture: &Picture) -> String {
         let ladder = &self.analysis.ladder;
-        let held = match ladder.varied {
-            Varied::Irradiance => words::held(ladder.varied, ladder.held),
-            Varied::Time => self.unit.show_with_unit(ladder.held, None),
-        };
+        let held = words::held(ladder.varied, ladder.held, self.unit);
         let mut said = format!(
             "{} at {held}; {}.",
             self.trials.property.name,
@@ -74,24 +71,12 @@ impl<'a> Ladder<'a> {
         if let Ok(least) = &self.analysis.least {
             said += &format!(
                 " Least level {}: {} % upper bound; {}.",
-                self.level(least.level()),
+                words::level(ladder.varied, least.level(), self.unit),
                 fixed(100.0 * least.confidence, 0),
                 least.method
             );
         }
         said
-    }
-
-    /// A level with its unit.
-    fn level(&self, level: f64) -> String {
-        match self.analysis.ladder.varied {
-            Varied::Irradiance => format!(
-                "{} {}",
-                words::number(self.unit.from_mw_cm2(level)),
-                self.unit.symbol()
-            ),
-            Varied::Time => words::level(Varied::Time, level),
-        }
     }
 
     fn put(&self, page: &mut Page, frame: Frame, picture: &Picture) {
