@@ -151,10 +151,11 @@ impl IrradianceUnit {
         )
     }
 
-    /// A figure that somebody set, such as a limit: with all the digits it has and none that come from changing units.
+    /// A figure that somebody set, such as a limit: with its digits, five that count at most: none that
+    /// come from changing units or from working it out.
     pub fn exact(self, mw_cm2: f64) -> String {
         let value = self.from_mw_cm2(mw_cm2);
-        let rounded: f64 = format!("{value:.6e}").parse().unwrap_or(value);
+        let rounded: f64 = format!("{value:.4e}").parse().unwrap_or(value);
         rounded.to_string()
     }
 

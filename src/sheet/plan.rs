@@ -288,7 +288,7 @@ fn table(sheet: &PlanSheet<'_>, stops: &[PositionRecord], notes: bool) -> Table 
         column(format!("y, {}", mm.symbol()), 12.0, Stand::Point),
         column(format!("Reading 1, {unit}"), 17.0, Stand::Left),
         column(format!("Reading 2, {unit}"), 17.0, Stand::Left),
-        column("Minute".to_owned(), 11.5, Stand::Left),
+        column("Minute".to_owned(), 14.0, Stand::Left),
     ];
     if notes {
         columns.push(column("Note".to_owned(), 40.0, Stand::Left));

@@ -94,7 +94,7 @@ fn at_heights(sheet: &MapSheet<'_>, rows: &[Row<'_>], heights: &[f64]) -> Table 
     ];
     columns.extend(heights.iter().map(|&h| {
         let heading = format!("at {}", mm.show_with_unit(h));
-        column(heading, 16.0, Stand::Point)
+        column(heading, 18.0, Stand::Left)
     }));
     let rows = rows.iter().filter_map(|row| {
         let at = |&h: &f64| {
