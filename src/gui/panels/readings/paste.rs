@@ -106,7 +106,7 @@ impl Table<'_> {
             if pasted.says(Field::Position) || (pasted.says(Field::X) && pasted.says(Field::Y)) {
                 self.fill_in(rows, pasted)
             } else {
-                self.from_cursor(row, rows, pasted)
+                self.at_cursor(row, rows, pasted)
             }
         });
         taken.unwrap_or_else(|why| Outcome::Refuse(format!("Nothing was pasted. {why}")))
@@ -193,7 +193,7 @@ impl Table<'_> {
     }
 
     /// Puts what the columns say into the rows from the cursor on.
-    fn from_cursor(
+    fn at_cursor(
         &mut self,
         row: usize,
         rows: Vec<(usize, Reading)>,
