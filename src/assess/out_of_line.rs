@@ -1,8 +1,11 @@
 //! Readings that the others do not bear out.
 
 mod heights;
+mod reading;
 
-use super::fit::SAME_POSITION;
+pub use reading::OutOfLine;
+
+use super::same::SAME_POSITION;
 use crate::field::Fitted;
 use crate::geometry::Place;
 use crate::numeric::quantile::quantile;
@@ -15,31 +18,6 @@ const FAR: f64 = 4.0;
 
 /// Above so many readings a few slips no longer spoil a field.
 pub(super) const MOST: usize = 1500;
-
-/// A reading against what all others predict there. It counts in full until it is read again or excluded.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct OutOfLine {
-    /// Row among the survey's readings.
-    pub row: usize,
-    /// What was read, mW/cm².
-    pub read: f64,
-    /// What the others predict, mW/cm².
-    pub predicted: f64,
-    /// How far apart they are in predictive standard deviations, in the logarithm.
-    pub deviations: f64,
-}
-
-impl OutOfLine {
-    /// How far the reading is above the prediction, percent of it.
-    pub fn percent(&self) -> f64 {
-        100.0 * (self.read / self.predicted - 1.0)
-    }
-
-    /// Standard uncertainty of the prediction of a reading there, mW/cm².
-    pub fn uncertainty(&self) -> f64 {
-        self.predicted * ((self.read / self.predicted).ln() / self.deviations).abs()
-    }
-}
 
 /// The readings of a survey that are out of line, in the order of its rows: those that the field says so of (none for a
 /// family that does not say how far off its predictions may be), and those that spoil the field which should tell: large slips,

@@ -237,7 +237,11 @@ pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Ve
             files.push(("field.csv".into(), text.into_bytes()));
         }
         if sheets.summary {
-            let record = VerdictRecord::new(station, &answered.assessed.answer, answered.outlook.as_ref());
+            let record = VerdictRecord::new(
+                station,
+                &answered.assessed.answer,
+                answered.outlook.as_ref(),
+            );
             let text = serde_json::to_string_pretty(&record)
                 .map_err(|error| NoBundle::Record(error.to_string()))?;
             files.push(("summary.json".into(), format!("{text}\n").into_bytes()));

@@ -7,7 +7,7 @@ use std::sync::Once;
 use calamine::{DataRef, Reader, SheetType, Xlsx};
 
 use super::FileError;
-use super::raw::{MOST_CELLS, Sheet};
+use super::sheet::{MOST_CELLS, Sheet};
 use super::table::{Cell, Row};
 
 /// Columns that are looked at; a readings file has a dozen, a block of readings some hundred.

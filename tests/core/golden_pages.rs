@@ -134,7 +134,8 @@ fn the_map_against_its_limits_looks_as_it_did() {
     assert!(Class::ALL.into_iter().all(|class| against.has(class)));
     let pages = map_against(&station, &answer, Some(&against), |_| {});
     hold("limits.txt", &said(&pages));
-    let is_drawn_on = |page: &&Page| said(std::slice::from_ref(*page)).contains("where one of these ends");
+    let is_drawn_on =
+        |page: &&Page| said(std::slice::from_ref(*page)).contains("where one of these ends");
     let page = pages.iter().find(is_drawn_on).expect("the map is drawn");
     hold("limits.svg", &readable(&svg(page)));
 }
