@@ -1,4 +1,7 @@
 //! Readings that the others do not bear out.
+//!
+//! Those are readings that the field says so of, slipped decimal points, and heights of a position that do not fit each
+//! other: the last two ask no field, for a field bends itself through a reading that is a tenth off.
 
 mod heights;
 mod reading;

@@ -1,4 +1,7 @@
 //! Nothing that was entered is lost: the journal of this run, and what an earlier run left unsaved.
+//!
+//! The journal goes when its changes are saved and on the disk. One that nobody has locked is of a program that ended: the
+//! next start offers it, as steps of undo. A half typed cell, and a row that has no place yet, are not in it.
 
 mod turns;
 

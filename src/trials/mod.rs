@@ -6,6 +6,10 @@
 //! down ([`sequence`]) say why there is none, and one fitted curve is drawn ([`curves`]). Where parts pass or
 //! fail a curve says where to look ([`pass_fail`]), and only a confirmation run apart from the search makes a level
 //! ([`mod@reliability`]), unless it contradicts its trials ([`agreement`]).
+//!
+//! The bound is over some hundred shapes of a rise at all scales, each weighed by how well it follows the parts and by how
+//! much it is believed beforehand; those weights were found on simulated trials (`tests/reference/cure_prior.py`). Before, of
+//! two bounds, levels compared and curves fitted, the higher counted: never too low, and far too high.
 
 pub mod agreement;
 mod bound;

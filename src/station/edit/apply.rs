@@ -1,4 +1,8 @@
 //! How an edit is made: everything is looked at before anything is changed.
+//!
+//! A change of frozen limits is put on record by [`Station::apply_on`], which is told the day; no edit can take the record
+//! away. A plan whose heights are those it began with follows the bond lines until there is a survey; the first radiometer is
+//! taken for it.
 
 use super::{Edit, Refused};
 use jiff::civil::Date;
