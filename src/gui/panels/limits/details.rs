@@ -20,8 +20,6 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         ui.weak("Updating: what follows is as before the last change");
     }
     let titled = |title: &str| CollapsingHeader::new(title).id_salt(title);
-        CollapsingHeader::new(format!("{title}{mark}")).id_salt(title)
-    };
     let answer = panel.session.answers().answer();
     let scale = answer.any().map_or(Scale::Relative, |a| a.scale());
     let preferences = panel.session.preferences();
