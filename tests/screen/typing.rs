@@ -172,6 +172,7 @@ fn beside(window: &Window) -> Pos2 {
 }
 
 /// Rows of irradiance, time and result, and how they are typed.
+#[allow(clippy::type_complexity)] // said once
 fn ladder(n: usize) -> (Vec<(f64, f64, Option<f64>)>, Vec<(String, Key)>) {
     let part = |i: usize| {
         let result = 100 + 7 * i;
@@ -190,6 +191,7 @@ fn ladder(n: usize) -> (Vec<(f64, f64, Option<f64>)>, Vec<(String, Key)>) {
     (parts, typed)
 }
 
+#[allow(clippy::type_complexity)] // said once
 fn course(n: usize) -> (Vec<(f64, f64)>, Vec<(String, Key)>) {
     let points: Vec<(f64, f64)> = (0..n)
         .map(|i| ((5 * i) as f64 / 10.0, (40 + i) as f64))
