@@ -4,6 +4,7 @@
 //! the only place where other units come in or go out. Number text is read here too, so that a
 //! decimal comma means the same in a form, a paste and a file.
 
+use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 /// Millimetres in an inch (exact: international inch, 1959).
@@ -150,6 +151,19 @@ impl IrradianceUnit {
         )
     }
 
+    /// A figure that somebody set, such as a limit: with its digits, five that count at most: none that
+    /// come from changing units or from working it out.
+    pub fn exact(self, mw_cm2: f64) -> String {
+        let value = self.from_mw_cm2(mw_cm2);
+        let rounded: f64 = format!("{value:.4e}").parse().unwrap_or(value);
+        rounded.to_string()
+    }
+
+    /// As [`exact`](Self::exact), with the unit.
+    pub fn exact_with_unit(self, mw_cm2: f64) -> String {
+        format!("{} {}", self.exact(mw_cm2), self.symbol())
+    }
+
     /// `81.2 ± 1.1 (k = 2)`, without the unit; both from a standard uncertainty.
     pub fn show_expanded(self, mw_cm2: f64, standard_uncertainty_mw_cm2: f64) -> String {
         let decimals = self.decimals(mw_cm2, Some(standard_uncertainty_mw_cm2));
@@ -251,6 +265,30 @@ pub fn parse_number(text: &str) -> Result<f64, NotANumber> {
     }
 }
 
+/// Reads a date as people write it: year, month and day as `2026-05-26`, or day, month and year with points, `26.5.2026`.
+/// Slashes are refused: which of the first two numbers is the month differs from country to country.
+///
+/// # Errors
+/// A sentence with what was typed and what to type.
+pub fn parse_date(text: &str) -> Result<Date, String> {
+    let text = text.trim();
+    let parts: Vec<&str> = text.split('.').map(str::trim).collect();
+    let dotted = match parts[..] {
+        [day, month, year] if year.len() == 4 => year
+            .parse()
+            .ok()
+            .zip(month.parse().ok())
+            .zip(day.parse().ok())
+            .and_then(|((year, month), day)| Date::new(year, month, day).ok()),
+        _ => None,
+    };
+    dotted.or_else(|| text.parse().ok()).ok_or_else(|| {
+        format!(
+            "'{text}' is not a date; type year, month and day such as 2026-03-31, or day, month and year such as 31.3.2026"
+        )
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -283,6 +321,8 @@ mod tests {
         assert_eq!(unit.show(81.234, Some(12.0)), "81");
         assert_eq!(unit.show(81.234, None), "81.23");
         assert_eq!(unit.show(0.0, None), "0.0");
+        assert_eq!(unit.exact_with_unit(71.25), "71.25 mW/cm²");
+        assert_eq!(IrradianceUnit::WattPerM2.exact(112.3), "1123");
     }
 
     #[test]
@@ -295,6 +335,25 @@ mod tests {
             "", "abc", "1.234,5", "1,234,5", "inf", "NaN", "1 2", "1e999", "--1",
         ] {
             assert!(parse_number(bad).is_err(), "{bad:?} was read as a number");
+        }
+    }
+
+    #[test]
+    fn dates_as_people_write_them() {
+        let wanted = Ok(jiff::civil::date(2026, 5, 26));
+        for text in ["2026-05-26", " 26.5.2026 ", "26.05.2026", "26. 5. 2026"] {
+            assert_eq!(parse_date(text), wanted, "{text:?}");
+        }
+        for bad in [
+            "",
+            "26.5.26",
+            "5/26/2026",
+            "31.4.2026",
+            "2026",
+            "26.5.2026.",
+            "a.b.2026",
+        ] {
+            assert!(parse_date(bad).is_err(), "{bad:?} was read as a date");
         }
     }
 

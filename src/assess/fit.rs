@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use super::out_of_line::out_of_line;
+use super::out_of_line::{self, out_of_line};
 use super::{FamilyChoice, NoAnswer, Request, SurveyFit};
 use crate::field::{self, Directional, FitError, FitSettings, Sample};
 use crate::geometry::Place;
@@ -42,6 +42,9 @@ impl From<field::Family> for Family {
         }
     }
 }
+
+/// More than this share of the readings, one in so many, can't all be slips.
+const FEW: usize = 4;
 
 /// The survey a request is about.
 pub(super) fn survey_of<'a>(
@@ -170,9 +173,28 @@ impl ToFit {
             survey.name
         )),
     })?;
+        let mut suspects = out_of_line(survey, &fitted, &rows);
+        if suspects.len() > 1
+            && suspects.len() <= rows.len() / FEW
+            && rows.len() <= out_of_line::MOST
+        {
+            let is_suspect = |row: &usize| suspects.iter().any(|out| out.row == *row);
+            let rest = rows.iter().copied().filter(|row| !is_suspect(row));
+            let rest: Vec<usize> = rest.collect();
+            let samples = self::samples(&survey.readings, &rest);
+            match field::fit(&self.settings, &samples, progress) {
+                Ok(without) => {
+                    suspects = out_of_line::borne_out(suspects, survey, &without, progress)
+                        .map_err(|_| NoAnswer::Cancelled)?;
+                }
+                Err(FitError::Cancelled) => return Err(NoAnswer::Cancelled),
+                // then they stay what they were
+                Err(_) => {}
+            }
+        }
         Ok(SurveyFit {
             survey: self.index,
-            out_of_line: out_of_line(survey, &fitted, &rows).into(),
+            out_of_line: suspects.into(),
             field: Arc::new(fitted),
             rows: rows.into(),
             heights: heights_of(survey),

@@ -6,14 +6,15 @@ use super::fit::SAME_POSITION;
 use crate::field::Fitted;
 use crate::geometry::Place;
 use crate::numeric::quantile::quantile;
-use crate::station::Survey;
+use crate::progress::{Cancelled, Progress};
+use crate::station::{Reading, Survey};
 
 /// Leave-one-out residuals beyond this many predictive standard deviations are pointed out (common practice, no
 /// source).
 const FAR: f64 = 4.0;
 
 /// Above so many readings a few slips no longer spoil a field.
-const MOST: usize = 1500;
+pub(super) const MOST: usize = 1500;
 
 /// A reading against what all others predict there. It counts in full until it is read again or excluded.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -76,6 +77,38 @@ pub(super) fn out_of_line(survey: &Survey, field: &Fitted, rows: &[usize]) -> Ve
     }
     all.sort_by_key(|out| out.row);
     all
+}
+
+/// Those of several readings out of line that are so in a field without any of them, too: a slip bends the field around
+/// it, so that its right neighbours look wrong as well. The worst always stays. All of them for a family that does not say
+/// how far off its predictions may be.
+pub(super) fn borne_out(
+    suspects: Vec<OutOfLine>,
+    survey: &Survey,
+    without: &Fitted,
+    progress: &Progress,
+) -> Result<Vec<OutOfLine>, Cancelled> {
+    let places: Vec<Place> = suspects
+        .iter()
+        .filter_map(|out| survey.readings.get(out.row).map(Reading::place))
+        .collect();
+    let predicted = without.at(&places, progress)?;
+    let again = suspects.iter().zip(predicted).map(|(out, there)| {
+        let spread = (there.uncertainty? / there.irradiance).hypot(without.noise()?);
+        let deviations = (out.read / there.irradiance).ln() / spread;
+        deviations.is_finite().then_some(OutOfLine {
+            predicted: there.irradiance,
+            deviations,
+            ..*out
+        })
+    });
+    let Some(again) = again.collect::<Option<Vec<_>>>() else {
+        return Ok(suspects);
+    };
+    let size = |out: &OutOfLine| out.deviations.abs();
+    let worst = again.iter().map(size).fold(0.0, f64::max);
+    let stays = |out: &OutOfLine| size(out) > FAR || size(out) == worst;
+    Ok(again.into_iter().filter(stays).collect())
 }
 
 /// Readings (row, place, mW/cm²) that differ from the median of those beside them at the same height by a factor that is

@@ -3,7 +3,7 @@
 use super::{Assessed, Spot, SurveyFit};
 use crate::field::Shortcoming;
 use crate::geometry::Point;
-use crate::station::{Alike, Finding, GoverningRule, Severity, Survey, Where};
+use crate::station::{Alike, Finding, GoverningRule, Severity, Survey, Where, named};
 use crate::units::{LengthUnit, Units};
 
 /// Everything that warnings are drawn from.
@@ -162,7 +162,7 @@ fn readings(seen: &Seen<'_>, list: &mut Vec<String>) {
         list.push(format!(
             "Row {} ({}) reads {} where the others predict {}; read there again, until then it counts in full",
             out.row + 1,
-            if r.position.is_empty() { place(r.place().point(), seen.units.length) } else { r.position.clone() },
+            if r.position.is_empty() { place(r.place().point(), seen.units.length) } else { named("position", &r.position) },
             unit.show_with_unit(out.read, Some(out.uncertainty())),
             unit.show_with_unit(out.predicted, Some(out.uncertainty()))
         ));

@@ -47,13 +47,9 @@ impl Field {
         let raster = watched(|progress| -> Result<Raster, Failure> {
             let fit = fit_survey(&station, &request, progress)
                 .map_err(|error| Failure::of(&self.station, error))?;
-            Ok(Raster::of(
-                &fit.field,
-                &outline,
-                self.height,
-                self.step,
-                progress,
-            )?)
+            let mut raster = Raster::of(&fit.field, &outline, self.height, self.step, progress)?;
+            raster.mark_beyond_positions(&fit.field);
+            Ok(raster)
         })?;
         let fitted = |step: f64| (step - self.step).abs() > 1e-9 * self.step;
         if fitted(raster.step_x) || fitted(raster.step_y) {

@@ -3,6 +3,7 @@
 use std::fmt::Write;
 
 use crate::record::{LimitsRecord, PlaceRecord, VerdictRecord};
+use crate::station::named;
 use crate::units::fixed;
 
 /// The record as text.
@@ -54,7 +55,7 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
     line(format!(
         "Coldest reading    {} mW/cm² at {}",
         fixed(r.coldest_reading.irradiance_mw_cm2, 1),
-        r.coldest_reading.position
+        named("position", &r.coldest_reading.position)
     ));
     line(format!(
         "Governing minimum  {}; the rule is {}{}",
@@ -75,7 +76,7 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
     for c in &r.model.candidates {
         line(format!(
             "  {:<33} predicts positions left out to {} %{} (root mean square)",
-            c.words,
+            c.name,
             fixed(c.holdout_rms_percent, 2),
             c.outer_ring_rms_percent
                 .map_or_else(String::new, |e| format!(
@@ -123,6 +124,14 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
     text
 }
 
+/// What a limit is rounded to, where that is another figure.
+fn rounded(value: f64, written: f64, way: &str) -> String {
+    if value == written {
+        return String::new();
+    }
+    format!(", rounded {way} to {}", plain(written))
+}
+
 /// The limits as text.
 pub(super) fn limits(r: &LimitsRecord) -> String {
     let mut text = String::new();
@@ -136,18 +145,18 @@ pub(super) fn limits(r: &LimitsRecord) -> String {
         r.least_irradiance_from
     ));
     line(format!(
-        "Lower limit        {}, written {}: with a safety factor of {} %, held against the {} bound",
+        "Lower limit        {}{}: with a safety factor of {} %, held against the {} bound",
         e(r.lower_mw_cm2),
-        plain(r.lower_written_mw_cm2),
+        rounded(r.lower_mw_cm2, r.lower_written_mw_cm2, "up"),
         plain(r.safety_factor_percent),
         r.lower_bound
     ));
     line(
         match (r.upper_mw_cm2, r.upper_written_mw_cm2, r.upper_bound) {
             (Some(upper), Some(written), Some(bound)) => format!(
-                "Upper limit        {}, written {}: held against the {bound} bound",
+                "Upper limit        {}{}: held against the {bound} bound",
                 e(upper),
-                plain(written)
+                rounded(upper, written, "down")
             ),
             _ => "Upper limit        none".to_owned(),
         },

@@ -1,6 +1,7 @@
 //! All sheets and files of a station in one go: what the command line and the window both write.
 
 use super::{ExportError, PdfOptions, field_csv, pdf, plan_csv, png, svg};
+use crate::assess::limits::Outlook;
 use crate::assess::{Assessment, NoAnswer, Request};
 use crate::field::{Map, Raster};
 use crate::files::readings_csv;
@@ -9,7 +10,7 @@ use crate::record::{PlanRecord, VerdictRecord};
 use crate::sheet::against::Against;
 use crate::sheet::colour::ColourMap;
 use crate::sheet::map::{MapSheet, map_pages};
-use crate::sheet::page::PaperSize;
+use crate::sheet::page::{Page, PaperSize};
 use crate::sheet::plan::{PlanSheet, plan_pages};
 use crate::station::Station;
 use crate::units::{IrradianceUnit, LengthUnit, Units};
@@ -179,27 +180,77 @@ pub fn names(sheets: Sheets) -> Vec<&'static str> {
     .concat()
 }
 
-/// Makes the files: name and bytes of each. A plan alone needs no readings; the readings alone need make no field.
+/// A document on paper: what it is called and its pages.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Document {
+    /// Such as `Map of irradiance`.
+    pub name: &'static str,
+    /// At least one.
+    pub pages: Vec<Page>,
+}
+
+const MAP: &str = "Map of irradiance";
+const PLAN: &str = "Probe-position plan";
+
+/// The documents on paper among the sheets, to be looked at before they are written.
+///
+/// # Errors
+/// [`NoBundle`].
+pub fn documents(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<Document>, NoBundle> {
+    let mut documents = Vec::new();
+    if bundle.sheets.map {
+        let pages = map(bundle, &Answered::of(bundle, progress)?, progress)?;
+        documents.push(Document { name: MAP, pages });
+    }
+    if bundle.sheets.plan {
+        let pages = plan(bundle, &PlanRecord::new(bundle.station));
+        documents.push(Document { name: PLAN, pages });
+    }
+    Ok(documents)
+}
+
+/// Makes the files: name and bytes of each. A plan alone needs no readings.
 ///
 /// # Errors
 /// [`NoBundle`]; nothing is made by halves.
 pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Vec<u8>)>, NoBundle> {
     let mut files = Vec::new();
-    let sheets = bundle.sheets;
+    let (sheets, station) = (bundle.sheets, bundle.station);
     if sheets.map || sheets.field || sheets.summary {
-        answered(bundle, progress, &mut files)?;
+        let answered = Answered::of(bundle, progress)?;
+        if sheets.map {
+            let pages = map(bundle, &answered, progress)?;
+            let title = format!("{MAP}: {}", station.name);
+            files.push(("map.pdf".into(), pdf(&pages, &options(title))?));
+            for (i, page) in pages.iter().enumerate() {
+                progress.check()?;
+                let name = match i {
+                    0 => "map".to_owned(),
+                    i => format!("map-{}", i + 1),
+                };
+                files.push((format!("{name}.svg"), svg(page).into_bytes()));
+                files.push((format!("{name}.png"), png(page, DPI)?));
+            }
+        }
+        if sheets.field {
+            let text = answered.field(bundle, progress)?;
+            files.push(("field.csv".into(), text.into_bytes()));
+        }
+        if sheets.summary {
+            let record = VerdictRecord::new(
+                station,
+                &answered.assessed.answer,
+                answered.outlook.as_ref(),
+            );
+            let text = serde_json::to_string_pretty(&record)
+                .map_err(|error| NoBundle::Record(error.to_string()))?;
+            files.push(("summary.json".into(), format!("{text}\n").into_bytes()));
+        }
     }
     if sheets.plan {
-        let record = PlanRecord::new(bundle.station);
-        let pages = plan_pages(&PlanSheet {
-            station: bundle.station,
-            record: &record,
-            length: bundle.length,
-            irradiance: bundle.irradiance,
-            paper: bundle.paper,
-            version: env!("CARGO_PKG_VERSION"),
-        });
-        let title = format!("Probe-position plan: {}", bundle.station.name);
+        let record = PlanRecord::new(station);
+        let pages = plan(bundle, &record);
+        let title = format!("{PLAN}: {}", station.name);
         files.push(("plan.pdf".into(), pdf(&pages, &options(title))?));
         files.push(("plan.csv".into(), plan_csv(&record).into_bytes()));
     }
@@ -231,78 +282,96 @@ fn options(title: String) -> PdfOptions {
     }
 }
 
-/// The sheets that need an answer.
-fn answered(
-    bundle: &Bundle<'_>,
-    progress: &Progress,
-    files: &mut Vec<(String, Vec<u8>)>,
-) -> Result<(), NoBundle> {
-    let station = bundle.station;
-    let units = Units {
-        length: bundle.length,
-        irradiance: bundle.irradiance,
-    };
-    let assessed = Assessment::of(station, &bundle.request, progress)?.in_units(station, units)?;
-    let outlook = if bundle.sheets.map || bundle.sheets.summary {
-        let show = |e| bundle.irradiance.show_with_unit(e, None);
-        assessed.outlook(station, &show, progress)?
-    } else {
-        None
-    };
-    let Assessment { fit, answer, .. } = assessed;
-    let judged = answer.judged();
-    let height = bundle.map_height.unwrap_or(answer.coldest.at.height);
-    let outline = station.fixture.footprint();
-    if bundle.sheets.map {
-        let map = Map::of(&fit.field, &outline, height, Map::FINE, progress)?;
-        let against = match judged {
-            Some(judged) => {
-                let bounds = outline.bounds();
-                let step = bounds.width().max(bounds.depth()) / AGAINST;
-                let raster = Raster::of(&fit.field, &outline, height, step, progress)?;
-                Some(Against::new(&raster, &judged.terms, answer.calibration))
-            }
-            None => None,
-        };
-        let uncertainty = Map::of_uncertainty(&fit.field, &outline, height, UNCERTAINTY, progress)?;
-        let pages = map_pages(&MapSheet {
-            station,
-            answer: &answer,
-            against: against.as_ref(),
-            outlook: outlook.as_ref(),
-            uncertainty: uncertainty
-                .as_ref()
-                .map(|map| (map, bundle.uncertainty_range)),
-            raster: &map.raster,
-            contours: &map.contours,
+/// What the sheets of a survey are made from.
+struct Answered {
+    assessed: Assessment,
+    outlook: Option<Outlook>,
+    height: f64,
+}
+
+impl Answered {
+    fn of(bundle: &Bundle<'_>, progress: &Progress) -> Result<Self, NoBundle> {
+        let station = bundle.station;
+        let units = Units {
             length: bundle.length,
             irradiance: bundle.irradiance,
-            paper: bundle.paper,
-            version: env!("CARGO_PKG_VERSION"),
-            colours: bundle.colours,
-            range: bundle.range,
-        });
-        let title = format!("Map of irradiance: {}", station.name);
-        files.push(("map.pdf".into(), pdf(&pages, &options(title))?));
-        for (i, page) in pages.iter().enumerate() {
-            progress.check()?;
-            let name = match i {
-                0 => "map".to_owned(),
-                i => format!("map-{}", i + 1),
-            };
-            files.push((format!("{name}.svg"), svg(page).into_bytes()));
-            files.push((format!("{name}.png"), png(page, DPI)?));
+        };
+        let assessed = Assessment::of(station, &bundle.request, progress)?;
+        let assessed = assessed.in_units(station, units)?;
+        let outlook = if bundle.sheets.map || bundle.sheets.summary {
+            let show = |e| bundle.irradiance.show_with_unit(e, None);
+            assessed.outlook(station, &show, progress)?
+        } else {
+            None
+        };
+        Ok(Self {
+            height: (bundle.map_height).unwrap_or(assessed.answer.coldest.at.height),
+            assessed,
+            outlook,
+        })
+    }
+
+    /// The field as a table for other programs.
+    fn field(&self, bundle: &Bundle<'_>, progress: &Progress) -> Result<String, NoBundle> {
+        let (field, outline) = (&self.assessed.fit.field, bundle.station.fixture.footprint());
+        let mut raster = Raster::of(field, &outline, self.height, FIELD_STEP, progress)?;
+        raster.mark_beyond_positions(field);
+        Ok(field_csv(&raster))
+    }
+}
+
+/// The pages of the plan.
+fn plan(bundle: &Bundle<'_>, record: &PlanRecord) -> Vec<Page> {
+    plan_pages(&PlanSheet {
+        station: bundle.station,
+        record,
+        length: bundle.length,
+        irradiance: bundle.irradiance,
+        paper: bundle.paper,
+        version: env!("CARGO_PKG_VERSION"),
+    })
+}
+
+/// The pages of the map.
+fn map(
+    bundle: &Bundle<'_>,
+    answered: &Answered,
+    progress: &Progress,
+) -> Result<Vec<Page>, NoBundle> {
+    let (station, height) = (bundle.station, answered.height);
+    let Assessment { fit, answer, .. } = &answered.assessed;
+    let (field, outline) = (&fit.field, station.fixture.footprint());
+    let map = Map::of(field, &outline, height, Map::FINE, progress)?;
+    let against = match answer.judged() {
+        Some(judged) => {
+            let bounds = outline.bounds();
+            let step = bounds.width().max(bounds.depth()) / AGAINST;
+            let raster = Raster::of(field, &outline, height, step, progress)?;
+            Some(Against::new(
+                &raster,
+                &outline,
+                &judged.terms,
+                answer.calibration,
+            ))
         }
-    }
-    if bundle.sheets.field {
-        let raster = Raster::of(&fit.field, &outline, height, FIELD_STEP, progress)?;
-        files.push(("field.csv".into(), field_csv(&raster).into_bytes()));
-    }
-    if bundle.sheets.summary {
-        let record = VerdictRecord::new(station, &answer, outlook.as_ref());
-        let text = serde_json::to_string_pretty(&record)
-            .map_err(|error| NoBundle::Record(error.to_string()))?;
-        files.push(("summary.json".into(), format!("{text}\n").into_bytes()));
-    }
-    Ok(())
+        None => None,
+    };
+    let uncertainty = Map::of_uncertainty(field, &outline, height, UNCERTAINTY, progress)?;
+    Ok(map_pages(&MapSheet {
+        station,
+        answer,
+        against: against.as_ref(),
+        outlook: answered.outlook.as_ref(),
+        uncertainty: uncertainty
+            .as_ref()
+            .map(|map| (map, bundle.uncertainty_range)),
+        raster: &map.raster,
+        contours: &map.contours,
+        length: bundle.length,
+        irradiance: bundle.irradiance,
+        paper: bundle.paper,
+        version: env!("CARGO_PKG_VERSION"),
+        colours: bundle.colours,
+        range: bundle.range,
+    }))
 }

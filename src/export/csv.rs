@@ -7,7 +7,7 @@ use crate::record::PlanRecord;
 /// A field on its nodes: `x_mm,y_mm,height_mm,irradiance_mw_cm2,uncertainty_mw_cm2,extrapolated`, one
 /// line a node from the front left to the back right; nodes outside the outline are left out. The
 /// uncertainty is a standard uncertainty (k = 1), empty where there is none; `extrapolated` is `true`
-/// or `false`.
+/// beyond the outermost positions and wherever else the readings do not reach, or `false`.
 pub fn field_csv(raster: &Raster) -> String {
     let mut text =
         String::from("x_mm,y_mm,height_mm,irradiance_mw_cm2,uncertainty_mw_cm2,extrapolated\n");

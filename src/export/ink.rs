@@ -40,6 +40,21 @@ pub(super) fn inks(page: &Page) -> Vec<Ink> {
                 fill: None,
                 pen: Some(pen(*width)),
             }),
+            PageItem::Path {
+                points,
+                closed,
+                line,
+                dash,
+                fill,
+            } => inks.push(Ink::Path {
+                points: points.clone(),
+                closed: *closed,
+                fill: fill.map(|grey| [grey; 3]),
+                pen: line.map(|width| Pen {
+                    dash: *dash,
+                    ..pen(width)
+                }),
+            }),
             PageItem::Rectangle { frame, rim, fill } => inks.push(Ink::Path {
                 points: corners(frame.x, frame.y, frame.right(), frame.bottom()),
                 closed: true,

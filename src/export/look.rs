@@ -93,6 +93,10 @@ pub(super) fn look(role: Role) -> Look {
             text: 2.6,
             ..plain(0.2)
         },
+        Role::Border => Look {
+            casing: Some(0.7),
+            ..plain(0.4)
+        },
         Role::NotProven => Look {
             casing: Some(0.4),
             text: 2.6,

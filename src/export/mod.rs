@@ -12,7 +12,7 @@ mod svg;
 
 pub use csv::{field_csv, plan_csv};
 pub use pdf::{PdfOptions, pdf};
-pub use png::png;
+pub use png::{Pixels, pixels, png};
 pub use svg::svg;
 
 /// Why a file could not be made.

@@ -20,6 +20,30 @@ const MOST_IN_ALL: u64 = 150_000_000;
 /// [`ExportError::BadSize`] and [`ExportError::TooManyPixels`] for what a picture cannot be,
 /// [`ExportError::NotWritable`] when the page could not be painted.
 pub fn png(page: &Page, dpi: f64) -> Result<Vec<u8>, ExportError> {
+    let Pixels {
+        width,
+        height,
+        rgba,
+    } = pixels(page, dpi)?;
+    encode(width, height, &rgba, Some(dpi)).ok_or(ExportError::NotWritable)
+}
+
+/// A page as pixels, row by row from the upper left, red, green, blue and opacity of each.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pixels {
+    /// Along a row.
+    pub width: u32,
+    /// Rows.
+    pub height: u32,
+    /// Four bytes a pixel.
+    pub rgba: Vec<u8>,
+}
+
+/// A page as pixels, `dpi` of them an inch, on white.
+///
+/// # Errors
+/// As [`png`].
+pub fn pixels(page: &Page, dpi: f64) -> Result<Pixels, ExportError> {
     let scale = dpi / crate::units::MM_PER_INCH;
     let pixels = |mm: f64| (mm * scale).round();
     let (width, height) = (pixels(page.width), pixels(page.height));
@@ -52,7 +76,11 @@ pub fn png(page: &Page, dpi: f64) -> Result<Vec<u8>, ExportError> {
     let fit = Transform::from_scale(width as f32 / size.width(), height as f32 / size.height());
     resvg::render(&tree, fit, &mut pixmap.as_mut());
     // the page is opaque white, so that premultiplied and plain colours are the same
-    encode(width, height, pixmap.data(), Some(dpi)).ok_or(ExportError::NotWritable)
+    Ok(Pixels {
+        width,
+        height,
+        rgba: pixmap.take(),
+    })
 }
 
 #[cfg(test)]

@@ -19,6 +19,9 @@ use crate::progress::{Cancelled, Progress};
 const FIELD_STEP: f64 = 0.08;
 const UNCERTAINTY_STEP: f64 = 0.16;
 
+/// A point this near to the hull of the positions lies on it, mm: what rounding makes of an edge.
+const ON_THE_HULL: f64 = 1e-6;
+
 /// A fitted field. Cheap to clone, never changes.
 #[derive(Debug, Clone)]
 pub struct Fitted {
@@ -116,6 +119,13 @@ impl Fitted {
     /// How far a point lies outside the convex hull of the positions, mm; 0 inside.
     pub fn beyond_positions(&self, point: Point) -> f64 {
         Hull::of(&self.inner.reach.positions).outside(point)
+    }
+
+    /// For each of some points whether it lies outside the convex hull of the positions.
+    pub fn are_beyond_positions(&self, points: impl IntoIterator<Item = Point>) -> Vec<bool> {
+        let hull = Hull::of(&self.inner.reach.positions);
+        let beyond = |p: Point| hull.outside(p) > ON_THE_HULL;
+        points.into_iter().map(beyond).collect()
     }
 
     /// By how much bounds are widened at a place for what may happen to the light beyond the outermost positions:

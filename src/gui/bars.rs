@@ -2,9 +2,11 @@
 
 mod top;
 
+use std::time::Duration;
+
 use eframe::egui::{
-    self, Align, Align2, Area, Button, Context, Frame, Id, Layout, Modal, Order, Rect, RichText,
-    ScrollArea, Sense, Stroke, Ui, pos2, vec2,
+    self, Align, Align2, Area, Button, Color32, Context, Frame, Id, Layout, Modal, Order, Rect,
+    RichText, ScrollArea, Sense, Stroke, TextStyle, Ui, pos2, vec2,
 };
 
 use super::panels::findings;
@@ -15,11 +17,12 @@ use crate::session::{
 use crate::work::Held;
 pub use top::top;
 
-/// One sentence that stays until it is dismissed, over the lower end of the picture: what is worked on keeps its place.
+/// One sentence over the lower end of the picture: what is worked on keeps its place. Of what was done it goes by itself,
+/// trouble stays until it is dismissed.
 pub fn notice(ctx: &Context, picture: Rect, notice: &Notice, commands: &mut Vec<Command>) {
     const AWAY: f32 = 8.0;
     let width = (picture.width() - 2.0 * AWAY).clamp(240.0, 640.0);
-    Area::new(Id::unique("notice"))
+    let area = Area::new(Id::unique("notice"))
         .order(Order::Middle)
         .pivot(Align2::LEFT_BOTTOM)
         .fixed_pos(picture.left_bottom() + vec2(AWAY, -AWAY))
@@ -34,6 +37,32 @@ pub fn notice(ctx: &Context, picture: Rect, notice: &Notice, commands: &mut Vec<
                     .show(ui, |ui| said(ui, notice, commands));
             });
         });
+    let pointed = area.response.contains_pointer();
+    if notice.tone == Tone::Done && has_stood(ctx, notice, pointed) {
+        commands.push(Command::DismissNotice);
+    }
+}
+
+/// Whether a notice has stood as long as it takes to read it; the time begins anew while somebody points at it.
+fn has_stood(ctx: &Context, notice: &Notice, pointed: bool) -> bool {
+    /// Seconds to look there, and to read one letter.
+    const TO_LOOK: f64 = 4.0;
+    const A_LETTER: f64 = 0.06;
+    let id = Id::unique("since when a notice stands");
+    let (now, pass) = (ctx.input(|input| input.time), ctx.cumulative_pass_nr());
+    // one that was not there in the pass before is another one, even if it says the same
+    let stood = ctx.data(|data| data.get_temp::<(String, f64, u64)>(id));
+    let stood = stood.filter(|(text, _, last)| *text == notice.text && last + 1 >= pass);
+    let since = stood.map(|(_, since, _)| since).filter(|_| !pointed);
+    let since = since.unwrap_or(now);
+    ctx.data_mut(|data| data.insert_temp(id, (notice.text.clone(), since, pass)));
+    let texts = std::iter::once(&notice.text).chain(&notice.details);
+    let letters: usize = texts.map(|text| text.chars().count()).sum();
+    let left = since + TO_LOOK + A_LETTER * letters as f64 - now;
+    if left > 0.0 {
+        ctx.request_repaint_after(Duration::from_secs_f64(left));
+    }
+    left <= 0.0
 }
 
 fn said(ui: &mut Ui, notice: &Notice, commands: &mut Vec<Command>) {
@@ -70,8 +99,21 @@ fn said(ui: &mut Ui, notice: &Notice, commands: &mut Vec<Command>) {
     }
 }
 
-/// The steps with how far each is: by shape and word, not by colour.
+/// Whether the window is so low, in points, that the picture needs what room bars can spare: with large text.
+fn is_low(ctx: &Context) -> bool {
+    const LOW: f32 = 560.0;
+    ctx.content_rect().height() < LOW
+}
+
+/// From the left edge of a step to its words, and from its upper and lower edge, points.
+const INDENT: f32 = 26.0;
+const ROW_RIM: f32 = 4.0;
+
+/// The steps with how far each is: by shape and word, not by colour. In a narrow bar each is its number and its shape, and
+/// the words are said to whoever points at it.
 pub fn steps(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
+    const NARROW: f32 = 80.0;
+    let is_narrow = ui.available_width() < NARROW;
     ui.add_space(6.0);
     for (i, step) in Step::ALL.into_iter().enumerate() {
         let state = session.state_of(step);
@@ -82,30 +124,37 @@ pub fn steps(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
             Some(judged) => format!("{}, {}", judged.verdict.words(), state.words()),
             None => state.words(),
         };
+        // as high as what it says: a state of several words takes a second line, and nothing is cut off
+        let width = ui.available_width();
+        let room = width - INDENT - 4.0;
+        let text = |style: TextStyle, said: &str| {
+            let font = style.resolve(ui.style());
+            ui.painter()
+                .layout(said.to_owned(), font, Color32::PLACEHOLDER, room)
+        };
+        let name = format!("{} {}", i + 1, step.name());
+        if is_narrow {
+            let number = (i + 1).to_string();
+            if narrow_step(ui, (&number, &name, &said), state, chosen) {
+                go(ui, step, state, commands);
+            }
+            continue;
+        }
+        let (title, below) = (text(TextStyle::Body, &name), text(TextStyle::Small, &said));
+        let height = (title.size().y + below.size().y + 3.0 * ROW_RIM).max(40.0);
         let row = ui.add_sized(
-            vec2(ui.available_width(), 40.0),
+            vec2(width, height),
             Button::selectable(chosen, "").sense(Sense::click()),
         );
-        let name = format!("{} {}", i + 1, step.name());
         row.widget_info(|| {
             egui::WidgetInfo::selected(egui::Role::Button, true, chosen, format!("{name}, {said}"))
         });
         let painter = ui.painter();
         let visuals = ui.style().interact_selectable(&row, chosen);
-        painter.text(
-            row.rect.left_top() + vec2(26.0, 4.0),
-            egui::Align2::LEFT_TOP,
-            name,
-            egui::TextStyle::Body.resolve(ui.style()),
-            visuals.text_color(),
-        );
-        painter.text(
-            row.rect.left_bottom() + vec2(26.0, -4.0),
-            egui::Align2::LEFT_BOTTOM,
-            said,
-            egui::TextStyle::Small.resolve(ui.style()),
-            visuals.text_color(),
-        );
+        let at = row.rect.left_top() + vec2(INDENT, ROW_RIM);
+        let under = row.rect.left_bottom() + vec2(INDENT, -ROW_RIM - below.size().y);
+        painter.galley(at, title, visuals.text_color());
+        painter.galley(under, below, visuals.text_color());
         let centre = pos2(row.rect.left() + 13.0, row.rect.top() + 13.0);
         sign(
             painter,
@@ -114,13 +163,47 @@ pub fn steps(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
             Stroke::new(1.5, visuals.text_color()),
         );
         if row.on_hover_text(Action::Step(i).text().tip).clicked() {
-            commands.push(Command::Go(step));
-            if matches!(state, StepState::Attention(_)) {
-                findings::show_all(ui.ctx());
-            }
+            go(ui, step, state, commands);
         }
         ui.add_space(2.0);
     }
+}
+
+/// Goes to a step, and to what asks for attention there.
+fn go(ui: &Ui, step: Step, state: StepState, commands: &mut Vec<Command>) {
+    commands.push(Command::Go(step));
+    if matches!(state, StepState::Attention(_)) {
+        findings::show_all(ui.ctx());
+    }
+}
+
+/// A step in a narrow bar; whether it was clicked.
+fn narrow_step(
+    ui: &mut Ui,
+    (number, name, said): (&str, &str, &str),
+    state: StepState,
+    chosen: bool,
+) -> bool {
+    let size = vec2(ui.available_width(), 30.0);
+    let row = ui.add_sized(size, Button::selectable(chosen, "").sense(Sense::click()));
+    row.widget_info(|| {
+        egui::WidgetInfo::selected(egui::Role::Button, true, chosen, format!("{name}, {said}"))
+    });
+    let visuals = ui.style().interact_selectable(&row, chosen);
+    let colour = visuals.text_color();
+    let painter = ui.painter();
+    let middle = row.rect.left_center();
+    let font = TextStyle::Body.resolve(ui.style());
+    painter.text(
+        middle + vec2(4.0, 0.0),
+        Align2::LEFT_CENTER,
+        number,
+        font,
+        colour,
+    );
+    let at = row.rect.right_center() - vec2(11.0, 0.0);
+    sign(painter, at, state, Stroke::new(1.5, colour));
+    row.on_hover_text(format!("{name}: {said}")).clicked()
 }
 
 /// Ring, half-filled ring, triangle, filled disk.
@@ -186,6 +269,14 @@ pub fn answer(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
                     // in the place of the count of warnings: one part more might take a line more, and move the picture
                     parts.truncate(3);
                     parts.push("updating".to_owned());
+                }
+                if is_low(ui.ctx()) {
+                    // one line, most important first; all of it to whoever points at it
+                    let all = parts.join("\n");
+                    let line = RichText::new(parts.join("  |  "));
+                    let line = if stale { line.weak() } else { line };
+                    ui.add(egui::Label::new(line).truncate()).on_hover_text(all);
+                    return;
                 }
                 for (i, part) in parts.into_iter().enumerate() {
                     if i > 0 {
@@ -295,9 +386,9 @@ pub fn question(ctx: &Context, question: &Question, commands: &mut Vec<Command>)
             None,
         ),
         Question::TakeUp(left) => (
-            "Take up unsaved work?",
+            "Restore unsaved work?",
             left_unsaved(left),
-            "Take it up",
+            "Restore it",
             Some("Discard it"),
         ),
     };

@@ -1,7 +1,7 @@
 //! The body of the window: the steps, the picture and the panel of the step, beside one another; where the window has no
 //! room for both, picture and panel take turns.
 
-use eframe::egui::{CentralPanel, Panel as Side, Rect, ScrollArea, Ui};
+use eframe::egui::{CentralPanel, Id, Panel as Side, Rect, ScrollArea, Ui};
 
 use super::panels::{self, Panel};
 use super::panes::{Pane, Panes};
@@ -10,6 +10,8 @@ use crate::session::{Command, Session, Step};
 
 /// Below this width a picture tells nothing, points.
 const PICTURE: f32 = 280.0;
+/// Below this width the steps are their numbers and signs, points.
+const SMALL: f32 = 900.0;
 /// Below this height a picture has no room for the line under it, points.
 const LINE: f32 = 330.0;
 
@@ -35,9 +37,11 @@ pub(super) fn show(
     panes: &mut Panes,
     commands: &mut Vec<Command>,
 ) -> Rect {
+    // with large text, or in a small window, the picture needs the room more than the words of the steps
+    let is_small = ui.available_width() < SMALL;
     Side::left("steps")
         .resizable(false)
-        .exact_size(136.0)
+        .exact_size(if is_small { 48.0 } else { 136.0 })
         .show(ui, |ui| {
             panes.enter(ui, Pane::Steps);
             // six steps may be higher than a small window with large text
@@ -101,17 +105,37 @@ pub(super) fn show(
             centre::line(ui, session, commands);
             ui.min_rect()
         } else {
-            centre::show(ui, session, view, !has_line, &mut state.chosen, commands)
+            centre::show(ui, session, view, !has_line, state, commands)
         }
     });
     shown.inner
+}
+
+/// The verdict in a place of its own below the form, as high as what it says and no higher than leaves room for the form: it
+/// grows and shrinks at its upper edge, and nothing that is typed into moves. While something is typed, or worked out, it
+/// keeps its height.
+fn verdict(ui: &mut Ui, panel: &mut Panel<'_>) {
+    let id = Id::unique("height of what the verdict says");
+    let room = ui.available_height();
+    let most = (0.55 * room).max(120.0);
+    let before = ui.data(|data| data.get_temp::<f32>(id));
+    let shown = Side::bottom("verdict")
+        .resizable(false)
+        .exact_size(before.unwrap_or(0.4 * room).min(most))
+        .show(ui, |ui| panels::limits::verdict(ui, panel));
+    let is_still = ui.ctx().text_edit_focused() || panel.session.answers().is_answering();
+    if before.is_none_or(|before| !is_still && (before - shown.inner).abs() > 0.5) {
+        ui.data_mut(|data| data.insert_temp(id, shown.inner));
+        ui.ctx().request_repaint();
+    }
 }
 
 /// The panel of a step, what is odd in it below: so a form stays where it is while a finding comes or
 /// goes. Only the readings scroll by themselves.
 fn step_panel(ui: &mut Ui, step: Step, panel: &mut Panel<'_>) {
     let mut findings = panel.session.findings().iter();
-    if findings.any(|finding| Step::of(&finding.place) == step) {
+    let flagged = step == Step::Readings && panels::readings::is_flagged(panel.state);
+    if flagged || findings.any(|finding| Step::of(&finding.place) == step) {
         let most = 0.35 * ui.available_height();
         Side::bottom(step.name()).show(ui, |ui| {
             ScrollArea::vertical()
@@ -119,20 +143,19 @@ fn step_panel(ui: &mut Ui, step: Step, panel: &mut Panel<'_>) {
                 .id_salt("findings")
                 .min_scrolled_height(most)
                 .max_height(most)
-                .show(ui, |ui| panels::findings::findings(ui, panel, step));
+                .show(ui, |ui| {
+                    if flagged {
+                        panels::readings::flagged(ui, panel);
+                    }
+                    panels::findings::findings(ui, panel, step);
+                });
         });
     }
     if step == Step::Readings {
         return panels::readings::show(ui, panel);
     }
     if step == Step::Limits && panel.session.station().limits.is_some() {
-        // its height is the window's matter and not that of what it says: nothing below it moves
-        let room = ui.available_height();
-        Side::top("verdict")
-            .resizable(true)
-            .default_size((0.45 * room).clamp(200.0, 420.0))
-            .size_range(120.0..=(0.7 * room).max(120.0))
-            .show(ui, |ui| panels::limits::verdict(ui, panel));
+        verdict(ui, panel);
     }
     ScrollArea::vertical()
         .auto_shrink([false, false])

@@ -5,7 +5,9 @@ mod colours;
 mod cross;
 mod drags;
 mod legend;
+mod marks;
 mod overlay;
+mod preview;
 mod readout;
 mod strip;
 mod toolbar;
@@ -35,7 +37,22 @@ const SNAP: f64 = 0.5;
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Grip {
     Thing(Thing),
+    /// A part of a group of sites, and from the group's first part to it, mm.
+    Part(usize, [f64; 2]),
     Cross,
+}
+
+impl Grip {
+    /// The thing that is moved, and where its handle belongs when what is held is at a place; `None`: the cross.
+    fn thing(self, at: Point) -> Option<(Thing, Point)> {
+        match self {
+            Self::Thing(thing) => Some((thing, at)),
+            Self::Part(group, [dx, dy]) => {
+                Some((Thing::Sites(group), Point::new(at.x - dx, at.y - dy)))
+            }
+            Self::Cross => None,
+        }
+    }
 }
 
 /// What is shown and half done in the middle; never saved.
@@ -50,6 +67,7 @@ pub struct State {
     cross: cross::State,
     drawn: Option<(Key, Arc<Drawing>)>,
     scene: Option<Scene>,
+    preview: preview::State,
 }
 
 /// What of the plan view does not change from frame to frame: positions are written out for it.
@@ -72,7 +90,13 @@ impl Scene {
                 .map(|h| Handle {
                     key: Grip::Thing(h.key),
                     at: h.at,
+                    reach: h.reach,
                 })
+                .chain(drags::parts(session).into_iter().map(|h| Handle {
+                    key: Grip::Part(h.key.0, h.key.1),
+                    at: h.at,
+                    reach: h.reach,
+                }))
                 .collect(),
             contents: format!(
                 "{}: {} sites, {} keep-outs, {} positions",
@@ -153,6 +177,7 @@ impl Default for State {
             cross: cross::State::default(),
             drawn: None,
             scene: None,
+            preview: preview::State::default(),
         }
     }
 }
@@ -174,10 +199,15 @@ pub fn show(
     session: &Session,
     state: &mut State,
     with_line: bool,
-    chosen: &mut Option<Thing>,
+    panels: &mut super::panels::State,
     commands: &mut Vec<Command>,
 ) -> Rect {
     let step = session.step();
+    if step == Step::Export {
+        let room = ui.available_rect_before_wrap();
+        preview::show(ui, session, &mut state.preview);
+        return room;
+    }
     let at = Step::ALL.iter().position(|s| *s == step).unwrap_or(0);
     let irradiance = (session.answers().map().any()).filter(|_| session.survey().is_some());
     toolbar::show(
@@ -227,7 +257,7 @@ pub fn show(
     }
     let cross = session.cross().filter(|_| has_line);
     let at = (shown, cross);
-    picture(ui, session, state, layers, at, chosen, commands)
+    picture(ui, session, state, layers, at, panels, commands)
 }
 
 /// The map that is seen, and the one against the limits where that is to be seen.
@@ -280,9 +310,11 @@ fn picture(
     state: &mut State,
     layers: Layers,
     (shown, cross): (Shown<'_>, Option<Point>),
-    chosen: &mut Option<Thing>,
+    panels: &mut super::panels::State,
     commands: &mut Vec<Command>,
 ) -> Rect {
+    let reading = super::panels::readings::chosen(panels, session);
+    let chosen = &mut panels.chosen;
     let preferences = session.preferences();
     let drawing = drawing(session, state, layers, shown);
     let scene = match state.scene.take().filter(|scene| scene.is_of(session)) {
@@ -295,6 +327,7 @@ fn picture(
         [Handle {
             key: Grip::Cross,
             at,
+            reach: 0.0,
         }]
     });
     if let Some(at) = cross {
@@ -318,12 +351,14 @@ fn picture(
         fit: std::mem::take(&mut state.fit),
     };
     let seen = view.show(ui);
+    marks::paint(ui, &seen.transform, session, reading);
     if let Some(at) = cross {
         cross::paint(ui, &seen.transform, session, at);
     }
     readout::remember(ui, seen.hover);
     match seen.hovered_handle.filter(|_| seen.response.clicked()) {
         Some(Grip::Thing(thing)) => *chosen = Some(thing),
+        Some(Grip::Part(group, _)) => *chosen = Some(Thing::Sites(group)),
         Some(Grip::Cross) => state.cross.is_chosen = true,
         None => {
             if let Some(at) = seen.clicked {
@@ -333,28 +368,19 @@ fn picture(
             }
         }
     }
-    match seen.drag {
-        Some(Drag {
-            target: Grip::Cross,
-            at,
-            phase,
-        }) => {
-            state.cross.dragged(session, at, phase, commands);
+    if let Some(Drag { target, at, phase }) = seen.drag {
+        match target.thing(at) {
+            None => state.cross.dragged(session, at, phase, commands),
+            Some((target, at)) => {
+                drags::moved(
+                    session.station(),
+                    state,
+                    Drag { target, at, phase },
+                    commands,
+                );
+                *chosen = Some(target);
+            }
         }
-        Some(Drag {
-            target: Grip::Thing(target),
-            at,
-            phase,
-        }) => {
-            drags::moved(
-                session.station(),
-                state,
-                Drag { target, at, phase },
-                commands,
-            );
-            *chosen = Some(target);
-        }
-        None => {}
     }
     seen.response.rect
 }

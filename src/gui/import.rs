@@ -133,7 +133,7 @@ fn cut(ui: &mut Ui, import: &Import, commands: &mut Vec<Command>) {
     };
     choose(
         ui,
-        "Cells parted by",
+        "Separator",
         &mut wanted.separator,
         name,
         [',', ';', '\t'],

@@ -51,7 +51,7 @@ pub fn look(role: Role, theme: Theme) -> Look {
         Role::KeepOut => ([122, 30, 22], [255, 176, 164]),
         Role::Position => ([12, 60, 122], [166, 208, 255]),
         Role::Reading => ([14, 76, 72], [160, 232, 222]),
-        Role::Below | Role::NotProven | Role::Inside | Role::Above => {
+        Role::Below | Role::NotProven | Role::Inside | Role::Above | Role::Border => {
             ([26, 26, 26], [240, 240, 240])
         }
         Role::ReadingLeftOut | Role::Extrapolated => ([78, 70, 56], [214, 206, 190]),
@@ -121,6 +121,10 @@ pub fn look(role: Role, theme: Theme) -> Look {
         },
         Role::Below | Role::Above | Role::Inside => Look {
             width: 1.2,
+            ..plain
+        },
+        Role::Border => Look {
+            width: 2.0,
             ..plain
         },
         Role::NotProven => Look {

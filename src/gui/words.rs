@@ -5,7 +5,6 @@ use crate::assess::{Answer, Lies, Spot};
 use crate::files::Preferences;
 use crate::record::scale_name;
 use crate::station::{GoverningRule, Station, Survey};
-use crate::units::fixed;
 
 /// A survey in a list: its name and, where the name does not say it, its date.
 pub fn survey(survey: &Survey) -> String {
@@ -145,10 +144,7 @@ pub fn verdict(verdict: Verdict) -> &'static str {
 /// `Not proven: lower limit 112.5, upper 180`.
 fn limits_line(judged: &Judged, preferences: &Preferences) -> String {
     let unit = preferences.irradiance_unit;
-    let said = |e: f64| {
-        let text = fixed(unit.from_mw_cm2(e), 4);
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    };
+    let said = |e: f64| unit.exact(e);
     let upper = (judged.hottest.as_ref())
         .map_or_else(String::new, |h| format!(", upper {}", said(h.limit.value)));
     let mut text = format!(

@@ -95,6 +95,7 @@ pub fn propose(
         )
     })?;
     let mut taken: Vec<String> = station.positions().into_iter().map(|p| p.name).collect();
+    taken.extend(station.all_sites().into_iter().map(|site| site.name));
     let tells =
         |next: &&Next| next.gain >= LEAST_GAIN * assured && next.gain > TOLD * next.gain_error;
     let positions = chosen

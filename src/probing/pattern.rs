@@ -12,8 +12,35 @@ use crate::units::LengthUnit;
 const MOST: usize = 2_000;
 /// A seat farther from its site or from the rim than this is none of it, mm.
 const REACH: f64 = 50.0;
-/// So many meshes of the raster a place moves where its nearest point of the raster has no room.
+/// So many meshes of the snap grid a place moves where its nearest point of the grid has no room.
 const MESHES: f64 = 2.0;
+
+/// Where one more position lies best: where a detector can sit, as far from those there are already as can be, on whole half
+/// millimetres; the fixture's middle without any.
+pub fn free_place(station: &Station, there: &[Position]) -> Point {
+    const ALONG: f64 = 60.0;
+    let fixture = station.fixture.footprint();
+    let middle = fixture.middle();
+    if there.is_empty() {
+        return middle;
+    }
+    let body = station.plan_radiometer().map(|r| &r.body);
+    let seats = station.seats();
+    let (width, depth) = fixture.shape.size();
+    let rounded = |p: Point| Point::new((2.0 * p.x).round() / 2.0, (2.0 * p.y).round() / 2.0);
+    let away = |p: Point| {
+        let apart = there.iter().map(|other| other.at.distance(p));
+        apart.fold(f64::INFINITY, f64::min)
+    };
+    fixture
+        .lattice(width.max(depth) / ALONG)
+        .into_iter()
+        .map(rounded)
+        .filter(|p| seats.is_free(*p, body))
+        .map(|p| (p, away(p)))
+        .reduce(|best, next| if next.1 > best.1 { next } else { best })
+        .map_or(middle, |(p, _)| p)
+}
 
 /// How positions are laid out.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -161,9 +188,13 @@ fn not_too_many(count: usize) -> Result<(), NoAnswer> {
     }
 }
 
-type Named = Vec<(String, Point)>;
+/// What stands before each name that is made here, so that no position is called as a site is.
+pub const BEFORE: &str = "P-";
 
-fn staggered(station: &Station, columns: u32, rows: u32, margin: f64) -> Result<Named, NoAnswer> {
+/// Places of a pattern, each with its row or ring.
+type InRows = Vec<(u32, Point)>;
+
+fn staggered(station: &Station, columns: u32, rows: u32, margin: f64) -> Result<InRows, NoAnswer> {
     if columns < 2 || rows == 0 {
         return Err(missing(
             "Staggered rows need two columns and one row at least; type more",
@@ -188,14 +219,13 @@ fn staggered(station: &Station, columns: u32, rows: u32, margin: f64) -> Result<
             let odd = row % 2;
             (0..columns - odd).map(move |column| {
                 let x = bounds.min.x + step_x * (f64::from(column) + 0.5 * f64::from(odd));
-                let name = format!("{}{}", row_letters(row), column + 1);
-                (name, Point::new(x, y(row)))
+                (row, Point::new(x, y(row)))
             })
         })
         .collect())
 }
 
-fn ringed(centre: Point, rings: u32, first: u32, radius: f64) -> Result<Named, NoAnswer> {
+fn ringed(centre: Point, rings: u32, first: u32, radius: f64) -> Result<InRows, NoAnswer> {
     above_zero("radius", radius)?;
     if rings == 0 || first == 0 {
         return Err(missing(
@@ -208,25 +238,27 @@ fn ringed(centre: Point, rings: u32, first: u32, radius: f64) -> Result<Named, N
         k.saturating_mul(n.saturating_mul(n + 1) / 2)
             .saturating_add(1),
     )?;
-    let mut all = vec![(format!("{}1", row_letters(0)), centre)];
+    let mut all = vec![(0, centre)];
     for ring in 1..=rings {
         let count = first * ring;
         let r = radius * f64::from(ring) / f64::from(rings);
         all.extend((0..count).map(|i| {
             let angle = std::f64::consts::TAU * f64::from(i) / f64::from(count);
             let at = Point::new(centre.x + r * angle.cos(), centre.y + r * angle.sin());
-            (format!("{}{}", row_letters(ring), i + 1), at)
+            (ring, at)
         }));
     }
     Ok(all)
 }
 
-/// Each place on the raster; one where no detector can sit moves to the next point of the raster where
-/// it can, or is left out.
-fn seated(seating: &Seating<'_>, wanted: Named) -> Result<Made, NoAnswer> {
+/// Each place on the snap grid; one where no detector can sit moves to the next point of the grid where
+/// it can, or is left out. Names count those that are left, so that no name is missing.
+fn seated(seating: &Seating<'_>, wanted: InRows) -> Result<Made, NoAnswer> {
     let mut made = Made::default();
     let mut taken: Vec<Point> = Vec::new();
-    for (name, at) in wanted {
+    // letters of the rows so far, the row that was last, positions in it
+    let (mut letters, mut last, mut count) = (0, None, 0);
+    for (row, at) in wanted {
         seating.may_go_on()?;
         let snapped = seating.snapped(at);
         let seat = if seating.is_free(snapped) {
@@ -234,7 +266,7 @@ fn seated(seating: &Seating<'_>, wanted: Named) -> Result<Made, NoAnswer> {
         } else if snapped == at {
             None
         } else {
-            // only the raster was in the way: where its nearest point is a hair too far out, the next one inward is
+            // only the snap grid barred it: where its nearest point is a hair too far out, the next one inward is
             // a mesh away, in a corner two
             let reach = MESHES * seating.mesh();
             seating.nearest(at, reach).filter(|_| seating.is_free(at))
@@ -242,6 +274,11 @@ fn seated(seating: &Seating<'_>, wanted: Named) -> Result<Made, NoAnswer> {
         match seat {
             Some(seat) if !taken.contains(&seat) => {
                 taken.push(seat);
+                if last != Some(row) {
+                    (letters, last, count) = (letters + 1, Some(row), 0);
+                }
+                count += 1;
+                let name = format!("{BEFORE}{}{count}", row_letters(letters - 1));
                 made.positions.push(Position { name, at: seat });
             }
             _ => made.left_out += 1,
@@ -269,8 +306,8 @@ fn at_sites(seating: &Seating<'_>, station: &Station) -> Result<Made, NoAnswer> 
             continue;
         };
         let wanted = match site.name.trim() {
-            "" => format!("S{}", i + 1),
-            name => name.to_owned(),
+            "" => format!("{BEFORE}{}", i + 1),
+            name => format!("{BEFORE}{}", name.strip_prefix("S-").unwrap_or(name)),
         };
         let name = free(&wanted, &made.positions);
         made.beside_site += usize::from(!site.footprint.contains(at));
@@ -336,7 +373,7 @@ fn along_rim(seating: &Seating<'_>, station: &Station, spacing: f64) -> Result<M
         seating.may_go_on()?;
         match seat {
             Some(at) => {
-                let name = format!("R{}", made.positions.len() + 1);
+                let name = format!("{BEFORE}R{}", made.positions.len() + 1);
                 made.positions.push(Position { name, at });
             }
             None => made.left_out += 1,

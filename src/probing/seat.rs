@@ -64,7 +64,7 @@ impl<'a> Seating<'a> {
         self.progress.check()?;
         if self.is_spent() {
             return Err(NoAnswer::Missing(
-                "Looking for room for the detector takes too long here; choose a coarser raster, a wider spacing or \
+                "Looking for room for the detector takes too long here; choose a coarser snap grid, a wider spacing or \
                  fewer positions"
                     .into(),
             ));

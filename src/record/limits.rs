@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::figures::{PlaceRecord, maybe, rounded};
 use crate::assess::limits::{Counts, Judged, Line, Outlook, Scale, Side, Terms, Verdict, Window};
+use crate::units::IrradianceUnit;
 
 /// The limits of a station and what follows from them for a survey.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -260,7 +261,10 @@ impl LimitsRecord {
                 hottest_mj_cm2: rounded(d.hottest),
             }),
             verdict: judged.map(|j| j.verdict.words()),
-            reasons: judged.map_or_else(Vec::new, |j| j.reasons(&said_mw_cm2)),
+            reasons: judged.map_or_else(Vec::new, |j| {
+                let exact = |e| IrradianceUnit::MilliwattPerCm2.exact_with_unit(e);
+                j.reasons(&j.saying(&said_mw_cm2, &exact))
+            }),
             headroom_lower_percent: judged.and_then(|j| headroom(&j.coldest)),
             headroom_upper_percent: judged.and_then(|j| headroom(j.hottest.as_ref()?)),
             fading: judged.map(|j| FadingRecord {

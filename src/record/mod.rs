@@ -68,11 +68,8 @@ pub struct ModelRecord {
 /// One family tried.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CandidateRecord {
-    /// Its name, for scripts.
+    /// Its name, the one that screen and pages say.
     pub name: &'static str,
-    /// The same for people.
-    #[serde(skip)]
-    pub words: &'static str,
     /// Error at positions left out, percent.
     pub holdout_rms_percent: f64,
     /// The same at the outer ring, all of it left out at once; `null` where positions inside are too few.
@@ -217,17 +214,8 @@ pub fn governing_words(governing: &Governing) -> String {
     }
 }
 
-/// The name in records of a family that was tried, more closely than what a document can ask for.
-pub fn candidate_name(family: FieldFamily) -> &'static str {
-    match family {
-        FieldFamily::RoundFace => "round lobes on the face",
-        FieldFamily::RoundOpen => "round lobes anywhere",
-        FieldFamily::LeaningFace => "leaning lobes and an arc",
-        other => family_name(other.into()),
-    }
-}
-
-/// A model that was tried, as it is said to people.
+/// The name of a family that was tried, on the screen, on paper and in records: more closely than what a document can
+/// ask for.
 pub fn candidate_words(family: FieldFamily) -> &'static str {
     match family {
         FieldFamily::RoundFace => "round beams from the face",
@@ -259,8 +247,7 @@ impl VerdictRecord {
                     .scores
                     .iter()
                     .map(|score| CandidateRecord {
-                        name: candidate_name(score.family),
-                        words: candidate_words(score.family),
+                        name: candidate_words(score.family),
                         holdout_rms_percent: rounded(score.rms_percent),
                         outer_ring_rms_percent: maybe(score.outer_ring_rms_percent),
                         holdout_log_density: maybe(score.log_density),

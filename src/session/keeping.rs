@@ -242,7 +242,7 @@ impl Session {
             format!(". {who} has the file open too")
         });
         self.notice = Some(Notice::done(format!(
-            "{changes} taken up and not saved yet{damaged}. {mend}{}",
+            "{changes} restored and not saved yet{damaged}. {mend}{}",
             others.unwrap_or_default()
         )));
     }
@@ -294,7 +294,7 @@ fn look(drive: &Drive, folder: &Path, run: &str) -> Looked {
 }
 
 /// What undo calls a step of an earlier session that was no edit.
-const TAKEN_UP: &str = "work of an earlier session, taken up";
+const TAKEN_UP: &str = "work of an earlier session, restored";
 
 /// The changes of a journal made again, each a step of undo, and how many could be. Where the file holds
 /// the document as it was on the way, the program had saved it before it ended: then that is what is

@@ -4,11 +4,11 @@
 use std::sync::Arc;
 
 use super::colour::{ColourMap, ColourScale};
-use super::drawing::{Anchor, Item, Role};
+use super::drawing::{Anchor, Drawing, Item, Role};
 use super::text;
-use crate::assess::limits::{Class, Terms, against};
+use crate::assess::limits::{Class, Margins, Terms, against};
 use crate::field::{Contour, Raster, contours};
-use crate::geometry::Point;
+use crate::geometry::{Bounds, Footprint, Point};
 
 /// A map with the class of each place.
 #[derive(Debug, Clone, PartialEq)]
@@ -17,13 +17,18 @@ pub struct Against {
     pub raster: Arc<Raster>,
     /// Where the field itself equals a limit.
     pub lines: Vec<Contour>,
+    /// Where one class ends and another begins.
+    pub borders: Vec<Vec<Point>>,
 }
 
-/// What the patterns mean, for people.
-pub const LEGEND: &str = "Against the limits, each place by itself with 95 % confidence. Level strokes: below the lower limit; slanting strokes: not proven; clear: inside; crossed strokes: above the upper limit; lines: where the field itself equals a limit.";
+/// Nodes along the longer side between which classes are told apart: finer than a line on the screen or on paper is wide.
+const FINE: usize = 600;
 
 /// Font size of a class's word, a share of the picture's extent, as large as a window makes it.
 const WORD: f64 = 0.03;
+
+/// Points along the longer side of which small areas are made.
+const KEPT: usize = 150;
 
 /// A class with a smaller share of the map is a small area.
 const SMALL: f64 = 0.15;
@@ -32,21 +37,105 @@ fn number(class: Class) -> f64 {
     Class::ALL.iter().position(|c| *c == class).unwrap_or(0) as f64
 }
 
+fn role_of(class: Class) -> Role {
+    match class {
+        Class::Below => Role::Below,
+        Class::NotProven => Role::NotProven,
+        Class::Inside => Role::Inside,
+        Class::Above => Role::Above,
+    }
+}
+
+/// Other values on the nodes of a raster.
+fn with(raster: &Raster, values: Vec<f64>) -> Raster {
+    Raster {
+        uncertainty: vec![f64::NAN; values.len()],
+        extrapolated: vec![false; values.len()],
+        irradiance: values,
+        ..*raster
+    }
+}
+
+/// The classes on a finer raster, from margins that change evenly from node to node; at the rim, where a node is missing,
+/// from those that are there.
+fn finer(raster: &Raster, outline: &Footprint, margins: &[Option<Margins>]) -> Raster {
+    let cells = (raster.columns.max(raster.rows) - 1).max(1);
+    let parts = FINE.div_ceil(cells).max(1);
+    let along = |nodes: usize| (nodes.max(1) - 1) * parts + 1;
+    let (columns, rows) = (along(raster.columns), along(raster.rows));
+    let mut fine = Raster {
+        columns,
+        rows,
+        step_x: raster.step_x / parts as f64,
+        step_y: raster.step_y / parts as f64,
+        ..with(raster, vec![f64::NAN; columns * rows])
+    };
+    // node before, share of the way to the next, and the next
+    let between = |i: usize, nodes: usize| {
+        let node = i / parts;
+        let share = (i % parts) as f64 / parts as f64;
+        (node, share, (node + 1).min(nodes - 1))
+    };
+    for row in 0..rows {
+        let (front, up, back) = between(row, raster.rows);
+        for column in 0..columns {
+            let at = fine.node(column, row);
+            if outline.signed_distance(at) > 1e-6 {
+                continue;
+            }
+            let (left, over, right) = between(column, raster.columns);
+            let corners = [
+                (left, front, (1.0 - over) * (1.0 - up)),
+                (right, front, over * (1.0 - up)),
+                (left, back, (1.0 - over) * up),
+                (right, back, over * up),
+            ];
+            let mut sum = (0.0, [0.0; 3]);
+            for (c, r, weight) in corners {
+                let Some(m) = margins[r * raster.columns + c].filter(|_| weight > 0.0) else {
+                    continue;
+                };
+                sum.0 += weight;
+                for (sum, margin) in sum.1.iter_mut().zip([m.below, m.inside, m.above]) {
+                    *sum += weight * margin;
+                }
+            }
+            if sum.0 > 0.0 {
+                let [below, inside, above] = sum.1.map(|s| s / sum.0);
+                let class = Margins {
+                    below,
+                    inside,
+                    above,
+                }
+                .class();
+                fine.irradiance[row * columns + column] = number(class);
+            }
+        }
+    }
+    fine
+}
+
 impl Against {
-    /// From a map with its uncertainties; `calibration` is the relative standard uncertainty of the scale.
-    pub fn new(raster: &Raster, terms: &Terms, calibration: Option<f64>) -> Self {
-        let classes = against(raster, terms, calibration);
-        let numbers = classes.iter().map(|c| c.map_or(f64::NAN, number)).collect();
+    /// From a map with its uncertainties over an outline; `calibration` is the relative standard uncertainty of the scale.
+    /// The field is smooth, so between nodes the margins of the classes are, too, and the classes end where they say.
+    pub fn new(
+        raster: &Raster,
+        outline: &Footprint,
+        terms: &Terms,
+        calibration: Option<f64>,
+    ) -> Self {
+        let margins = against(raster, terms, calibration);
         let mut levels = vec![terms.lower.value];
         levels.extend(terms.upper.as_ref().map(|u| u.value));
+        let of: [fn(&Margins) -> f64; 3] = [|m| m.below, |m| m.inside, |m| m.above];
+        let borders = of.into_iter().flat_map(|of| {
+            let values = margins.iter().map(|m| m.as_ref().map_or(f64::NAN, of));
+            contours(&with(raster, values.collect()), &[0.0])
+        });
         Self {
             lines: contours(raster, &levels),
-            raster: Arc::new(Raster {
-                irradiance: numbers,
-                uncertainty: vec![f64::NAN; raster.irradiance.len()],
-                extrapolated: vec![false; raster.irradiance.len()],
-                ..raster.clone()
-            }),
+            borders: borders.map(|line| line.points).collect(),
+            raster: Arc::new(finer(raster, outline, &margins)),
         }
     }
 
@@ -81,45 +170,40 @@ impl Against {
         value.is_finite().then(|| Class::ALL[*value as usize])
     }
 
-    /// The nodes of classes that take up little of the map: what texts should not cover.
+    /// Points of classes that take up little of the map, as many over its longer side as [`KEPT`]: what texts should not
+    /// cover.
     pub(super) fn small(&self) -> Vec<Point> {
         let r = &self.raster;
+        let every = (r.columns.max(r.rows) / KEPT).max(1);
+        let places: Vec<(Point, f64)> = (0..r.rows)
+            .step_by(every)
+            .flat_map(|row| (0..r.columns).step_by(every).map(move |c| (c, row)))
+            .map(|(c, row)| (r.node(c, row), r.irradiance[row * r.columns + c]))
+            .collect();
         let of = |class| {
-            let n = number(class);
-            let own = (0..r.irradiance.len()).filter(move |&i| r.irradiance[i] == n);
-            own.map(|i| {
-                let (column, row) = ((i % r.columns) as f64, (i / r.columns) as f64);
-                Point::new(r.origin.x + column * r.step_x, r.origin.y + row * r.step_y)
-            })
-            .collect::<Vec<_>>()
+            let own = places.iter().filter(|(_, n)| *n == number(class));
+            own.map(|(at, _)| *at).collect::<Vec<_>>()
         };
-        let most = SMALL * r.irradiance.iter().filter(|v| v.is_finite()).count() as f64;
+        let most = SMALL * places.iter().filter(|(_, n)| n.is_finite()).count() as f64;
         let each = Class::ALL.into_iter().map(of);
         each.filter(|own| (own.len() as f64) < most)
             .flatten()
             .collect()
     }
 
-    /// The patterns, and a word in the middle of the largest piece of each class.
+    /// The patterns, the borders, and a word in the middle of the largest piece of each class.
     pub(super) fn items(&self, extent: f64) -> Vec<Item> {
-        let mut items = Vec::new();
-        let spacing = extent / 42.0;
-        for (class, role, slants) in [
-            (Class::Below, Role::Below, &[0.0][..]),
-            (Class::NotProven, Role::NotProven, &[45.0][..]),
-            (Class::Above, Role::Above, &[45.0, -45.0][..]),
-        ] {
-            for slant in slants {
-                items.extend(self.strokes(class, role, *slant, spacing));
+        let mut items = self.patterns(extent);
+        items.extend(self.borders.iter().map(|border| {
+            let closed = border.len() > 2 && border.first() == border.last();
+            Item::Path {
+                points: border[..border.len() - usize::from(closed)].to_vec(),
+                closed,
+                role: Role::Border,
             }
-        }
+        }));
         for class in Class::ALL {
-            let role = match class {
-                Class::Below => Role::Below,
-                Class::NotProven => Role::NotProven,
-                Class::Inside => Role::Inside,
-                Class::Above => Role::Above,
-            };
+            let role = role_of(class);
             // a word only where its plate leaves enough of the area to be seen
             let half = 0.5 * WORD * text::width(class.words(), 1.0) + WORD;
             if let Some(at) = self.middle(class, half * extent) {
@@ -129,6 +213,52 @@ impl Against {
                     anchor: Anchor::Centre,
                     role,
                 });
+            }
+        }
+        items
+    }
+
+    /// A piece of one class alone, `width` x `depth` mm, as it is drawn on a map of `extent` mm: for a key.
+    pub(super) fn swatch(class: Class, width: f64, depth: f64, extent: f64) -> Drawing {
+        let bounds = Bounds {
+            min: Point::new(0.0, 0.0),
+            max: Point::new(width, depth),
+        };
+        let nodes = 2 * 2;
+        let piece = Self {
+            raster: Arc::new(Raster {
+                columns: 2,
+                rows: 2,
+                origin: bounds.min,
+                step_x: width,
+                step_y: depth,
+                height: 0.0,
+                irradiance: vec![number(class); nodes],
+                uncertainty: vec![f64::NAN; nodes],
+                extrapolated: vec![false; nodes],
+            }),
+            lines: Vec::new(),
+            borders: Vec::new(),
+        };
+        let mut items = vec![Item::Field {
+            raster: piece.raster.clone(),
+            scale: Self::scale(),
+        }];
+        items.extend(piece.patterns(extent));
+        Drawing { bounds, items }
+    }
+
+    /// The strokes of all classes.
+    fn patterns(&self, extent: f64) -> Vec<Item> {
+        let mut items = Vec::new();
+        let spacing = extent / 42.0;
+        for (class, slants) in [
+            (Class::Below, &[0.0][..]),
+            (Class::NotProven, &[45.0][..]),
+            (Class::Above, &[45.0, -45.0][..]),
+        ] {
+            for slant in slants {
+                items.extend(self.strokes(class, role_of(class), *slant, spacing));
             }
         }
         items
@@ -257,7 +387,77 @@ mod tests {
                 extrapolated: vec![false; n],
             }),
             lines: Vec::new(),
+            borders: Vec::new(),
         }
+    }
+
+    /// A field that grows along x by 1 mW/cm² a mm from 60, with bounds 1 mW/cm² away, on a disk.
+    #[test]
+    fn classes_end_in_lines_where_the_bounds_cross_the_limits() {
+        use crate::assess::limits::{Line, Scale};
+        use crate::geometry::Shape;
+        let outline = Footprint::new(Shape::Circle { diameter: 60.0 }, Point::new(30.0, 30.0));
+        let nodes = 31;
+        let at = |i: usize| Point::new(2.0 * (i % nodes) as f64, 2.0 * (i / nodes) as f64);
+        let irradiance: Vec<f64> = (0..nodes * nodes)
+            .map(|i| match outline.contains(at(i)) {
+                true => 60.0 + at(i).x,
+                false => f64::NAN,
+            })
+            .collect();
+        let raster = Raster {
+            columns: nodes,
+            rows: nodes,
+            origin: Point::new(0.0, 0.0),
+            step_x: 2.0,
+            step_y: 2.0,
+            height: 0.0,
+            uncertainty: irradiance.iter().map(|e| 0.01 * e).collect(),
+            extrapolated: vec![false; irradiance.len()],
+            irradiance,
+        };
+        let limit = |value| Line {
+            value,
+            written: value,
+            scale: Scale::Relative,
+        };
+        let terms = Terms {
+            least: 80.0,
+            least_from: String::new(),
+            exposure_s: None,
+            effective_s: None,
+            safety_factor_percent: 0.0,
+            lower: limit(80.0),
+            upper: Some(limit(100.0)),
+            warnings: Vec::new(),
+        };
+        let against = Against::new(&raster, &outline, &terms, None);
+        // one-sided 95 %, 1.645 of one percent, beyond or within a limit
+        let away = (1.644_853_6f64 * 0.01).exp();
+        let wanted = [80.0 / away, 80.0 * away, 100.0 / away, 100.0 * away].map(|e| e - 60.0);
+        assert_eq!(against.borders.len(), 4, "{:?}", against.borders);
+        for x in wanted {
+            let is_it = |line: &&Vec<Point>| line.iter().all(|p| (p.x - x).abs() < 0.05);
+            let line = against.borders.iter().find(is_it);
+            let ends = line.map(|l| (l[0].y - l[l.len() - 1].y).abs());
+            // from rim to rim but for a mesh at either end
+            let chord = 2.0 * (30.0f64.powi(2) - (x - 30.0).powi(2)).sqrt();
+            assert!(ends.is_some_and(|e| e > chord - 8.0), "{x}: {ends:?}");
+        }
+        // what is painted ends in the same places, to a part of a line's width
+        let fine = &against.raster;
+        assert!(fine.step_x <= 0.11 && fine.columns >= FINE);
+        for (x, before, after) in [
+            (wanted[0], Class::Below, Class::NotProven),
+            (wanted[1], Class::NotProven, Class::Inside),
+            (wanted[3], Class::NotProven, Class::Above),
+        ] {
+            assert_eq!(against.at(Point::new(x - 0.15, 30.0)), Some(before));
+            assert_eq!(against.at(Point::new(x + 0.15, 30.0)), Some(after));
+        }
+        // up to the rim, and not beyond it
+        assert_eq!(against.at(Point::new(30.0, 59.9)), Some(Class::Inside));
+        assert_eq!(against.at(Point::new(1.0, 50.0)), None);
     }
 
     #[test]

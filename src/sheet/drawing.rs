@@ -44,6 +44,8 @@ pub enum Role {
     Inside,
     /// Above the upper limit.
     Above,
+    /// Where one of these four ends and another begins.
+    Border,
     /// The coldest spot.
     Coldest,
     /// The hottest spot.

@@ -62,7 +62,7 @@ fn round_step(extent: f64, most: f64) -> f64 {
 }
 
 /// Multiples of a round step from `low` to `high`.
-fn round_values(low: f64, high: f64, most: f64) -> Vec<f64> {
+pub(super) fn round_values(low: f64, high: f64, most: f64) -> Vec<f64> {
     let step = round_step(high - low, most);
     let from = (low / step - 1e-9).ceil() as i64;
     let to = (high / step + 1e-9).floor() as i64;
@@ -144,14 +144,14 @@ fn axes(page: &mut Page, placed: &Placed, unit: LengthUnit) {
     page.text(
         frame.right(),
         frame.bottom() + 7.0,
-        format!("x in {symbol}"),
+        format!("x, {symbol}"),
         TICK,
         Align::Right,
     );
     page.text(
         frame.x,
         frame.y - 1.4,
-        format!("y in {symbol}"),
+        format!("y, {symbol}"),
         TICK,
         Align::Left,
     );

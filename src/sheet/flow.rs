@@ -1,5 +1,5 @@
-//! Matter that runs down a page and on to the next: each page gets the title block at its top and
-//! "page x of y" at its foot.
+//! Matter that runs down a page and on to the next: each page gets the title block at its top, whole on the first and in
+//! short on the others, and "page x of y" at its foot.
 
 use super::cautions::{CAUTIONS, RESPONSIBILITY, TITLE};
 use super::page::{Align, Frame, Page, PageItem, PaperSize};
@@ -20,6 +20,14 @@ const INDENT: f64 = 4.0;
 const BEFORE_BOX: f64 = 1.5;
 const AFTER_BOX: f64 = 2.5;
 
+/// From one block of a table to the one beside it.
+const BETWEEN: f64 = 5.0;
+/// Rows of a table that stand with its heading at least.
+const TOGETHER: usize = 3;
+
+/// A figure that waits for a page with room.
+type Waiting<'a> = (f64, Box<dyn FnOnce(&mut Flow<'a>) + 'a>);
+
 pub(super) struct Flow<'a> {
     paper: PaperSize,
     title: &'a Title,
@@ -28,8 +36,12 @@ pub(super) struct Flow<'a> {
     page: Page,
     /// Where the next thing may begin, mm.
     pub(super) y: f64,
-    /// Where matter begins on each page.
+    /// Where matter begins on this page.
     top: f64,
+    /// In their order.
+    waiting: Vec<Waiting<'a>>,
+    /// Which part of each page before this one is filled.
+    filled: Vec<f64>,
 }
 
 impl<'a> Flow<'a> {
@@ -42,6 +54,8 @@ impl<'a> Flow<'a> {
             page: Page::new(paper),
             y: 0.0,
             top: 0.0,
+            waiting: Vec::new(),
+            filled: Vec::new(),
         };
         flow.begin();
         flow
@@ -49,7 +63,12 @@ impl<'a> Flow<'a> {
 
     fn begin(&mut self) {
         let (left, right) = (self.left(), self.right());
-        self.top = self.title.put(&mut self.page, left, right, 10.0) + 3.0;
+        let bottom = if self.pages.is_empty() {
+            self.title.put(&mut self.page, left, right, 10.0)
+        } else {
+            self.title.put_later(&mut self.page, left, right, 10.0)
+        };
+        self.top = bottom + 3.0;
         self.y = self.top;
     }
 
@@ -73,9 +92,68 @@ impl<'a> Flow<'a> {
 
     /// Goes on to the next page.
     pub(super) fn next_page(&mut self) {
+        self.filled.push(self.share());
         self.pages
             .push(std::mem::replace(&mut self.page, Page::new(self.paper)));
         self.begin();
+        while let Some((height, _)) = self.waiting.first()
+            && (self.room() >= *height || self.y == self.top)
+        {
+            let (_, matter) = self.waiting.remove(0);
+            matter(self);
+        }
+    }
+
+    /// Which part of this page is filled.
+    fn share(&self) -> f64 {
+        (self.y - self.top) / (self.page.height - FOOT - self.top)
+    }
+
+    /// How full the emptiest page is, from 0 to 1, once all is written.
+    pub(super) fn emptiest(&self) -> f64 {
+        self.filled.iter().copied().fold(self.share(), f64::min)
+    }
+
+    /// Height of matter on a further page, mm.
+    pub(super) fn empty_page(&self) -> f64 {
+        // its short title is lower than any whole one
+        self.page.height - FOOT - self.top
+    }
+
+    /// A label with ruled lines to write on, so high.
+    pub(super) fn line_to_write_on(&mut self, label: &str, height: f64) {
+        self.need(height);
+        let (left, right) = (self.left(), self.right());
+        self.y += 6.5;
+        let after = text::width(label, SIZE) + 3.0;
+        let y = self.y;
+        self.page.text(left, y, label, SIZE, Align::Left);
+        self.page
+            .line([left + after, y + 0.6], [right, y + 0.6], 0.15);
+        let lines = ((height - 6.5) / 7.0).max(0.0) as usize;
+        for _ in 0..lines {
+            self.y += 7.0;
+            let y = self.y + 0.6;
+            self.page.line([left, y], [right, y], 0.15);
+        }
+        self.y += 2.0;
+    }
+
+    /// A figure of some height: here where there is room for it, else at the top of the next page that has, and what
+    /// comes after it goes on here.
+    pub(super) fn figure(&mut self, height: f64, matter: impl FnOnce(&mut Self) + 'a) {
+        if self.waiting.is_empty() && (self.room() >= height || self.y == self.top) {
+            matter(self);
+        } else {
+            self.waiting.push((height, Box::new(matter)));
+        }
+    }
+
+    /// Pages for all figures that still wait.
+    pub(super) fn place_figures(&mut self) {
+        while !self.waiting.is_empty() {
+            self.next_page();
+        }
     }
 
     /// Goes on to the next page unless that much height is left or the page is still empty.
@@ -147,18 +225,73 @@ impl<'a> Flow<'a> {
 
     /// A table; its heading is written again on each page.
     pub(super) fn table(&mut self, table: &Table) {
-        let fitted = table.fitted(self.left(), self.right());
+        self.table_in(table, 1);
+    }
+
+    /// A table in blocks beside one another, each read from top to bottom before the next.
+    pub(super) fn table_in(&mut self, table: &Table, blocks: usize) {
+        let (left, right) = (self.left(), self.right());
+        let n = blocks.max(1) as f64;
+        let width = (right - left - BETWEEN * (n - 1.0)) / n;
+        let fitted: Vec<_> = (0..blocks.max(1))
+            .map(|block| left + block as f64 * (width + BETWEEN))
+            .map(|x| table.fitted(x, x + width))
+            .collect();
+        let (all, heading) = (table.rows.len(), fitted[0].heading_height());
         self.y += 1.0;
-        for row in 0..table.rows.len() {
-            let heading = fitted.heading_height();
-            let height = fitted.row_height(row);
-            self.need(if row == 0 { heading + height } else { height });
-            if row == 0 || self.y == self.top {
-                self.y = fitted.put_heading(&mut self.page, self.y);
+        let mut from = 0;
+        while from < all {
+            let each = (all - from).div_ceil(fitted.len());
+            let heights = (from..all).map(|row| fitted[0].row_height(row));
+            let fits = if fitted.len() == 1 {
+                let room = self.room() - heading;
+                let ends = heights.scan(0.0, |end, height| {
+                    *end += height;
+                    Some(*end)
+                });
+                ends.take_while(|end| *end <= room).count()
+            } else {
+                ((self.room() - heading) / heights.fold(1.0, f64::max)).max(0.0) as usize
+            };
+            if fits < each.min(TOGETHER) && self.y > self.top {
+                self.next_page();
+                continue;
             }
-            self.y = fitted.put_row(&mut self.page, row, self.y);
+            let each = each.min(fits.max(1));
+            let top = self.y;
+            for fitted in &fitted {
+                let rows = from..(from + each).min(all);
+                if rows.is_empty() {
+                    break;
+                }
+                let mut y = fitted.put_heading(&mut self.page, top);
+                from = rows.end;
+                for row in rows {
+                    y = fitted.put_row(&mut self.page, row, y);
+                }
+                self.y = self.y.max(y);
+            }
+            if from < all {
+                self.next_page();
+            }
         }
         self.y += 1.0;
+    }
+
+    /// Height of a heading with the beginning of a table, or the whole of a short one, below it, mm.
+    pub(super) fn beginning(&self, table: &Table, blocks: usize) -> f64 {
+        let n = blocks.max(1) as f64;
+        let width = (self.right() - self.left() - BETWEEN * (n - 1.0)) / n;
+        let fitted = table.fitted(self.left(), self.left() + width);
+        let rows = table.rows.len().div_ceil(blocks.max(1)).min(TOGETHER);
+        let rows: f64 = (0..rows).map(|row| fitted.row_height(row)).sum();
+        1.0 + fitted.heading_height() + rows
+    }
+
+    /// A heading with its table, the first rows on the same page.
+    pub(super) fn titled_table(&mut self, heading: &str, table: &Table) {
+        self.heading(heading, self.beginning(table, 1));
+        self.table(table);
     }
 
     /// What `matter` writes, inside a rim, on one page where it fits on one.

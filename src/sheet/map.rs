@@ -15,9 +15,12 @@ use crate::field::{Contour, Map, Raster, round_levels};
 use crate::station::Station;
 use crate::units::{IrradianceUnit, LengthUnit, fixed};
 
+mod budget;
 mod figures;
 mod limits;
+mod readings;
 mod title;
+mod trials;
 mod uncertainty;
 
 /// What the pages of a map are made of.
@@ -56,9 +59,44 @@ pub struct MapSheet<'a> {
 pub fn map_pages(sheet: &MapSheet<'_>) -> Vec<Page> {
     let survey = sheet.station.survey_at(sheet.answer.survey);
     let title = title::title(sheet, survey);
-    let mut flow = Flow::new(sheet.paper, &title, sheet.version);
-    figure(sheet, &mut flow);
-    limits::verdict(sheet, &mut flow);
+    let trials = trials::of(sheet);
+    let laid_out = |share: f64| {
+        let mut flow = Flow::new(sheet.paper, &title, sheet.version);
+        matter(sheet, trials.as_ref(), share * FIGURE, &mut flow);
+        flow
+    };
+    // figures a little smaller where a page would be all but empty
+    let mut best: Option<Flow<'_>> = None;
+    for share in [1.0, 0.92, 0.84, 0.76, 0.68] {
+        let flow = laid_out(share);
+        if best
+            .as_ref()
+            .is_none_or(|best| flow.emptiest() > best.emptiest())
+        {
+            best = Some(flow);
+        }
+        if best.as_ref().is_some_and(|best| best.emptiest() >= FULL) {
+            break;
+        }
+    }
+    best.map_or_else(Vec::new, Flow::finish)
+}
+
+/// Height of a figure beside the first, with its axes, mm: two stand on a page with what is said of them.
+const FIGURE: f64 = 96.0;
+/// What heading and sentences of a figure take, mm.
+const FIGURE_TEXT: f64 = 18.0;
+/// A page that is filled to less is looked on as all but empty.
+const FULL: f64 = 0.35;
+
+fn matter<'a>(
+    sheet: &'a MapSheet<'_>,
+    trials: Option<&'a trials::Ladder<'a>>,
+    room: f64,
+    flow: &mut Flow<'a>,
+) {
+    figure(sheet, flow);
+    limits::verdict(sheet, flow);
     flow.heading("Irradiance", 20.0);
     flow.pairs(&figures::figures(sheet));
     if !sheet.answer.warnings.is_empty() {
@@ -67,16 +105,19 @@ pub fn map_pages(sheet: &MapSheet<'_>) -> Vec<Page> {
             flow.point(warning);
         }
     }
+    limits::picture(sheet, room, flow);
+    uncertainty::picture(sheet, room, flow);
     if !sheet.answer.sites.is_empty() {
-        flow.heading("Sites, coldest first", 16.0);
-        flow.table(&figures::sites(sheet));
+        flow.titled_table("Sites, coldest first", &figures::sites(sheet));
     }
-    limits::picture(sheet, &mut flow);
-    uncertainty::picture(sheet, &mut flow);
-    flow.heading("How the field was made", 20.0);
-    figures::model(sheet, &mut flow);
-    flow::cautions(&mut flow);
-    flow.finish()
+    if let Some(ladder) = trials {
+        ladder.picture(0.7 * room, flow);
+    }
+    budget::table(sheet, flow);
+    figures::model(sheet, flow);
+    flow::cautions(flow);
+    readings::table(sheet, flow);
+    flow.place_figures();
 }
 
 /// What maps on the sheet show.

@@ -112,6 +112,19 @@ pub enum PageItem {
         /// mm.
         width: f64,
     },
+    /// A line through points, or an area when closed: of a diagram.
+    Path {
+        /// mm.
+        points: Vec<[f64; 2]>,
+        /// Whether the last point joins the first.
+        closed: bool,
+        /// Width of the line, mm; `None`: none.
+        line: Option<f64>,
+        /// Stroke and gap of the line, mm; `None`: drawn through.
+        dash: Option<(f64, f64)>,
+        /// Grey of the inside, 0 black, 255 white; `None`: nothing.
+        fill: Option<u8>,
+    },
     /// A rectangle.
     Rectangle {
         /// Where, mm.

@@ -10,7 +10,7 @@ use super::picture::{Layers, Picture};
 use super::table::{Column, Stand, Table};
 use super::title::{Title, radiometer_fields, source};
 use super::words::recorded;
-use crate::geometry::{Footprint, Point};
+use crate::geometry::Point;
 use crate::record::{PlanRecord, PositionRecord};
 use crate::station::Station;
 use crate::units::{IrradianceUnit, LengthUnit};
@@ -34,43 +34,37 @@ pub struct PlanSheet<'a> {
     pub version: &'a str,
 }
 
-/// The pages of a plan: title with lines to fill in, the drawing of the first height and the cautions, then a table; and
-/// for each further height its drawing and its table. Numbers and names are the same on drawing and table, and a number
-/// stands for one stop of the whole round.
+/// The pages of a plan: title with lines to fill in, the drawing and the cautions, then a table for each height. Numbers and
+/// names are the same on drawing and tables, and a number stands for one stop of the whole round.
 pub fn plan_pages(sheet: &PlanSheet<'_>) -> Vec<Page> {
     let title = title(sheet);
     let mut flow = Flow::new(sheet.paper, &title, sheet.version);
-    // the cautions stand on the first page, under the sentence below the drawing
-    let below = flow::cautions_height(&flow) + 18.0;
     let stops = &sheet.record.positions[..];
     let heights: Vec<_> = stops.chunk_by(|a, b| a.height_mm == b.height_mm).collect();
-    picture(
-        sheet,
-        heights.first().copied().unwrap_or_default(),
-        below,
-        &mut flow,
-    );
+    picture(sheet, &heights, &mut flow);
     flow::cautions(&mut flow);
     if stops.is_empty() {
         flow.paragraph("This plan has no positions yet: plan positions and heights first.");
     }
-    for (i, stops) in heights.into_iter().enumerate() {
-        if i > 0 {
-            flow.next_page();
-            picture(sheet, stops, 18.0, &mut flow);
-        }
-        flow.next_page();
+    for stops in heights {
         at_height(sheet, stops, &mut flow);
     }
     flow.finish()
 }
 
-/// The drawing of the stops at one height, with `below` mm left under it, and what it shows.
-fn picture(sheet: &PlanSheet<'_>, stops: &[PositionRecord], below: f64, flow: &mut Flow<'_>) {
+/// The drawing with the stops of the first height, and what it shows; the cautions have room below it.
+fn picture(sheet: &PlanSheet<'_>, heights: &[&[PositionRecord]], flow: &mut Flow<'_>) {
     let (left, right, top) = (flow.left(), flow.right(), flow.y);
-    let origin = origin::sentence(&sheet.station.fixture, sheet.length);
-    let below = below + flow.paragraph_height(&origin);
-    let room = (flow.room() - below).max(60.0);
+    let stops = heights.first().copied().unwrap_or_default();
+    let said = [
+        origin::sentence(&sheet.station.fixture, sheet.length),
+        "Each upright cross is the middle of the detector's aperture, above it the number of the stop, beside it the name of \
+         the position, as in the tables. Take them in the order of the numbers, all at one height before the next."
+            .to_owned(),
+        numbers(sheet, heights),
+    ];
+    let text: f64 = said.iter().map(|s| flow.paragraph_height(s)).sum();
+    let room = (flow.room() - text - flow::cautions_height(flow)).max(60.0);
     flow.y = figure::put(
         flow.page(),
         drawing(sheet, stops),
@@ -79,30 +73,35 @@ fn picture(sheet: &PlanSheet<'_>, stops: &[PositionRecord], below: f64, flow: &m
         sheet.length,
         None,
     );
-    flow.paragraph(&origin);
-    let here = match stops {
+    for sentence in said.iter().filter(|s| !s.is_empty()) {
+        flow.paragraph(sentence);
+    }
+}
+
+/// Of which height the drawn numbers are, and which go with the same crosses at the others.
+fn numbers(sheet: &PlanSheet<'_>, heights: &[&[PositionRecord]]) -> String {
+    let mm = sheet.length;
+    let span = |stops: &[PositionRecord]| match stops {
         [] => String::new(),
-        [first, .., last] => format!(
-            "Height {}: stops {} to {}. ",
-            sheet.length.show_with_unit(first.height_mm),
-            first.number,
-            last.number
-        ),
-        [one] => format!(
-            "Height {}: stop {}. ",
-            sheet.length.show_with_unit(one.height_mm),
-            one.number
-        ),
+        [one] => format!("stop {}", one.number),
+        [first, .., last] => format!("stops {} to {}", first.number, last.number),
     };
-    let body = if bodies_have_room(sheet.station, stops) {
-        ", the fine dashes around it the detector's body"
-    } else {
-        ""
+    let at = |stops: &[PositionRecord]| {
+        let height = stops.first().map_or(0.0, |stop| stop.height_mm);
+        format!("{} at {}", span(stops), mm.show_with_unit(height))
     };
-    flow.paragraph(&format!(
-        "{here}Each upright cross is the middle of the detector's aperture{body}, above it the number of the stop, beside it \
-         the name of the position, as in the table. Take them in the order of the numbers, all at one height before the next."
-    ));
+    match heights {
+        [] => String::new(),
+        [one] => format!("The numbers are those of {}.", at(one)),
+        [first, further @ ..] => {
+            let further: Vec<String> = further.iter().map(|stops| at(stops)).collect();
+            format!(
+                "The numbers are those of {}; the same crosses in the same order are {}.",
+                at(first),
+                further.join(", ")
+            )
+        }
+    }
 }
 
 fn title(sheet: &PlanSheet<'_>) -> Title {
@@ -127,8 +126,17 @@ fn title(sheet: &PlanSheet<'_>) -> Title {
         );
         ("Read with", read)
     }));
-    about.extend(radiometer_fields(station.plan_radiometer()));
+    let radiometer = station.plan_radiometer();
+    about.extend(radiometer_fields(radiometer));
     Title {
+        later: vec![
+            ("Fixture", recorded(&station.fixture.name)),
+            ("Source", source(station)),
+            (
+                "Radiometer",
+                radiometer.map_or_else(|| recorded(""), |r| recorded(&r.name)),
+            ),
+        ],
         document: "Probe-position plan",
         subject: station.name.clone(),
         columns: vec![
@@ -147,30 +155,11 @@ fn title(sheet: &PlanSheet<'_>) -> Title {
                 blank("Lamp serial"),
                 blank("Lamp hours"),
                 blank("Minutes on"),
-                blank("In the way"),
+                blank("Shutter, filter, window"),
                 blank("Face height found"),
             ],
         ],
     }
-}
-
-/// Whether the detector's body is known and reaches over no other stop: where bodies lie on each other like scales, the
-/// crosses are not found among them.
-fn bodies_have_room(station: &Station, stops: &[PositionRecord]) -> bool {
-    let Some(radiometer) = station.plan_radiometer() else {
-        return false;
-    };
-    let places: Vec<Point> = (stops.iter())
-        .map(|stop| Point::new(stop.x_mm, stop.y_mm))
-        .collect();
-    let (width, depth) = radiometer.body.size();
-    let reach = width.hypot(depth);
-    places.iter().enumerate().all(|(i, &at)| {
-        let body = Footprint::new(radiometer.body.clone(), at);
-        let others = places.iter().enumerate().filter(|(j, _)| *j != i);
-        let near = others.filter(|(_, p)| p.distance(at) < reach);
-        near.map(|(_, p)| p).all(|p| !body.contains(*p))
-    })
 }
 
 fn drawing(sheet: &PlanSheet<'_>, stops: &[PositionRecord]) -> super::drawing::Drawing {
@@ -187,11 +176,12 @@ fn drawing(sheet: &PlanSheet<'_>, stops: &[PositionRecord]) -> super::drawing::D
         layers: Layers {
             map: false,
             contours: false,
-            face: true,
+            // the outlines that a person at the fixture has before them, and no others
+            face: false,
             sites: true,
             keep_outs: true,
             positions: false,
-            bodies: bodies_have_room(sheet.station, stops),
+            bodies: false,
             readings: false,
             numbers: false,
             spots: false,
@@ -252,86 +242,95 @@ fn at_height(sheet: &PlanSheet<'_>, stops: &[PositionRecord], flow: &mut Flow<'_
         Some(name) => format!("Radiometer {name}. "),
         None => String::new(),
     };
-    let underside = underside(sheet, height);
-    flow.heading(&format!("Height {}", mm.show_with_unit(height)), 30.0);
-    flow.paragraph(&format!(
+    let said = format!(
         "Working distance {distance} {}. {radiometer}{}",
         mm.symbol(),
-        underside.1
-    ));
+        underside(sheet, height)
+    );
+    let blocks = if stops.len() > LONG { 2 } else { 1 };
+    let table = table(sheet, stops, blocks == 1);
+    let lines = stops.len().div_ceil(blocks) as f64;
+    let whole = flow.paragraph_height(&said) + ROW * (lines + 2.0) + NOTES;
+    flow.heading(
+        &format!("Height {}", mm.show_with_unit(height)),
+        if whole < flow.empty_page() {
+            whole
+        } else {
+            40.0
+        },
+    );
+    flow.paragraph(&said);
+    flow.table_in(&table, blocks);
+    if blocks > 1 {
+        flow.line_to_write_on("Notes", NOTES);
+    }
+}
+
+/// More stops than this at a height stand in two blocks side by side, without a column for notes.
+const LONG: usize = 24;
+/// Height of a row to write in, mm.
+const ROW: f64 = 7.2;
+/// Room for notes below two blocks, mm.
+const NOTES: f64 = 16.0;
+
+/// The stops at a height with cells to write in; with `notes` one for a note.
+fn table(sheet: &PlanSheet<'_>, stops: &[PositionRecord], notes: bool) -> Table {
+    let (mm, unit) = (sheet.length, sheet.irradiance.symbol());
     let column = |heading: String, share, stand| Column {
         heading,
         share,
         stand,
     };
-    let (symbol, unit) = (mm.symbol(), sheet.irradiance.symbol());
-    flow.table(&Table {
-        columns: vec![
-            column("No.".to_owned(), 9.0, Stand::Point),
-            column("Position".to_owned(), 17.0, Stand::Left),
-            column(format!("x, {symbol}"), 14.0, Stand::Point),
-            column(format!("y, {symbol}"), 14.0, Stand::Point),
-            column(format!("Height, {symbol}"), 14.0, Stand::Point),
-            column(format!("Working distance, {symbol}"), 17.0, Stand::Point),
-            column(
-                format!("Spacer under detector, {symbol}"),
-                18.0,
-                Stand::Point,
-            ),
-            column(format!("Reading 1, {unit}"), 21.0, Stand::Left),
-            column(format!("Reading 2, {unit}"), 21.0, Stand::Left),
-            column("Minute".to_owned(), 14.0, Stand::Left),
-            column("Note".to_owned(), 26.0, Stand::Left),
-        ],
-        rows: stops
-            .iter()
-            .map(|stop| {
-                let mut row = vec![
-                    stop.number.to_string(),
-                    stop.position.clone(),
-                    mm.show(stop.x_mm),
-                    mm.show(stop.y_mm),
-                    mm.show(height),
-                    distance.clone(),
-                    underside.0.clone(),
-                ];
-                row.extend(std::iter::repeat_n(String::new(), 4));
-                row
-            })
-            .collect(),
-        row_height: 7.2,
-        ruled: true,
+    let mut columns = vec![
+        column("No.".to_owned(), 9.5, Stand::Point),
+        column("Position".to_owned(), 14.0, Stand::Left),
+        column(format!("x, {}", mm.symbol()), 12.0, Stand::Point),
+        column(format!("y, {}", mm.symbol()), 12.0, Stand::Point),
+        column(format!("Reading 1, {unit}"), 17.0, Stand::Left),
+        column(format!("Reading 2, {unit}"), 17.0, Stand::Left),
+        column("Minute".to_owned(), 14.0, Stand::Left),
+    ];
+    if notes {
+        columns.push(column("Note".to_owned(), 40.0, Stand::Left));
+    }
+    let blanks = columns.len() - 4;
+    let rows = stops.iter().map(|stop| {
+        let mut row = vec![
+            stop.number.to_string(),
+            stop.position.clone(),
+            mm.show(stop.x_mm),
+            mm.show(stop.y_mm),
+        ];
+        row.extend(std::iter::repeat_n(String::new(), blanks));
+        row
     });
+    Table {
+        rows: rows.collect(),
+        columns,
+        row_height: ROW,
+        ruled: true,
+    }
 }
 
-/// The spacer that brings the sensing plane to a height: as a cell and as a sentence.
-fn underside(sheet: &PlanSheet<'_>, height: f64) -> (String, String) {
+/// The spacer that brings the sensing plane to a height.
+fn underside(sheet: &PlanSheet<'_>, height: f64) -> String {
     let mm = sheet.length;
     let Some(radiometer) = sheet.station.plan_radiometer() else {
-        return (
-            "?".to_owned(),
-            "Choose the plan's radiometer to see the spacer that the detector needs.".to_owned(),
-        );
+        return "Choose the plan's radiometer to see the spacer that the detector needs."
+            .to_owned();
     };
     let plane = radiometer.sensing_plane;
     let spacer = height - plane;
     if spacer < -1e-9 {
-        return (
-            "too low".to_owned(),
-            format!(
-                "The sensing plane of this detector is {} above its underside: it cannot be brought \
-                 down to this height on the fixture's base.",
-                mm.show_with_unit(plane)
-            ),
+        return format!(
+            "The sensing plane of this detector is {} above its underside: it cannot be brought \
+             down to this height on the fixture's base.",
+            mm.show_with_unit(plane)
         );
     }
-    (
-        mm.show(spacer),
-        format!(
-            "The detector's underside stands {} above the fixture's base (its sensing plane is {} above \
-             its underside).",
-            mm.show_with_unit(spacer),
-            mm.show_with_unit(plane)
-        ),
+    format!(
+        "Spacer under the detector {} (its sensing plane is {} above its underside).",
+        mm.show_with_unit(spacer),
+        mm.show_with_unit(plane)
     )
 }

@@ -14,6 +14,8 @@ pub(super) struct Title {
     pub(super) subject: String,
     /// Columns of label and value; an empty value is a line to write on.
     pub(super) columns: Vec<Vec<(&'static str, String)>>,
+    /// What of it stands on the further pages, too, so that a page on its own still says what it belongs to.
+    pub(super) later: Vec<(&'static str, String)>,
 }
 
 const LABEL: f64 = 2.4;
@@ -27,20 +29,7 @@ const MOST_LINES: usize = 3;
 impl Title {
     /// Puts the block on a page between two edges from `top` down; returns its lower edge.
     pub(super) fn put(&self, page: &mut Page, left: f64, right: f64, top: f64) -> f64 {
-        let mut y = top + 5.0;
-        page.heavy(left, y, self.document, 4.6);
-        let taken = text::width(self.document, 4.6) + 8.0;
-        for (i, line) in capped(&self.subject, 4.0, right - left - taken)
-            .into_iter()
-            .enumerate()
-        {
-            if i > 0 {
-                y += 4.8;
-            }
-            page.text(right, y, line, 4.0, Align::Right);
-        }
-        y += 2.2;
-        page.line([left, y], [right, y], 0.4);
+        let y = self.name(page, left, right, top);
         let n = self.columns.len().max(1) as f64;
         let width = (right - left - GAP * (n - 1.0)) / n;
         let bottom = self
@@ -55,6 +44,41 @@ impl Title {
             + 2.6;
         page.line([left, bottom], [right, bottom], 0.4);
         bottom
+    }
+
+    /// Puts the short block of a further page; returns its lower edge.
+    pub(super) fn put_later(&self, page: &mut Page, left: f64, right: f64, top: f64) -> f64 {
+        let y = self.name(page, left, right, top);
+        let n = self.later.len().max(1) as f64;
+        let width = (right - left - GAP * (n - 1.0)) / n;
+        let mut bottom = y;
+        for (i, pair) in self.later.iter().enumerate() {
+            let x = left + i as f64 * (width + GAP);
+            let end = column_of(page, std::slice::from_ref(pair), x, width, y);
+            bottom = bottom.max(end);
+        }
+        bottom += 2.6;
+        page.line([left, bottom], [right, bottom], 0.4);
+        bottom
+    }
+
+    /// What the document is and what it is about, with a line below; returns where that is.
+    fn name(&self, page: &mut Page, left: f64, right: f64, top: f64) -> f64 {
+        let mut y = top + 5.0;
+        page.heavy(left, y, self.document, 4.6);
+        let taken = text::width(self.document, 4.6) + 8.0;
+        for (i, line) in capped(&self.subject, 4.0, right - left - taken)
+            .into_iter()
+            .enumerate()
+        {
+            if i > 0 {
+                y += 4.8;
+            }
+            page.text(right, y, line, 4.0, Align::Right);
+        }
+        y += 2.2;
+        page.line([left, y], [right, y], 0.4);
+        y
     }
 }
 

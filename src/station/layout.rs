@@ -39,6 +39,12 @@ impl SiteGroup {
         match self.layout {
             SiteLayout::Single { centre } => centre,
             SiteLayout::Grid { first, .. } => first,
+            SiteLayout::Ring {
+                centre,
+                radius,
+                from,
+                ..
+            } => on_circle(centre, radius, from),
         }
     }
 
@@ -49,6 +55,21 @@ impl SiteGroup {
         let prefix = self.name.as_str();
         let runs_on = prefix.ends_with(char::is_alphanumeric);
         format!("{prefix}{}{cell}", if runs_on { " " } else { "" })
+    }
+
+    /// What the part of a ring is called, counted from 0: `S-1`, and with a blank as in [`name_in`](Self::name_in).
+    pub fn name_on_ring(&self, index: u32) -> String {
+        let runs_on = self.name.ends_with(char::is_alphanumeric);
+        let blank = if runs_on { " " } else { "" };
+        format!("{}{blank}{}", self.name, index.saturating_add(1))
+    }
+
+    /// Moves the whole group, mm.
+    pub fn move_by(&mut self, x: f64, y: f64) {
+        let (SiteLayout::Single { centre: at }
+        | SiteLayout::Grid { first: at, .. }
+        | SiteLayout::Ring { centre: at, .. }) = &mut self.layout;
+        *at = Point::new(at.x + x, at.y + y);
     }
 
     /// The group's sites; `group` is its index in the station.
@@ -82,13 +103,66 @@ impl SiteGroup {
                     )
                 })
                 .collect(),
+            SiteLayout::Ring {
+                centre,
+                radius,
+                count,
+                from,
+                turned,
+            } => (0..count.min(MOST_IN_A_ROW))
+                .map(|i| {
+                    let angle = from + 360.0 * f64::from(i) / f64::from(count.max(1));
+                    let at = on_circle(centre, radius, angle);
+                    let mut site = site(self.name_on_ring(i), at);
+                    if turned {
+                        site.footprint.turn += angle;
+                    }
+                    site
+                })
+                .collect(),
         }
     }
+}
+
+/// The point of a circle at an angle, degrees counter-clockwise from the x axis.
+fn on_circle(centre: Point, radius: f64, angle: f64) -> Point {
+    let (sin, cos) = angle.to_radians().sin_cos();
+    Point::new(centre.x + radius * cos, centre.y + radius * sin)
 }
 
 /// `A1`
 fn cell(row: u32, column: u32) -> String {
     format!("{}{}", row_letters(row), column.saturating_add(1))
+}
+
+/// A middle position and two rings of a round plan, the outer one as far out as the detector's body (half its larger side)
+/// and a margin allow.
+pub(super) fn rings(centre: Point, radius: f64, body: f64) -> PlanLayout {
+    const MARGIN: f64 = 10.0;
+    const FIRST: u32 = 8;
+    // rounding moves a place by less than that
+    const ROUNDED: f64 = 0.5;
+    let outermost = (radius - body.max(MARGIN) - ROUNDED).max(0.25 * radius);
+    let ring = |ring: u32| {
+        let (count, r) = (FIRST * ring, 0.5 * outermost * f64::from(ring));
+        (0..count).map(move |i| {
+            let angle = std::f64::consts::TAU * f64::from(i) / f64::from(count);
+            // whole half millimetres are found on a plate
+            let half = |v: f64| (2.0 * v).round() / 2.0;
+            Position {
+                name: format!("P-{}", cell(ring, i)),
+                at: Point::new(
+                    half(centre.x + r * angle.cos()),
+                    half(centre.y + r * angle.sin()),
+                ),
+            }
+        })
+    };
+    let middle = Position {
+        name: format!("P-{}", cell(0, 0)),
+        at: centre,
+    };
+    PlanLayout::ByHand([middle].into_iter().chain(ring(1)).chain(ring(2)).collect())
 }
 
 /// Column and row of each cell, row by row from the front left.
@@ -173,6 +247,43 @@ mod tests {
     }
 
     #[test]
+    fn a_ring_has_its_parts_evenly_around_its_centre() {
+        let mut group = SiteGroup {
+            name: "S-".into(),
+            shape: Shape::Rectangle {
+                width: 20.0,
+                depth: 10.0,
+            },
+            turn: 5.0,
+            height: 0.0,
+            layout: SiteLayout::Ring {
+                centre: Point::new(100.0, 80.0),
+                radius: 40.0,
+                count: 6,
+                from: 90.0,
+                turned: true,
+            },
+        };
+        let sites = group.written_out(0);
+        let names: Vec<_> = sites.iter().map(|s| s.name.as_str()).collect();
+        assert_eq!(names, ["S-1", "S-2", "S-3", "S-4", "S-5", "S-6"]);
+        assert!(sites[0].footprint.centre.distance(Point::new(100.0, 120.0)) < 1e-9);
+        assert!(sites[3].footprint.centre.distance(Point::new(100.0, 40.0)) < 1e-9);
+        assert_eq!(group.first_centre(), sites[0].footprint.centre);
+        let turns: Vec<f64> = sites.iter().map(|s| s.footprint.turn).collect();
+        assert_eq!(turns[..2], [95.0, 155.0]);
+        // neighbours of six lie as far from each other as from the centre
+        let apart = sites[0]
+            .footprint
+            .centre
+            .distance(sites[1].footprint.centre);
+        assert!((apart - 40.0).abs() < 1e-9);
+        group.move_by(10.0, -5.0);
+        let moved = &group.written_out(0)[3].footprint.centre;
+        assert!(moved.distance(Point::new(110.0, 35.0)) < 1e-9);
+    }
+
+    #[test]
     fn a_grid_plan_keeps_its_margin() {
         let station = Station::new(
             "s",
@@ -193,9 +304,31 @@ mod tests {
 
     #[test]
     fn corners_of_a_round_fixture_are_left_out() {
-        let station = Station::new("s", Shape::Circle { diameter: 100.0 }, 75.0);
+        let mut station = Station::new("s", Shape::Circle { diameter: 100.0 }, 75.0);
+        station.plan.layout = Plan::begin().layout;
         let names: Vec<_> = station.positions().into_iter().map(|p| p.name).collect();
         assert!(!names.contains(&"A1".to_owned()));
         assert!(names.contains(&"A3".to_owned()));
+    }
+
+    #[test]
+    fn a_round_plan_begins_with_rings_that_leave_the_body_room() {
+        let mut station = Station::new("s", Shape::Circle { diameter: 180.0 }, 75.0);
+        let body = Shape::Circle { diameter: 30.0 };
+        station
+            .radiometers
+            .push(crate::station::Radiometer::new("R", body));
+        station.plan.radiometer = Some("R".into());
+        station.plan.layout = station.layout_to_begin_with();
+        let positions = station.positions();
+        assert_eq!(positions.len(), 1 + 8 + 16);
+        assert!(
+            positions.iter().all(|p| station.can_sit(p.at)),
+            "{positions:?}"
+        );
+        assert_eq!(positions[24].name, "P-C16");
+        let far = positions.iter().map(|p| p.at.distance(positions[0].at));
+        let far = far.fold(0.0, f64::max);
+        assert!((74.0..=75.0).contains(&far), "{far}");
     }
 }

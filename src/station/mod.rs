@@ -179,6 +179,25 @@ pub enum SiteLayout {
         /// From centre to centre along y.
         pitch_y: f64,
     },
+    /// Equal parts evenly spaced on a circle, numbered counter-clockwise.
+    Ring {
+        /// Of the circle.
+        centre: Point,
+        /// From there to the centre of each part, mm.
+        radius: f64,
+        /// How many parts.
+        count: u32,
+        /// Where the first one is: degrees counter-clockwise from the x axis.
+        #[serde(default, skip_serializing_if = "is_zero")]
+        from: f64,
+        /// Each part is turned with its place on the circle; otherwise all lie alike.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        turned: bool,
+    },
+}
+
+fn is_zero(value: &f64) -> bool {
+    *value == 0.0
 }
 
 /// A clamp, a post, a hole: somewhere nothing may be put.
@@ -535,7 +554,7 @@ impl Family {
 }
 
 /// A word before a name: `site D1`. A name that begins with the word stands alone: `Survey 2`.
-fn named(what: &str, name: &str) -> String {
+pub fn named(what: &str, name: &str) -> String {
     let (word, rest) = (name.get(..what.len()), name.get(what.len()..));
     let says_it = word.is_some_and(|word| word.eq_ignore_ascii_case(what))
         && rest.is_some_and(|rest| !rest.starts_with(char::is_alphabetic));
@@ -642,7 +661,7 @@ impl Survey {
 impl Station {
     /// A station that has a source and a fixture and nothing else.
     pub fn new(name: impl Into<String>, fixture: Shape, face_height: f64) -> Self {
-        Self {
+        let mut station = Self {
             name: name.into(),
             notes: String::new(),
             source: Source {
@@ -665,7 +684,9 @@ impl Station {
             exposure: None,
             settings: Settings::default(),
             limits: None,
-        }
+        };
+        station.plan.layout = station.layout_to_begin_with();
+        station
     }
 
     /// The station as far as it says where detectors and parts can be, and which of that counts: what questions about
@@ -698,6 +719,19 @@ impl Station {
         lines.dedup();
         lines.truncate(sound::MOST_HEIGHTS);
         if lines.is_empty() { vec![0.0] } else { lines }
+    }
+
+    /// The positions that a plan begins with: rows and columns, and on a round fixture rings, for its rim leaves the corners
+    /// of rows no room.
+    pub fn layout_to_begin_with(&self) -> PlanLayout {
+        let Shape::Circle { diameter } = self.fixture.shape else {
+            return Plan::begin().layout;
+        };
+        let body = self.plan_radiometer().map_or(0.0, |r| {
+            let (width, depth) = r.body.size();
+            0.5 * width.max(depth)
+        });
+        layout::rings(self.fixture.footprint().centre, 0.5 * diameter, body)
     }
 
     /// The survey of that name.

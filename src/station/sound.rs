@@ -259,6 +259,18 @@ impl SiteGroup {
                 pitch("pitch along x", pitch_x, columns)?;
                 pitch("pitch along y", pitch_y, rows)
             }
+            SiteLayout::Ring {
+                centre,
+                radius,
+                count,
+                from,
+                ..
+            } => {
+                point("ring", centre)?;
+                above_zero("radius of the ring", radius, LONGEST)?;
+                rows_and_columns("ring of sites", count, 1)?;
+                turn("first part", from)
+            }
         }
     }
 
@@ -267,6 +279,7 @@ impl SiteGroup {
         match self.layout {
             SiteLayout::Single { .. } => 1,
             SiteLayout::Grid { columns, rows, .. } => u64::from(columns) * u64::from(rows),
+            SiteLayout::Ring { count, .. } => u64::from(count),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! The version of the format that a station needs: the lowest one that holds all of its parts, so that an older program
 //! opens whatever it can.
 
-use super::{Pallet, Station, Where};
+use super::{Pallet, SiteGroup, SiteLayout, Station, Where};
 
 /// The newest version of the format.
 pub const NEWEST: u64 = 2;
@@ -20,6 +20,10 @@ impl Station {
     pub fn since_version_2(&self) -> Option<(Where, &'static str)> {
         if self.source.array.is_some() {
             return Some((Where::Source("Rows of LEDs"), "rows and columns of LEDs"));
+        }
+        let ring = |group: &SiteGroup| matches!(group.layout, SiteLayout::Ring { .. });
+        if let Some(i) = self.sites.iter().position(ring) {
+            return Some((Where::Sites(i), "a ring of sites"));
         }
         for (i, keep_out) in self.keep_outs.iter().enumerate() {
             if keep_out.height.is_some() {

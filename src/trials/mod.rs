@@ -15,6 +15,7 @@ pub mod further;
 pub mod ladder;
 mod measured;
 pub mod pass_fail;
+pub mod picture;
 pub mod posterior;
 pub mod profile;
 pub mod reliability;
@@ -414,10 +415,10 @@ fn warnings(
         ));
     }
     if !trials.cooled {
-        list.push("It is not ticked that the parts had cooled to room temperature before they were judged; a warm part is softer than it will be".into());
+        list.push("That the parts had cooled to room temperature before they were judged is not confirmed: a warm part is softer than it will be; let parts cool, and tick it in the step Limits".into());
     }
     if trials.radiometer.is_none() {
-        list.push("It is not said with which radiometer the irradiance of the trials was measured; the level holds for that pair alone".into());
+        list.push("No radiometer is named for the irradiance of the trials, and the level holds for one pair alone; choose it in the step Limits".into());
     }
     let temperatures = || trials.parts.iter().filter_map(|p| p.part_temperature);
     let (cold, hot) = (

@@ -128,12 +128,14 @@ fn the_map_against_its_limits_looks_as_it_did() {
     let judged = judged(&answer);
     assert_eq!(judged.verdict, Verdict::Fails);
     answer.judged = Some(Ok(judged));
-    let fine = raster(&station.fixture.footprint(), 2.0);
-    let against = Against::new(&fine, &terms(), answer.calibration);
+    let outline = station.fixture.footprint();
+    let fine = raster(&outline, 2.0);
+    let against = Against::new(&fine, &outline, &terms(), answer.calibration);
     assert!(Class::ALL.into_iter().all(|class| against.has(class)));
     let pages = map_against(&station, &answer, Some(&against), |_| {});
     hold("limits.txt", &said(&pages));
-    let is_drawn_on = |page: &&Page| said(std::slice::from_ref(*page)).contains("Level strokes");
+    let is_drawn_on =
+        |page: &&Page| said(std::slice::from_ref(*page)).contains("where one of these ends");
     let page = pages.iter().find(is_drawn_on).expect("the map is drawn");
     hold("limits.svg", &readable(&svg(page)));
 }

@@ -305,7 +305,7 @@ fn what_keeps_limits_from_holding_is_one_sentence() {
     let (code, _, message) = program(&["limits", &file]);
     assert_eq!(code, Some(2));
     assert!(
-        message.contains("least irradiance for full cure is not said"),
+        message.contains("least irradiance for full cure is given"),
         "{message}"
     );
     assert_eq!(message.lines().count(), 1);
@@ -504,7 +504,7 @@ fn a_substrate_weakens_what_counts_and_nothing_else() {
     if let Some(limits) = &mut station.limits {
         // the hot middle behind dark glass becomes the coldest
         limits.transmission.push(Transmission {
-            sites: "B2".into(),
+            sites: "Body B2".into(),
             percent: 40.0,
         });
     }
@@ -517,7 +517,7 @@ fn a_substrate_weakens_what_counts_and_nothing_else() {
     let b2 = answered(&station)
         .sites
         .into_iter()
-        .find(|s| s.site == "B2")
+        .find(|s| s.site == "Body B2")
         .expect("B2");
     assert!((behind.coldest.estimate / (0.4 * b2.coldest.irradiance) - 1.0).abs() < 1e-9);
     let bound = behind.coldest.bounds.at_least.expect("a bound");

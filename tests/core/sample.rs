@@ -158,7 +158,7 @@ fn described() -> Station {
         name: "Rain gauge pallet under panel 2".into(),
         notes:
             "Example station, invented from end to end: its readings come from a simulated lamp. \
-                Eight gauge bodies (A1 to B4) and four lids (Lid A1 to Lid A4) are bonded in one \
+                Eight gauge bodies (Body A1 to Body B4) and four lids (Lid A1 to Lid A4) are bonded in one \
                 exposure."
                 .into(),
         source: Source {
@@ -172,7 +172,7 @@ fn described() -> Station {
             name: "Rain gauge pallet".into(),
             shape: rectangle(180.0, 120.0),
         },
-        sites: vec![sites("", 20.0, 21.5, 2), sites("Lid ", 14.0, 98.5, 1)],
+        sites: vec![sites("Body ", 20.0, 21.5, 2), sites("Lid ", 14.0, 98.5, 1)],
         keep_outs: vec![
             clamp("Front clamp", 76.5, 2.0),
             clamp("Back clamp", 103.5, 118.0),
@@ -550,7 +550,7 @@ fn the_coldest_reading_passes_the_coldest_spot_fails_and_three_columns_meet() {
     let show = |e: f64| format!("{e:.1} mW/cm²");
     let said = judged.reasons(&show).join("\n");
     assert!(
-        said.contains("The coldest reading, 84.5 mW/cm² at G7, would pass"),
+        said.contains("The coldest reading, 84.5 mW/cm² at position G7, would pass"),
         "{said}"
     );
     assert_eq!(judged.of_site(&answer, "Lid A4"), Some(Verdict::Fails));

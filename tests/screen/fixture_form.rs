@@ -336,9 +336,9 @@ fn a_radiometer_has_dates_units_and_a_name_of_its_own() {
         .map(|r| r.name.clone())
         .collect();
     assert_eq!(names, ["Radiometer", "Radiometer 2"]);
+    fill(&mut harness, "Due", "1/31/2027");
+    harness.get_by_label_contains("'1/31/2027' is not a date; type year, month and day");
     fill(&mut harness, "Due", "31.1.2027");
-    harness.get_by_label("'31.1.2027' is not a date; type year, month and day such as 2026-03-09");
-    fill(&mut harness, "Due", "2027-01-31");
     fill(&mut harness, "Range", "20000");
     fill(&mut harness, "Uncertainty", "5");
     let radiometer = now(&harness).radiometers[1].clone();

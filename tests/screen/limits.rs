@@ -92,7 +92,7 @@ fn an_empty_step_is_carried_to_a_verdict_and_a_daily_reading() {
     ));
     click(&mut window, "Set limits");
     wait(&mut window, "what is missing", |w| {
-        says(w, "The least irradiance for full cure is not said")
+        says(w, "No least irradiance for full cure is given")
     });
     fill(&mut window, "Least irradiance", "-4");
     assert!(says(
@@ -116,7 +116,7 @@ fn an_empty_step_is_carried_to_a_verdict_and_a_daily_reading() {
         "the pair that judges is kept with it"
     );
     wait(&mut window, "the lower limit", |w| {
-        says(w, "Lower limit 60 mW/cm², written 60")
+        says(w, "Lower limit 60 mW/cm²")
     });
     wait(&mut window, "a verdict", |w| session(w).judged().is_some());
     let judged = session(&window).judged().expect("judged");
@@ -274,7 +274,7 @@ fn a_reading_that_passes_and_a_spot_that_fails_are_shown_plainly() {
     assert!(says(&window, "Fails"));
     assert!(says(
         &window,
-        "The coldest reading, 84.5 mW/cm² at G7, would pass; the coldest spot"
+        "The coldest reading, 84.5 mW/cm² at position G7, would pass; the coldest spot"
     ));
     assert!(
         says(&window, "; the coldest reading would pass"),

@@ -169,7 +169,7 @@ fn rows_rings_and_sites_are_tried_on_the_raster() {
     fill(&mut window, "Pattern columns", "4");
     fill(&mut window, "Pattern rows", "3");
     assert_eq!(tried(&window).len(), 4 + 3 + 4);
-    fill(&mut window, "Raster", "5");
+    fill(&mut window, "Snap grid", "5");
     let on = |v: f64| (v / 5.0).fract().abs() < 1e-9;
     assert!(tried(&window).iter().all(|p| on(p.x) && on(p.y)));
     fill(&mut window, "Pattern margin", "70");
@@ -189,8 +189,8 @@ fn rows_rings_and_sites_are_tried_on_the_raster() {
     window.get_by_label_contains("The station has no sites");
     try_pattern(&mut window, "None");
     assert!(window.query_by_label("Use these positions").is_none());
-    fill(&mut window, "Raster", "0.001");
-    window.get_by_label("Type 0 for no raster, or 0.1 mm or more");
+    fill(&mut window, "Snap grid", "0.001");
+    window.get_by_label("Type 0 for no snap grid, or 0.1 mm or more");
     assert_eq!(window.state().session.trial().raster(), Some(5.0));
 }
 
@@ -204,7 +204,7 @@ fn a_pattern_is_added_beside_the_plan() {
     assert_eq!(positions.len(), 6 + 12);
     assert_eq!(
         (positions[0].name.as_str(), positions[6].name.as_str()),
-        ("A1", "R1")
+        ("A1", "P-R1")
     );
 }
 

@@ -367,8 +367,11 @@ fn details_are_filled_in() {
     assert_eq!(survey.date, jiff::civil::date(2026, 3, 1));
     assert_eq!(survey.state.face_height, Some(95.5));
     assert_eq!(survey.readings.len(), 6, "readings stay");
-    fill(&mut window, "Date", "1.3.2026");
-    window.get_by_label_contains("'1.3.2026' is not a date");
+    fill(&mut window, "Date", "3/2/2026");
+    window.get_by_label_contains("'3/2/2026' is not a date");
+    fill(&mut window, "Date", "2.3.2026");
+    let date = window.state().session.station().surveys[0].date;
+    assert_eq!(date, jiff::civil::date(2026, 3, 2));
 }
 
 #[test]

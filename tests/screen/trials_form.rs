@@ -152,7 +152,7 @@ fn an_exposure_is_described() {
     settle(&mut window);
     fill(&mut window, "Opening", "0.4");
     settle(&mut window);
-    let said = "Effective time 9.8 s, its uncertainty not said";
+    let said = "Effective time 9.8 s, its uncertainty not known";
     assert!(window.query_by_label(said).is_some());
     fill(&mut window, "Travel uncertainty", "0.02");
     settle(&mut window);

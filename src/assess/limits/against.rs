@@ -32,16 +32,47 @@ impl Class {
     }
 }
 
-/// The class of each node; `None` outside the outline. Each place is judged by itself, from the field's own
+/// What stands for a margin that can't be said: as far outside as no field is, and still a number to draw lines with.
+const NEVER: f64 = -10.0;
+
+/// How far a place is inside each class, in the logarithm of the irradiance: smooth from place to place, so that the
+/// border of a class is the line where its margin is zero.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Margins {
+    /// Above zero: below the lower limit.
+    pub below: f64,
+    /// Not below zero: inside the limits.
+    pub inside: f64,
+    /// Above zero: above the upper limit.
+    pub above: f64,
+}
+
+impl Margins {
+    /// What can be said of the place.
+    pub fn class(self) -> Class {
+        if self.below > 0.0 {
+            Class::Below
+        } else if self.above > 0.0 {
+            Class::Above
+        } else if self.inside >= 0.0 {
+            Class::Inside
+        } else {
+            Class::NotProven
+        }
+    }
+}
+
+/// The margins of each node; `None` outside the outline. Each place is judged by itself, from the field's own
 /// uncertainty there and, where the limit's origin calls for it, the calibration error (`calibration`, relative
 /// standard uncertainty); a field without uncertainties proves nothing anywhere.
-pub fn against(raster: &Raster, terms: &Terms, calibration: Option<f64>) -> Vec<Option<Class>> {
-    let factor = |relative: f64, scale: Scale| {
+pub fn against(raster: &Raster, terms: &Terms, calibration: Option<f64>) -> Vec<Option<Margins>> {
+    // half the width of the band of 95 % on either side, in the logarithm
+    let half = |relative: f64, scale: Scale| {
         let scale = match scale {
             Scale::Relative => Some(0.0),
             Scale::Absolute => calibration,
         };
-        scale.map(|u| (Z95 * relative.hypot(u)).exp())
+        scale.map(|u| Z95 * relative.hypot(u))
     };
     let nodes = raster.irradiance.iter().zip(&raster.uncertainty);
     nodes
@@ -49,23 +80,33 @@ pub fn against(raster: &Raster, terms: &Terms, calibration: Option<f64>) -> Vec<
             if !e.is_finite() {
                 return None;
             }
+            let nothing = Margins {
+                below: NEVER,
+                inside: NEVER,
+                above: NEVER,
+            };
             if !u.is_finite() || e <= 0.0 {
-                return Some(Class::NotProven);
+                return Some(nothing);
             }
-            let low = factor(u / e, terms.lower.scale);
-            let high = terms
-                .upper
-                .as_ref()
-                .map(|upper| (upper.value, factor(u / e, upper.scale)));
-            let below = low.is_some_and(|f| e * f < terms.lower.value);
-            let above = high.is_some_and(|(upper, f)| f.is_some_and(|f| e / f > upper));
-            let warm = low.is_some_and(|f| e / f >= terms.lower.value);
-            let cool = high.is_none_or(|(upper, f)| f.is_some_and(|f| e * f <= upper));
-            Some(match (below, above, warm && cool) {
-                (true, ..) => Class::Below,
-                (_, true, _) => Class::Above,
-                (.., true) => Class::Inside,
-                _ => Class::NotProven,
+            let over = (e / terms.lower.value).ln();
+            let (below, warm) = match half(u / e, terms.lower.scale) {
+                Some(half) => (-over - half, over - half),
+                None => (NEVER, NEVER),
+            };
+            let (above, cool) = match &terms.upper {
+                None => (NEVER, f64::INFINITY),
+                Some(upper) => match half(u / e, upper.scale) {
+                    Some(half) => {
+                        let over = (e / upper.value).ln();
+                        (over - half, -over - half)
+                    }
+                    None => (NEVER, NEVER),
+                },
+            };
+            Some(Margins {
+                below,
+                inside: warm.min(cool),
+                above,
             })
         })
         .collect()
@@ -109,6 +150,11 @@ mod tests {
         }
     }
 
+    fn classes(raster: &Raster, scale: Scale, calibration: Option<f64>) -> Vec<Option<Class>> {
+        let margins = against(raster, &terms(scale), calibration);
+        margins.into_iter().map(|m| m.map(Margins::class)).collect()
+    }
+
     #[test]
     fn each_place_is_judged_by_its_own_bounds() {
         use Class::{Above, Below, Inside, NotProven};
@@ -126,7 +172,7 @@ mod tests {
             f64::NAN,
         ];
         let nodes: Vec<(f64, f64)> = values.iter().map(|e| (*e, 0.01 * e)).collect();
-        let said = against(&raster(&nodes), &terms(Scale::Relative), None);
+        let said = classes(&raster(&nodes), Scale::Relative, None);
         let wanted = [
             Below, Below, NotProven, NotProven, Inside, Inside, NotProven, NotProven, Above,
         ];
@@ -137,12 +183,12 @@ mod tests {
     #[test]
     fn without_uncertainty_or_without_the_scale_error_nothing_is_proven() {
         let unknown = raster(&[(100.0, f64::NAN), (10.0, f64::NAN)]);
-        let said = against(&unknown, &terms(Scale::Relative), None);
+        let said = classes(&unknown, Scale::Relative, None);
         assert_eq!(said, [Some(Class::NotProven); 2]);
         let known = raster(&[(100.0, 1.0), (10.0, 0.1)]);
-        let said = against(&known, &terms(Scale::Absolute), None);
+        let said = classes(&known, Scale::Absolute, None);
         assert_eq!(said, [Some(Class::NotProven); 2]);
-        let said = against(&known, &terms(Scale::Absolute), Some(0.025));
+        let said = classes(&known, Scale::Absolute, Some(0.025));
         assert_eq!(said, [Some(Class::Inside), Some(Class::Below)]);
     }
 }

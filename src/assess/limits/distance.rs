@@ -36,6 +36,8 @@ pub struct AtDistance {
     pub hottest: f64,
     /// With 95 % confidence it is at most this, relative.
     pub at_most: Option<f64>,
+    /// The one of its bounds that an upper limit is held against; `None` without an upper limit.
+    pub judged_most: Option<f64>,
     /// Least over greatest.
     pub min_over_max: f64,
     /// The monitor's window there; `None` where it can't be said.
@@ -237,7 +239,16 @@ fn held_against(row: &Row, against: &Against<'_>, scale: Option<&[f64]>) -> AtDi
         }
         _ => None,
     };
+    let judged_most = match (&against.terms.upper, sampled, scale) {
+        (Some(upper), Some(s), _) if upper.scale == Scale::Relative => quantile(&s.hottest, 0.95),
+        (Some(_), Some(s), Some(scale)) => {
+            let each = s.hottest.iter().zip(scale);
+            quantile(&each.map(|(e, by)| e * by).collect::<Vec<_>>(), 0.95)
+        }
+        _ => None,
+    };
     AtDistance {
+        judged_most,
         face_height: row.face_height,
         working_distance: row.working_distance,
         coldest: row.coldest,

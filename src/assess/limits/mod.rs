@@ -20,7 +20,7 @@ mod settle;
 mod terms;
 mod verdict;
 
-pub use against::{Class, against};
+pub use against::{Class, Margins, against};
 pub use budget::{Budget, Component, Counts, budget};
 pub use distance::{AtDistance, Distances, Restored, Slip};
 pub use excluded::{AllCounted, Both, ToCountAll};

@@ -76,6 +76,7 @@ impl Outlook {
         // the table draws its own fields: the row in use says what was judged
         for row in distances.rows.iter_mut().filter(|row| row.in_use) {
             row.judged = judged.coldest.bounds.at_least;
+            row.judged_most = judged.hottest.as_ref().and_then(|h| h.bounds.at_most);
         }
         Some(Self {
             monitor,

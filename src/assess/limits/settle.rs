@@ -6,7 +6,7 @@ use super::terms::Scale;
 use super::verdict::{Judged, Side, Verdict, down, up};
 use crate::geometry::Place;
 use crate::numeric::quantile::median;
-use crate::station::GoverningRule;
+use crate::station::{GoverningRule, named};
 use crate::units::LengthUnit;
 
 /// No more repeats than this are asked of one position.
@@ -224,7 +224,7 @@ pub(super) fn place_words(name: &str, at: Place, length: LengthUnit) -> String {
     if name.is_empty() {
         format!("at {here}")
     } else {
-        format!("at {name} ({here})")
+        format!("at {} ({here})", named("position", name))
     }
 }
 

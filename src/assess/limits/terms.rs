@@ -213,7 +213,7 @@ impl ToLimit {
         match (&self.limits.least, &self.trials) {
             (Least::Typed(figure), _) => {
                 let irradiance = figure.irradiance.ok_or(
-                "The least irradiance for full cure is not said; type it with its origin in the step Limits, or take it from cure trials",
+                "No least irradiance for full cure is given; type it with its origin in the step Limits, or take it from cure trials",
             )?;
                 Ok(Found {
                     irradiance,

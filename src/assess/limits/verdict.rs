@@ -347,6 +347,31 @@ fn reading_at_most(seen: &Seen<'_>, scale: Scale) -> Option<f64> {
     Some(seen.reading.irradiance * seen.through_at_reading * (Z95 * u).exp())
 }
 
+impl Judged {
+    /// Says irradiances as `show` does, but the limits themselves as `exact` does: a limit has the same digits wherever it
+    /// is said.
+    pub fn saying<'a>(
+        &'a self,
+        show: &'a dyn Fn(f64) -> String,
+        exact: &'a dyn Fn(f64) -> String,
+    ) -> impl Fn(f64) -> String + 'a {
+        let upper = self.hottest.as_ref().map(|h| h.limit.value);
+        let limits = [Some(self.coldest.limit.value), upper];
+        move |e| {
+            if limits.contains(&Some(e)) {
+                exact(e)
+            } else {
+                show(e)
+            }
+        }
+    }
+
+    /// What is left of an irradiance when the allowances are used up, and what one may grow to: factors.
+    pub fn allowed(&self) -> (f64, f64) {
+        (down(self.allowances), up(self.allowances))
+    }
+}
+
 #[cfg(test)]
 impl Judged {
     /// One that is not proven on its lower side.

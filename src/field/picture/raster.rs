@@ -72,6 +72,16 @@ impl Raster {
         Ok(raster)
     }
 
+    /// Marks the nodes outside the convex hull of the positions as extrapolated, too: in a file there is no hatching and no
+    /// dot that tells the rim from what lies between positions.
+    pub fn mark_beyond_positions(&mut self, fitted: &Fitted) {
+        let rows = (0..self.rows).flat_map(|row| (0..self.columns).map(move |c| (c, row)));
+        let beyond = fitted.are_beyond_positions(rows.map(|(column, row)| self.node(column, row)));
+        for (node, beyond) in self.extrapolated.iter_mut().zip(beyond) {
+            *node |= beyond;
+        }
+    }
+
     fn axes(&self) -> (Vec<f64>, Vec<f64>) {
         (
             (0..self.columns).map(|c| self.node(c, 0).x).collect(),

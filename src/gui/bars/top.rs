@@ -22,7 +22,9 @@ pub fn top(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>, actions:
             shown_as(ui, session, commands, actions);
         }
     });
-    if !in_one_row {
+    // in a low window the picture needs the room more; units are in the menu, too
+    let is_low = super::is_low(ui.ctx()) && session.busy().is_none();
+    if !in_one_row && !is_low {
         ui.horizontal(|ui| shown_as(ui, session, commands, actions));
     }
     ui.add_space(2.0);
@@ -140,6 +142,9 @@ fn shown_as(
 fn view(ui: &mut Ui, now: &Preferences, actions: &mut Vec<Action>) {
     entry(ui, Action::FitView, actions);
     entry(ui, Action::ToggleTheme, actions);
+    entry(ui, Action::ToggleLengthUnit, actions);
+    entry(ui, Action::NextIrradianceUnit, actions);
+    entry(ui, Action::FindCommand, actions);
     ui.separator();
     ui.weak(format!("Text and buttons at {}", scale(now)));
     for action in [

@@ -1,7 +1,7 @@
 //! What can be dragged in each step, and what a drag changes.
 
 use super::{Drag, Handle, Phase, State, Thing};
-use crate::geometry::{Footprint, Point};
+use crate::geometry::{Footprint, Point, Shape};
 use crate::session::{Command, Session, Step};
 use crate::station::{Edit, Station};
 
@@ -13,10 +13,12 @@ pub(super) fn handles(session: &Session) -> Vec<Handle<Thing>> {
             let sites = station.sites.iter().enumerate().map(|(i, group)| Handle {
                 key: Thing::Sites(i),
                 at: group.first_centre(),
+                reach: inner(&group.shape),
             });
             let keep_outs = station.keep_outs.iter().enumerate().map(|(i, k)| Handle {
                 key: Thing::KeepOut(i),
                 at: k.footprint.centre,
+                reach: inner(&k.footprint.shape),
             });
             sites.chain(keep_outs).chain(corners(station)).collect()
         }
@@ -27,17 +29,52 @@ pub(super) fn handles(session: &Session) -> Vec<Handle<Thing>> {
             .map(|(i, p)| Handle {
                 key: Thing::Position(i),
                 at: p.at,
+                reach: 0.0,
             })
             .collect(),
         Step::Readings | Step::Field | Step::Limits | Step::Export => Vec::new(),
     }
 }
 
+/// The parts of groups beside the first of each, by which the whole group is dragged as well: which group, and from the
+/// first part to this one.
+pub(super) fn parts(session: &Session) -> Vec<Handle<(usize, [f64; 2])>> {
+    /// More are not looked over each time the pointer moves; their first parts can be dragged.
+    const MOST: usize = 2000;
+    let station = session.station();
+    let sites = station.all_sites();
+    if session.step() != Step::Fixture || sites.len() > MOST {
+        return Vec::new();
+    }
+    let further = sites.into_iter().filter_map(|site| {
+        let first = station.sites.get(site.group)?.first_centre();
+        let at = site.footprint.centre;
+        (at != first).then(|| Handle {
+            key: (site.group, [at.x - first.x, at.y - first.y]),
+            at,
+            reach: inner(&site.footprint.shape),
+        })
+    });
+    further.collect()
+}
+
+/// Half the smaller side: what lies within it around the middle is on the thing, however it is turned.
+fn inner(shape: &Shape) -> f64 {
+    let (width, depth) = shape.size();
+    0.5 * width.min(depth)
+}
+
 /// The corners of polygons: of the fixture and of its keep-outs.
 fn corners(station: &Station) -> Vec<Handle<Thing>> {
     let of = |footprint: &Footprint, key: &dyn Fn(usize) -> Thing| -> Vec<Handle<Thing>> {
         let corners = footprint.corners().into_iter().enumerate();
-        corners.map(|(i, at)| Handle { key: key(i), at }).collect()
+        corners
+            .map(|(i, at)| Handle {
+                key: key(i),
+                at,
+                reach: 0.0,
+            })
+            .collect()
     };
     let mut all = of(&station.fixture.footprint(), &Thing::FixtureCorner);
     for (k, keep_out) in station.keep_outs.iter().enumerate() {

@@ -85,6 +85,54 @@ fn corners_of_polygons_can_be_dragged_each_as_one_step() {
     assert_eq!(session.undo_names().0, None);
 }
 
+/// A block of parts is dragged by any of them, as a whole and as one step.
+#[test]
+fn a_block_of_sites_is_dragged_by_any_of_its_parts() {
+    use crate::station::{SiteGroup, SiteLayout};
+    let (mut session, mut state) = (session(), State::default());
+    session.handle(Command::Go(Step::Fixture));
+    let group = SiteGroup {
+        name: "S-".into(),
+        shape: Shape::Rectangle {
+            width: 20.0,
+            depth: 12.0,
+        },
+        turn: 0.0,
+        height: 5.0,
+        layout: SiteLayout::Grid {
+            first: Point::new(40.0, 30.0),
+            columns: 3,
+            rows: 2,
+            pitch_x: 30.0,
+            pitch_y: 20.0,
+        },
+    };
+    session.handle(Command::Edit(crate::station::Edit::AddSites(group)));
+    let parts = drags::parts(&session);
+    assert_eq!(
+        parts.len(),
+        5,
+        "all but the first, which has a handle already"
+    );
+    let last = parts.last().copied().expect("parts");
+    assert_eq!(
+        (last.at, last.key),
+        (Point::new(100.0, 50.0), (0, [60.0, 20.0]))
+    );
+    assert_eq!(last.reach, 6.0);
+    // as the plan view says it: the part's own place
+    let way = [(101.0, 50.0), (110.0, 54.0), (112.0, 55.0)].map(|(x, y)| (x - 60.0, y - 20.0));
+    drag(&mut session, &mut state, Thing::Sites(0), &way);
+    let sites = session.station().all_sites();
+    assert_eq!(sites[0].footprint.centre, Point::new(52.0, 35.0));
+    assert_eq!(sites[5].footprint.centre, Point::new(112.0, 55.0));
+    session.handle(Command::Undo);
+    assert_eq!(
+        session.station().all_sites()[0].footprint.centre,
+        Point::new(40.0, 30.0)
+    );
+}
+
 #[test]
 fn a_corner_over_another_side_stays_where_it_could_be() {
     let (mut session, mut state) = (session(), State::default());

@@ -117,6 +117,7 @@ fn rank(role: Role) -> u8 {
         | Role::Plate
         | Role::Body
         | Role::Preview
-        | Role::Extrapolated => 7,
+        | Role::Extrapolated
+        | Role::Border => 7,
     }
 }

@@ -11,7 +11,7 @@ use crate::gui::words;
 use crate::probing::{LEAST_GAIN, Proposal};
 use crate::record::{candidate_words, family_name, governing_words, rule_name, scale_name};
 use crate::session::{Command, Step};
-use crate::station::{AssessedArea, Edit, Family, GoverningRule, Settings};
+use crate::station::{AssessedArea, Edit, Family, GoverningRule, Settings, named};
 use crate::units::fixed;
 use crate::work::Held;
 
@@ -118,7 +118,7 @@ fn extremes(ui: &mut Ui, answer: &Answer, updating: bool, preferences: &Preferen
                         answer.coldest_reading.irradiance,
                         words::reading_uncertainty(answer)
                     ),
-                    answer.coldest_reading.position
+                    named("position", &answer.coldest_reading.position)
                 ),
             );
             row(

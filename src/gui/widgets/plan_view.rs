@@ -29,6 +29,8 @@ pub struct Handle<K> {
     pub key: K,
     /// Where it is now, mm.
     pub at: Point,
+    /// So far around it, mm, it is taken hold of, too, where no handle is nearer.
+    pub reach: f64,
 }
 
 /// How far a drag has come.
@@ -211,14 +213,19 @@ impl<K: Copy + PartialEq + Debug + Send + Sync + 'static> PlanView<'_, K> {
         self.handles.iter().copied().find(|h| h.key == key)
     }
 
-    /// The handle within reach of a place on the screen, the nearest one of several.
+    /// The handle within reach of a place on the screen, the nearest one of several; else the one on whose thing it is.
     fn nearest(&self, at: Pos2, transform: &PlotTransform) -> Option<Handle<K>> {
-        self.handles
-            .iter()
-            .map(|&h| (h, place(transform, h.at).distance(at)))
-            .filter(|(_, distance)| *distance <= REACH)
-            .min_by(|a, b| a.1.total_cmp(&b.1))
-            .map(|(h, _)| h)
+        let nearest = |within: &dyn Fn(&Handle<K>, f32) -> bool| {
+            self.handles
+                .iter()
+                .map(|&h| (h, place(transform, h.at).distance(at)))
+                .filter(|(h, distance)| within(h, *distance))
+                .min_by(|a, b| a.1.total_cmp(&b.1))
+                .map(|(h, _)| h)
+        };
+        let there = point(transform, at);
+        nearest(&|_, distance| distance <= REACH)
+            .or_else(|| nearest(&|h, _| h.at.distance(there) <= h.reach))
     }
 
     /// The grip in force, taken when the pointer goes down on a handle. This is known before the plot

@@ -100,12 +100,7 @@ impl Strip<'_> {
             WidgetInfo::slider(
                 ui.is_enabled(),
                 self.length.from_mm(self.chosen),
-                format!(
-                    "{}; {} in {}",
-                    self.title,
-                    self.stroke,
-                    self.length.symbol()
-                ),
+                format!("{}; {}, {}", self.title, self.stroke, self.length.symbol()),
             )
         });
         let pointed = (response.clicked() || response.dragged())

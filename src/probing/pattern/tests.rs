@@ -76,7 +76,7 @@ fn every_second_row_stands_in_the_gaps() {
     assert_eq!(at.len(), 4 + 3 + 4);
     assert_eq!((at[0], at[3]), ((10.0, 10.0), (170.0, 10.0)));
     assert!((at[4].0 - (10.0 + 160.0 / 6.0)).abs() < 1e-9 && at[4].1 == 60.0);
-    assert_eq!(made.positions[4].name, "B1");
+    assert_eq!(made.positions[4].name, "P-B1");
     // on a raster of 5 mm
     let made = pattern
         .make(&station, Some(5.0), &Progress::new())
@@ -122,7 +122,20 @@ fn rings_count_up_with_their_radius() {
         .make(&station, Some(0.5), &Progress::new())
         .expect("positions");
     all_seated(&station, &made);
-    assert!(made.left_out >= 1 && made.positions.iter().all(|p| p.name != "A1"));
+    assert!(made.left_out >= 1);
+    // the middle one is left out, and no name is missing for that
+    let names = |letter: char| {
+        let start = format!("P-{letter}");
+        made.positions
+            .iter()
+            .filter(|p| p.name.starts_with(&start))
+            .count()
+    };
+    let (first, second) = (names('A'), names('B'));
+    assert_eq!(made.positions[0].name, "P-A1");
+    assert_eq!(made.positions[first - 1].name, format!("P-A{first}"));
+    assert_eq!(made.positions[first].name, "P-B1");
+    assert!(first > 1 && second > first, "{first} {second}");
 }
 
 /// The outermost ring leaves the body no room to spare, so that half of its places are rounded over the rim: they move
@@ -184,7 +197,7 @@ fn a_site_under_a_post_gets_the_nearest_seat() {
         .expect("positions");
     all_seated(&station, &made);
     assert_eq!(made.positions[0].at, Point::new(50.0, 60.0));
-    assert_eq!(made.positions[0].name, "D1");
+    assert_eq!(made.positions[0].name, "P-D1");
     // body and post need 13 mm from middle to middle; the site is left of the post
     assert_eq!(made.positions[1].at, Point::new(108.0, 60.0));
     // 8 mm from the rim is as near as the body comes
@@ -351,4 +364,29 @@ fn a_toothed_outline_is_done_and_too_many_are_refused() {
     stopped.cancel();
     let made = rim(1.0).make(&station, Some(0.5), &stopped);
     assert_eq!(made, Err(NoAnswer::Cancelled));
+}
+
+#[test]
+fn one_more_position_lies_apart_from_those_there_are() {
+    let mut station = station(rectangle(180.0, 120.0), 16.0);
+    let at = |x: f64, y: f64| Position {
+        name: String::new(),
+        at: Point::new(x, y),
+    };
+    assert_eq!(free_place(&station, &[]), Point::new(90.0, 60.0));
+    let mut there = vec![at(90.0, 60.0)];
+    for _ in 0..6 {
+        let next = free_place(&station, &there);
+        assert!(station.can_sit(next), "{next:?}");
+        let apart = there.iter().map(|p| p.at.distance(next));
+        assert!(apart.fold(f64::INFINITY, f64::min) > 25.0, "{next:?}");
+        there.push(at(next.x, next.y));
+    }
+    station.keep_outs.push(post(30.0, 30.0, 200.0));
+    station.keep_outs.push(post(150.0, 90.0, 200.0));
+    assert_eq!(
+        free_place(&station, &there),
+        Point::new(90.0, 60.0),
+        "no seat at all"
+    );
 }

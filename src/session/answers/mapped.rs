@@ -192,7 +192,7 @@ impl Mapped {
                 let bounds = outline.bounds();
                 let step = bounds.width().max(bounds.depth()) / nodes as f64;
                 let raster = Raster::of(&field.0, &outline, height, step, progress).ok()?;
-                Some(Ok(Against::new(&raster, &terms, calibration)))
+                Some(Ok(Against::new(&raster, &outline, &terms, calibration)))
             }
         });
     }

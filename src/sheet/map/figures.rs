@@ -6,6 +6,7 @@ use crate::geometry::Place;
 use crate::record::{candidate_words, family_name, governing_words, scale_name};
 use crate::sheet::flow::Flow;
 use crate::sheet::table::{Column, Stand, Table};
+use crate::station::named;
 use crate::units::{IrradianceUnit, LengthUnit, fixed};
 
 /// `x 3, y 148, height 20 mm`.
@@ -101,7 +102,7 @@ pub(super) fn figures(sheet: &MapSheet<'_>) -> Vec<(String, String)> {
                     reading.irradiance,
                     answer.noise.map(|noise| noise * reading.irradiance)
                 ),
-                reading.position,
+                named("position", &reading.position),
                 place(reading.at, sheet.length)
             ),
         ),
@@ -183,7 +184,7 @@ pub(super) fn sites(sheet: &MapSheet<'_>) -> Table {
             column("Site".to_owned(), 20.0, Stand::Left),
             column(format!("Height, {mm}"), 13.0, Stand::Point),
             column(format!("Coldest ± (k = 2), {symbol}"), 25.0, Stand::Point),
-            column(format!("at x, y in {mm}"), 25.0, Stand::Left),
+            column(format!("at x, y ({mm})"), 25.0, Stand::Left),
             column(
                 format!("Assured minimum, {}, 95 %, {symbol}", scale_name(scale)),
                 25.0,
@@ -208,6 +209,7 @@ pub(super) fn sites(sheet: &MapSheet<'_>) -> Table {
 
 pub(super) fn model(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
     let answer = sheet.answer;
+    flow.heading("How the field was made", 20.0);
     let percent = |share: Option<f64>| {
         share.map_or_else(|| "not known".to_owned(), |s| format!("{:.1} %", 100.0 * s))
     };
@@ -246,9 +248,8 @@ pub(super) fn model(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
             ]
         })
         .collect();
-    flow.need(30.0);
-    flow.paragraph("Whole positions, then the outer ring as a whole, were left out and predicted from the others:");
-    flow.table(&Table {
+    let said = "Whole positions, then the outer ring as a whole, were left out and predicted from the others:";
+    let table = Table {
         columns: vec![
             column("Model", 54.0, Stand::Left),
             column("Error (rms), %", 30.0, Stand::Point),
@@ -263,5 +264,8 @@ pub(super) fn model(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         rows,
         row_height: 0.0,
         ruled: false,
-    });
+    };
+    flow.need(flow.paragraph_height(said) + flow.beginning(&table, 1));
+    flow.paragraph(said);
+    flow.table(&table);
 }

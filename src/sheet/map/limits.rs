@@ -1,11 +1,12 @@
 //! Limits and verdict on the map's pages.
 
-use super::{MapSheet, ON_PAPER};
-use crate::assess::limits::{Judged, MonitorAnswer, Outlook, Side, Verdict, Window};
+use super::{FIGURE_TEXT, MapSheet, ON_PAPER};
+use crate::assess::limits::{Class, Judged, Line, MonitorAnswer, Outlook, Side, Verdict, Window};
 use crate::record::scale_name;
-use crate::sheet::against::LEGEND;
+use crate::sheet::against::Against;
 use crate::sheet::figure;
 use crate::sheet::flow::Flow;
+use crate::sheet::page::{Align, Frame, Page, PageItem, Placed};
 use crate::sheet::picture::{Layers, Picture, level_text};
 use crate::units::{IrradianceUnit, fixed};
 
@@ -23,7 +24,8 @@ pub(super) fn verdict(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
     let unit = sheet.irradiance;
     let show = |e: f64| unit.show_with_unit(e, sheet.answer.coldest.uncertainty);
     flow.heading(&format!("Verdict: {}", judged.verdict.words()), 14.0);
-    for reason in judged.reasons(&show) {
+    let exact = |e| unit.exact_with_unit(e);
+    for reason in judged.reasons(&judged.saying(&show, &exact)) {
         flow.point(&reason);
     }
     flow.pairs(&pairs(sheet, judged));
@@ -45,10 +47,12 @@ fn closed(outlook: &Outlook) -> &[String] {
     outlook.monitor.as_ref().map_or(&[], |m| &m.closed)
 }
 
-/// A limit with all its digits.
-fn exact(e: f64, unit: IrradianceUnit) -> String {
-    let text = fixed(unit.from_mw_cm2(e), 4);
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+/// What a limit is rounded to, where that is another figure.
+fn rounded(limit: &Line, way: &str, unit: IrradianceUnit) -> String {
+    if limit.written == limit.value {
+        return String::new();
+    }
+    format!(", rounded {way} to {}", unit.exact(limit.written))
 }
 
 fn pairs(sheet: &MapSheet<'_>, judged: &Judged) -> Vec<(String, String)> {
@@ -59,9 +63,9 @@ fn pairs(sheet: &MapSheet<'_>, judged: &Judged) -> Vec<(String, String)> {
         (
             "Lower limit",
             format!(
-                "{} {symbol}, written {}; held against the {} bound",
-                exact(terms.lower.value, unit),
-                exact(terms.lower.written, unit),
+                "{} {symbol}{}; held against the {} bound",
+                unit.exact(terms.lower.value),
+                rounded(&terms.lower, "up", unit),
                 scale_name(terms.lower.scale)
             ),
         ),
@@ -69,8 +73,8 @@ fn pairs(sheet: &MapSheet<'_>, judged: &Judged) -> Vec<(String, String)> {
             "Least irradiance",
             format!(
                 "{} {symbol}, and {} % on top; {}",
-                exact(terms.least, unit),
-                exact(terms.safety_factor_percent, IrradianceUnit::MilliwattPerCm2),
+                unit.exact(terms.least),
+                IrradianceUnit::MilliwattPerCm2.exact(terms.safety_factor_percent),
                 terms.least_from
             ),
         ),
@@ -80,9 +84,9 @@ fn pairs(sheet: &MapSheet<'_>, judged: &Judged) -> Vec<(String, String)> {
                 || "none is held".to_owned(),
                 |upper| {
                     format!(
-                        "{} {symbol}, written {}; held against the {} bound",
-                        exact(upper.value, unit),
-                        exact(upper.written, unit),
+                        "{} {symbol}{}; held against the {} bound",
+                        unit.exact(upper.value),
+                        rounded(upper, "down", unit),
                         scale_name(upper.scale)
                     )
                 },
@@ -95,7 +99,7 @@ fn pairs(sheet: &MapSheet<'_>, judged: &Judged) -> Vec<(String, String)> {
             "Exposure and dose",
             format!(
                 "{} s; coldest {:.0}, mean {:.0}, hottest {:.0} mJ/cm²",
-                exact(s, IrradianceUnit::MilliwattPerCm2),
+                IrradianceUnit::MilliwattPerCm2.exact(s),
                 dose.coldest,
                 dose.mean,
                 dose.hottest
@@ -145,7 +149,7 @@ fn monitor_words(sheet: &MapSheet<'_>, monitor: &MonitorAnswer) -> String {
     let name = if monitor.name.is_empty() {
         String::new()
     } else {
-        format!("{}, ", monitor.name)
+        format!("position {}, ", monitor.name)
     };
     format!(
         "{name}x {}, y {}, height {}{}",
@@ -157,7 +161,7 @@ fn monitor_words(sheet: &MapSheet<'_>, monitor: &MonitorAnswer) -> String {
 }
 
 fn window_words(monitor: &MonitorAnswer, unit: IrradianceUnit) -> String {
-    let said = |e: f64| exact(e, unit);
+    let said = |e: f64| unit.exact(e);
     match monitor.window.as_ref().map(Window::written) {
         Err(why) => why.clone(),
         Ok(w) if !w.is_open() => "the window is empty".to_owned(),
@@ -177,39 +181,104 @@ fn window_words(monitor: &MonitorAnswer, unit: IrradianceUnit) -> String {
     }
 }
 
-/// The map drawn against the limits.
-pub(super) fn picture(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
+/// The map drawn against the limits, with what its patterns and lines mean.
+pub(super) fn picture<'a>(sheet: &'a MapSheet<'_>, figure: f64, flow: &mut Flow<'a>) {
     let Some(against) = sheet.against else {
         return;
     };
-    let levels: Vec<f64> = against.lines.iter().map(|c| c.level).collect();
-    let drawing = Picture {
-        station: sheet.station,
-        survey: Some(sheet.answer.survey),
-        height: Some(sheet.raster.height),
-        map: None,
-        unit: sheet.irradiance,
-        contours: &against.lines,
-        against: Some(against),
-        proposed: &[],
-        answer: Some(sheet.answer),
-        layers: Layers {
-            readings: false,
-            ..ON_PAPER
-        },
+    flow.figure(FIGURE_TEXT + KEY + figure, move |flow| {
+        let levels: Vec<f64> = against.lines.iter().map(|c| c.level).collect();
+        let drawing = Picture {
+            station: sheet.station,
+            survey: Some(sheet.answer.survey),
+            height: Some(sheet.raster.height),
+            map: None,
+            unit: sheet.irradiance,
+            contours: &against.lines,
+            against: Some(against),
+            proposed: &[],
+            answer: Some(sheet.answer),
+            layers: Layers {
+                readings: false,
+                ..ON_PAPER
+            },
+        }
+        .drawing(&level_text(&levels, sheet.irradiance));
+        flow.heading("Against the limits", figure);
+        let (left, right, top) = (flow.left(), flow.right(), flow.y);
+        flow.y = figure::put(
+            flow.page(),
+            drawing,
+            (left, right),
+            (top, figure),
+            sheet.length,
+            None,
+        );
+        key(flow, !against.lines.is_empty());
+        flow.paragraph(&format!(
+            "At height {}, each place by itself with 95 % confidence: all parts together is the stricter question.",
+            sheet.length.show_with_unit(sheet.raster.height)
+        ));
+    });
+}
+
+/// Height of the key, mm.
+const KEY: f64 = 17.0;
+
+/// Swatches of the four classes and samples of the lines, with what they mean.
+fn key(flow: &mut Flow<'_>, limits: bool) {
+    const SIZE: (f64, f64) = (12.0, 5.0);
+    const TEXT: f64 = 2.7;
+    /// A map of this size has strokes as near to each other as the swatches do, mm.
+    const EXTENT: f64 = 110.0;
+    let (left, right, top) = (flow.left(), flow.right(), flow.y + 1.0);
+    let step = (right - left) / 4.0;
+    let frame = |i: usize, row: f64| Frame {
+        x: left + step * i as f64,
+        y: top + 7.5 * row,
+        width: SIZE.0,
+        height: SIZE.1,
+    };
+    let say = |page: &mut Page, frame: Frame, text: &str| {
+        let y = frame.y + 0.5 * SIZE.1 + 0.35 * TEXT;
+        page.text(frame.right() + 2.0, y, text, TEXT, Align::Left);
+    };
+    let page = flow.page();
+    for (i, (class, text)) in [
+        (Class::Below, "below the lower limit"),
+        (Class::NotProven, "not proven"),
+        (Class::Inside, "inside the limits"),
+        (Class::Above, "above the upper limit"),
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let frame = frame(i, 0.0);
+        page.items.push(PageItem::Drawing(Placed {
+            drawing: Against::swatch(class, SIZE.0, SIZE.1, EXTENT),
+            frame,
+            scale: 1.0,
+        }));
+        page.items.push(PageItem::Rectangle {
+            frame,
+            rim: Some(0.2),
+            fill: None,
+        });
+        say(page, frame, text);
     }
-    .drawing(&level_text(&levels, sheet.irradiance));
-    flow.heading("Against the limits", 120.0);
-    let (left, right, top) = (flow.left(), flow.right(), flow.y);
-    let room = flow.room().clamp(60.0, 130.0);
-    let lower = figure::put(
-        flow.page(),
-        drawing,
-        (left, right),
-        (top, room),
-        sheet.length,
-        None,
-    );
-    flow.y = lower;
-    flow.paragraph(LEGEND);
+    let mut samples = vec![(0, 0.4, "where one of these ends")];
+    if limits {
+        samples.push((
+            2,
+            0.15,
+            "with its value: where the field itself equals a limit",
+        ));
+    }
+    for (i, width, text) in samples {
+        let frame = frame(i, 1.0);
+        let y = frame.y + 0.5 * SIZE.1;
+        page.line([frame.x, y], [frame.right(), y], width);
+        say(page, frame, text);
+    }
+    flow.y += KEY;
 }

@@ -15,16 +15,23 @@ pub(super) fn title(sheet: &MapSheet<'_>, survey: Option<&Survey>) -> Title {
     };
     let text =
         |pick: fn(&Survey) -> &str| survey.map_or_else(|| recorded(""), |s| recorded(pick(s)));
+    let date = survey.map_or_else(|| recorded(""), |s| s.date.to_string());
     Title {
         document: "Map of irradiance",
         subject: station.name.clone(),
+        later: vec![
+            ("Survey", text(|s| &s.name)),
+            ("Date", date.clone()),
+            ("Map at height", mm.show_with_unit(sheet.raster.height)),
+            (
+                "Radiometer",
+                radiometer.map_or_else(|| recorded(""), |r| recorded(&r.name)),
+            ),
+        ],
         columns: vec![
             vec![
                 ("Survey", text(|s| &s.name)),
-                (
-                    "Date",
-                    survey.map_or_else(|| recorded(""), |s| s.date.to_string()),
-                ),
+                ("Date", date),
                 ("Operator", text(|s| &s.operator)),
                 ("Fixture", recorded(&station.fixture.name)),
                 ("Source", source(station)),
@@ -44,7 +51,7 @@ pub(super) fn title(sheet: &MapSheet<'_>, survey: Option<&Survey>) -> Title {
                 ("Lamp serial", text(|s| &s.state.lamp_serial)),
                 ("Lamp hours", number(state.and_then(|s| s.lamp_hours), "h")),
                 ("On for", number(state.and_then(|s| s.minutes_on), "min")),
-                ("In the way", text(|s| &s.state.in_the_way)),
+                ("Shutter, filter, window", text(|s| &s.state.in_the_way)),
                 (
                     "Pallet",
                     state

@@ -1,7 +1,7 @@
 //! How far off the map may be, drawn as it is seen in the window.
 
-use super::{MapSheet, ON_PAPER, bar_ticks};
-use crate::field::round_levels;
+use super::{FIGURE_TEXT, MapSheet, ON_PAPER, bar_ticks};
+use crate::field::{Map, round_levels};
 use crate::sheet::colour::ColourScale;
 use crate::sheet::figure::{self, ColourBar};
 use crate::sheet::flow::Flow;
@@ -14,7 +14,7 @@ const TICKS: usize = 8;
 const AS_IT_IS: IrradianceUnit = IrradianceUnit::MilliwattPerCm2;
 
 /// The map of uncertainty with its colour bar.
-pub(super) fn picture(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
+pub(super) fn picture<'a>(sheet: &'a MapSheet<'_>, figure: f64, flow: &mut Flow<'a>) {
     let Some((map, range)) = sheet.uncertainty else {
         return;
     };
@@ -22,6 +22,18 @@ pub(super) fn picture(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
     let Some((scale, values)) = ColourScale::over(values, range, sheet.colours).zip(values) else {
         return;
     };
+    flow.figure(FIGURE_TEXT + figure, move |flow| {
+        put(sheet, (map, range), (scale, values), figure, flow);
+    });
+}
+
+fn put(
+    sheet: &MapSheet<'_>,
+    (map, range): (&Map, Option<[f64; 2]>),
+    (scale, values): (ColourScale, (f64, f64)),
+    figure: f64,
+    flow: &mut Flow<'_>,
+) {
     let drawing = Picture {
         station: sheet.station,
         survey: Some(sheet.answer.survey),
@@ -45,14 +57,13 @@ pub(super) fn picture(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         unit: "%",
         scale,
     };
-    flow.heading("How far off the map may be", 120.0);
+    flow.heading("How far off the map may be", figure);
     let (left, right, top) = (flow.left(), flow.right(), flow.y);
-    let room = flow.room().clamp(60.0, 130.0);
     flow.y = figure::put(
         flow.page(),
         drawing,
         (left, right),
-        (top, room),
+        (top, figure),
         sheet.length,
         Some(&bar),
     );

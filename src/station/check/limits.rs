@@ -14,7 +14,7 @@ pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {
     {
         found.push(warning(
             at("Least irradiance"),
-            "the least irradiance for full cure is not said".into(),
+            "no least irradiance for full cure is given".into(),
             "type it with its origin, or take it from cure trials",
         ));
     }

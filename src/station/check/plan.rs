@@ -1,8 +1,10 @@
 //! Findings of the probe-position plan.
 
+use std::collections::HashMap;
+
 use super::{Finding, Seat, Where, called, mm, note, repeated, warning};
 use crate::geometry::Shape;
-use crate::station::{PlanLayout, Station};
+use crate::station::{PlanLayout, Position, Site, Station};
 
 pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {
     let plan = &station.plan;
@@ -94,6 +96,7 @@ fn positions(station: &Station, found: &mut Vec<Finding>) {
             "give each position its own name",
         ));
     }
+    called_like_sites(station, &positions, found);
     let seats = station.seats();
     let body = station.plan_radiometer().map(|r| &r.body);
     for (i, position) in positions.iter().enumerate() {
@@ -106,6 +109,27 @@ fn positions(station: &Station, found: &mut Vec<Finding>) {
                     seat.what(position.at)
                 ),
                 mend(&seat, station, body),
+            ));
+        }
+    }
+}
+
+/// Positions that are called as a site is in which they do not lie: whoever hears the name takes one for the other.
+fn called_like_sites(station: &Station, positions: &[Position], found: &mut Vec<Finding>) {
+    let sites = station.all_sites();
+    let by_name: HashMap<&str, &Site> = sites
+        .iter()
+        .map(|site| (site.name.trim(), site))
+        .filter(|(name, _)| !name.is_empty())
+        .collect();
+    for (i, position) in positions.iter().enumerate() {
+        let same = by_name.get(position.name.trim());
+        if same.is_some_and(|site| !site.footprint.contains(position.at)) {
+            let name = position.name.trim();
+            found.push(note(
+                Where::Position(i),
+                format!("position {name} and site {name} have one name and are two places"),
+                "rename one of the two, such as the sites with S- before their names",
             ));
         }
     }

@@ -7,9 +7,7 @@ use crate::geometry::Point;
 use crate::station::limits::{Change, Frozen, Limits, Terms};
 use crate::station::sound::{self, Fault};
 use crate::station::trials::Wrong;
-use crate::station::{
-    Plan, PlanLayout, Radiometer, Reading, SiteGroup, SiteLayout, Station, Survey,
-};
+use crate::station::{Plan, PlanLayout, Radiometer, Reading, SiteGroup, Station, Survey};
 
 impl Refused {
     fn new(what: impl std::fmt::Display, mend: impl std::fmt::Display) -> Self {
@@ -104,9 +102,9 @@ impl Station {
     /// As [`apply`](Self::apply).
     pub fn apply_on(&mut self, edit: Edit, day: Option<Date>) -> Result<(), Refused> {
         let before = Terms::frozen(self);
-        let begun = self.heights_to_begin_with();
+        let begun = (self.heights_to_begin_with(), self.layout_to_begin_with());
         self.make(edit, day)?;
-        self.plan_begins_again(&begun);
+        self.plan_begins_again(&begun.0, &begun.1);
         if let Some(before) = before {
             self.put_on_record(&before, day);
         }
@@ -345,10 +343,17 @@ impl Station {
         name_free(SURVEY, &survey.name, others)
     }
 
-    /// A plan whose heights are those it began with follows the bond lines, until something is measured by it.
-    fn plan_begins_again(&mut self, begun: &[f64]) {
-        if self.surveys.is_empty() && self.plan.heights == begun {
+    /// A plan whose heights are those it began with follows the bond lines, and one whose positions are follows the outline,
+    /// until something is measured by it.
+    fn plan_begins_again(&mut self, heights: &[f64], layout: &PlanLayout) {
+        if !self.surveys.is_empty() {
+            return;
+        }
+        if self.plan.heights == heights {
             self.plan.heights = self.heights_to_begin_with();
+        }
+        if self.plan.layout == *layout {
+            self.plan.layout = self.layout_to_begin_with();
         }
     }
 
@@ -369,9 +374,7 @@ fn there_are_limits(limits: &mut Option<Box<Limits>>) -> Result<&mut Limits, Ref
 }
 
 fn moved(mut group: SiteGroup, by: Point) -> SiteGroup {
-    let (SiteLayout::Single { centre: at } | SiteLayout::Grid { first: at, .. }) =
-        &mut group.layout;
-    *at = Point::new(at.x + by.x, at.y + by.y);
+    group.move_by(by.x, by.y);
     group
 }
 

@@ -94,7 +94,7 @@ fn sites(group: Option<&SiteGroup>) -> String {
     match group {
         Some(group) => match group.layout {
             SiteLayout::Single { .. } => called("site", &group.name),
-            SiteLayout::Grid { .. } => called("sites", &group.name),
+            SiteLayout::Grid { .. } | SiteLayout::Ring { .. } => called("sites", &group.name),
         },
         None => "sites".into(),
     }
@@ -170,12 +170,16 @@ fn sites_change(old: Option<&SiteGroup>, new: &SiteGroup) -> String {
 fn layout_verb(old: &SiteLayout, new: &SiteLayout) -> &'static str {
     let unplaced = |layout: &SiteLayout| {
         let mut layout = layout.clone();
-        let (SiteLayout::Single { centre: at } | SiteLayout::Grid { first: at, .. }) = &mut layout;
+        let (SiteLayout::Single { centre: at }
+        | SiteLayout::Grid { first: at, .. }
+        | SiteLayout::Ring { centre: at, .. }) = &mut layout;
         *at = Default::default();
         layout
     };
     if unplaced(old) == unplaced(new) {
         "move"
+    } else if matches!(new, SiteLayout::Ring { .. }) {
+        "change ring of"
     } else {
         "change rows and columns of"
     }

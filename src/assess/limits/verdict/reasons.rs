@@ -3,7 +3,7 @@
 use super::{Judged, Scale, Verdict, down, up};
 use crate::assess::Answer;
 use crate::assess::warnings::missed;
-use crate::station::GoverningRule;
+use crate::station::{GoverningRule, named};
 
 impl Judged {
     /// Why the verdict is as it is: plain sentences, with irradiances as `show` says them.
@@ -103,7 +103,7 @@ impl Judged {
             format!(
                 "The coldest reading, {} at {}, would pass; the coldest spot, {}, does not: the reading flatters the parts by {:.0} %",
                 show(self.reading.0),
-                self.reading.1,
+                named("position", &self.reading.1),
                 show(self.coldest.estimate),
                 100.0 * (self.reading.0 / self.coldest.estimate - 1.0)
             )

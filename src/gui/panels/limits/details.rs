@@ -4,7 +4,8 @@ use eframe::egui::{CollapsingHeader, Grid, RichText, Ui};
 
 use super::verdict::plain;
 use super::wide;
-use crate::assess::limits::{Budget, Counts, Distances, Scale, Slip, Window};
+use crate::assess::Answer;
+use crate::assess::limits::{AtDistance, Budget, Counts, Distances, Judged, Slip, Verdict, Window};
 use crate::gui::panels::Panel;
 use crate::record::{counts_name, scale_name};
 use crate::units::{IrradianceUnit, LengthUnit, fixed};
@@ -20,15 +21,17 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         ui.weak("Updating: what follows is as before the last change");
     }
     let titled = |title: &str| CollapsingHeader::new(title).id_salt(title);
-    let answer = panel.session.answers().answer();
-    let scale = answer.any().map_or(Scale::Relative, |a| a.scale());
+    let answer = panel.session.answers().answer().any().cloned();
+    let Some((answer, judged)) = answer.as_ref().and_then(|a| Some((a, a.judged()?))) else {
+        return;
+    };
     let preferences = panel.session.preferences();
     let (mm, unit) = (preferences.length_unit, preferences.irradiance_unit);
     ui.add_space(8.0);
     titled("Working distance")
         .default_open(true)
         .show(ui, |ui| {
-            distances(ui, &outlook.distances, scale, (mm, unit));
+            distances(ui, &outlook.distances, (answer, judged), (mm, unit));
             slip(ui, &outlook.slip, mm);
         });
     titled("Where the uncertainty at the coldest spot comes from")
@@ -42,58 +45,108 @@ fn window_text(window: Option<&Window>, unit: IrradianceUnit) -> String {
         None => "-".to_owned(),
         Some(w) => match w.most {
             Some(most) if w.least <= most => format!("{} to {}", said(w.least), said(most)),
-            Some(_) => "empty".to_owned(),
+            Some(_) => "none".to_owned(),
             None => format!("from {}", said(w.least)),
         },
+    }
+}
+
+/// Whether all parts would lie inside the limits with the lamp's face there; the allowances are those of the verdict.
+fn inside(row: &AtDistance, judged: &Judged) -> &'static str {
+    let terms = &judged.terms;
+    if row.in_use {
+        return match judged.verdict {
+            Verdict::Meets => "inside",
+            Verdict::Fails => "outside",
+            Verdict::NotProven => "not proven",
+        };
+    }
+    let (left, grown) = judged.allowed();
+    let least = row.judged.map(|e| e * left);
+    let most = row.judged_most.map(|e| e * grown);
+    let warm = least.is_some_and(|e| e >= terms.lower.value);
+    let upper = terms.upper.as_ref().map(|u| u.value);
+    let cool = upper.is_none_or(|upper| most.is_some_and(|e| e <= upper));
+    if warm && cool {
+        "inside"
+    } else if row.coldest < terms.lower.value {
+        "too cold"
+    } else if upper.is_some_and(|upper| row.hottest > upper) {
+        "too hot"
+    } else {
+        "not proven"
     }
 }
 
 fn distances(
     ui: &mut Ui,
     distances: &Distances,
-    scale: Scale,
+    (answer, judged): (&Answer, &Judged),
     (mm, unit): (LengthUnit, IrradianceUnit),
 ) {
+    let (length, symbol) = (mm.symbol(), unit.symbol());
+    // as many digits as the same figures have above
+    let earned = answer.coldest.uncertainty;
     wide(ui, "distances", |ui| {
         Grid::new("distances")
-            .num_columns(7)
+            .num_columns(9)
             .striped(true)
             .spacing([12.0, 3.0])
             .show(ui, |ui| {
                 for (title, tip) in [
                     (
-                        "Face at",
+                        format!("Face at\n{length}"),
                         "Height of the lamp's face above the fixture's base",
                     ),
-                    ("Coldest", "The field's own value at the bond"),
                     (
-                        "Assured",
+                        format!("Distance\n{length}"),
+                        "From the lamp's face down to the bond line of the coldest part",
+                    ),
+                    (
+                        format!("Coldest\n{symbol}"),
+                        "The field's own value at the bond of the coldest part",
+                    ),
+                    (
+                        format!("Assured\n{symbol}"),
                         "The assured minimum that the lower limit is held against, with 95 % confidence",
                     ),
-                    ("Hottest", "The field's own value at the bond"),
-                    ("Min / max", "Least over greatest"),
-                    ("Window", "What must be read at the monitor position"),
-                    ("", ""),
+                    (
+                        format!("Hottest\n{symbol}"),
+                        "The field's own value at the bond of the hottest part",
+                    ),
+                    (
+                        "Evenness\nmin / max".to_owned(),
+                        "Coldest over hottest; 1 is an even field",
+                    ),
+                    (
+                        "Limits\n".to_owned(),
+                        "Whether all parts lie inside the limits there, with 95 % confidence; too cold and too hot are by the field's own value",
+                    ),
+                    (
+                        format!("Monitor reads\n{symbol}"),
+                        "What the radiometer must read at the monitor position so that all parts are inside the limits; none: no reading does",
+                    ),
+                    (String::new(), ""),
                 ] {
                     ui.strong(title).on_hover_text(tip);
                 }
                 ui.end_row();
                 for (i, row) in distances.rows.iter().enumerate() {
-                    let number = |e: Option<f64>| {
-                        e.map_or_else(|| "-".into(), |e| unit.show(e, Some(0.01 * e)))
-                    };
+                    let number = |e: Option<f64>| e.map_or_else(|| "-".into(), |e| unit.show(e, earned));
                     let mono = |text: String| RichText::new(text).monospace();
                     ui.label(mono(mm.show(row.face_height)));
+                    ui.label(mono(mm.show(row.working_distance)));
                     ui.label(mono(number(Some(row.coldest))));
                     ui.label(mono(number(row.judged)));
                     ui.label(mono(number(Some(row.hottest))));
                     ui.label(mono(fixed(row.min_over_max, 3)));
+                    ui.label(inside(row, judged));
                     ui.label(mono(window_text(row.window.as_ref(), unit)));
                     let widest = distances.widest == Some(i);
                     ui.label(match (row.in_use, widest) {
-                        (true, true) => "in use, widest",
+                        (true, true) => "in use, widest range",
                         (true, false) => "in use",
-                        (false, true) => "widest",
+                        (false, true) => "widest range",
                         (false, false) => "",
                     });
                     ui.end_row();
@@ -101,11 +154,9 @@ fn distances(
             });
     });
     ui.weak(format!(
-        "{}; lengths in {}, irradiance in {}, assured: {}",
+        "{}. Assured: {}, 95 %. Widest range: where the monitor's reading may vary most",
         distances.said,
-        mm.symbol(),
-        unit.symbol(),
-        scale_name(scale)
+        scale_name(answer.scale())
     ));
     let out_of_reach = distances
         .restored
@@ -118,7 +169,7 @@ fn distances(
             (Some(face), Some(coldest)) => format!(
                 "Faded by {lost} %: the face at {} restores the monitor's reading; the coldest part then gets {}",
                 mm.show_with_unit(face),
-                unit.show_with_unit(coldest, Some(0.01 * coldest))
+                unit.show_with_unit(coldest, earned)
             ),
             _ => format!("Faded by {lost} % or more: no distance within the measured heights restores the monitor's reading"),
         });

@@ -9,7 +9,7 @@ use crate::assess::limits::{MonitorAnswer, Window};
 use crate::geometry::{Place, Point};
 use crate::gui::panels::form::Form;
 use crate::gui::panels::{Panel, heading_of};
-use crate::station::limits::{Limits, Monitor};
+use crate::station::limits::{Kept, Limits, Monitor};
 use crate::station::{Position, Station};
 use crate::units::fixed;
 
@@ -158,7 +158,7 @@ fn window(ui: &mut Ui, panel: &Panel<'_>, answer: &MonitorAnswer) {
     let named = if answer.name.is_empty() {
         String::new()
     } else {
-        format!("{}: ", answer.name)
+        format!("Position {}: ", answer.name)
     };
     ui.label(format!(
         "{named}{}, {} {}, height {}; there the field changes by {} % per mm across the plan{}",
@@ -231,6 +231,23 @@ fn figures(ui: &mut Ui, panel: &Panel<'_>, answer: &MonitorAnswer, window: &Wind
                 );
             }
         });
+    if let (Some(set), Some(most), Some(judged)) =
+        (written.set, written.most, panel.session.judged())
+    {
+        let rounded = if set == most {
+            "; in the three digits in which it is written that is the greatest reading itself"
+        } else {
+            ""
+        };
+        ui.weak(match judged.kept {
+            Kept::OnlyFades => format!(
+                "Set near the upper end because this source only fades: from there it lasts longest until the least is reached{rounded}"
+            ),
+            Kept::Adjusted => format!(
+                "Set to the middle because this source is adjusted: it may drift either way{rounded}"
+            ),
+        });
+    }
     let inside = answer.now >= window.least && window.most.is_none_or(|most| answer.now <= most);
     if !inside {
         ui.label("What is there now lies outside this window");

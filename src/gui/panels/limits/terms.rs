@@ -4,7 +4,7 @@ use eframe::egui::{CollapsingHeader, Ui};
 
 use super::point;
 use super::verdict::plain;
-use crate::assess::limits::Terms;
+use crate::assess::limits::{Line, Terms};
 use crate::gui::panels::form::Form;
 use crate::gui::panels::{Panel, heading, room_for};
 use crate::gui::words;
@@ -12,7 +12,7 @@ use crate::record::scale_name;
 use crate::session::Command;
 use crate::station::limits::{Figure, Kept, Least, Limits, Origin, Transmission, Upper};
 use crate::station::{Edit, Radiometer, SourceKind};
-use crate::units::fixed;
+use crate::units::{IrradianceUnit, fixed};
 use crate::work::Held;
 
 /// Puts changed limits into the document.
@@ -136,15 +136,26 @@ fn seconds(s: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
+/// What a limit is rounded to for the station sheet, where that is another figure.
+fn rounded(limit: &Line, way: &str, unit: IrradianceUnit) -> String {
+    if limit.written == limit.value {
+        return String::new();
+    }
+    format!(
+        ", rounded {way} to {}",
+        plain(unit.from_mw_cm2(limit.written))
+    )
+}
+
 /// The lower limit that follows.
 fn line(ui: &mut Ui, panel: &Panel<'_>, terms: &Terms) {
     let unit = panel.session.preferences().irradiance_unit;
     let said = |e: f64| plain(unit.from_mw_cm2(e));
     ui.strong(format!(
-        "Lower limit {} {}, written {}",
+        "Lower limit {} {}{}",
         said(terms.lower.value),
         unit.symbol(),
-        said(terms.lower.written)
+        rounded(&terms.lower, "up", unit)
     ));
     let mut text = format!(
         "{} {} plus {} %; held against the {} bound",
@@ -202,7 +213,7 @@ fn upper(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, terms: Option<&Ter
         },
     );
     let kinds = [
-        (None, "not said"),
+        (None, "not recorded"),
         (Some(SourceKind::ReflectorArc), "arc lamp in a reflector"),
         (Some(SourceKind::LinearArc), "linear arc lamp"),
         (Some(SourceKind::LedPanel), "LED panel"),
@@ -239,10 +250,10 @@ fn upper(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, terms: Option<&Ter
         if let Some(line) = terms.and_then(|t| t.upper.as_ref()) {
             let unit = panel.session.preferences().irradiance_unit;
             ui.strong(format!(
-                "Upper limit {} {}, written {}; held against the {} bound",
+                "Upper limit {} {}{}; held against the {} bound",
                 plain(unit.from_mw_cm2(line.value)),
                 unit.symbol(),
-                plain(unit.from_mw_cm2(line.written)),
+                rounded(line, "down", unit),
                 scale_name(line.scale)
             ))
             .on_hover_text(words::scale_tip(line.scale));

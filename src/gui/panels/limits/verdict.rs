@@ -12,12 +12,13 @@ use crate::gui::words;
 use crate::record::scale_name;
 use crate::session::{Command, Step};
 use crate::station::limits::TO_SETTLE;
-use crate::station::{Edit, Reading, Where};
+use crate::station::{Edit, Reading, Where, named};
 use crate::units::fixed;
 use crate::work::Held;
 
-/// Shows the verdict with its reasons in a place whose height does not depend on them; the rest scrolls.
-pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
+/// Shows the verdict with its reasons; what has no room scrolls. Gives the height that all of it would take.
+pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) -> f32 {
+    let top = ui.cursor().top();
     let answers = panel.session.answers();
     let failed = match (panel.session.survey(), answers.fit(), answers.answer()) {
         (None, ..) => Some(
@@ -45,7 +46,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     ui.separator();
     // a bar that is seen without pointing at it: there may be more below
     ui.spacing_mut().scroll = ScrollStyle::solid();
-    ScrollArea::vertical()
+    let shown = ScrollArea::vertical()
         .auto_shrink([false, false])
         .id_salt("verdict")
         .show(ui, |ui| match (failed, &answer, judged) {
@@ -68,11 +69,14 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
                 ui.label("Working out the field from the readings");
             }
         });
+    const BELOW: f32 = 6.0;
+    shown.inner_rect.top() - top + shown.content_size.y + BELOW
 }
 
 fn judgement(ui: &mut Ui, answer: &Answer, judged: &Judged, preferences: &Preferences) {
     let show = |e: f64| words::irradiance(e, &answer.coldest, preferences);
-    for reason in judged.reasons(&show) {
+    let exact = |e| preferences.irradiance_unit.exact_with_unit(e);
+    for reason in judged.reasons(&judged.saying(&show, &exact)) {
         point(ui, &reason);
     }
     ui.add_space(4.0);
@@ -228,7 +232,7 @@ fn hangs_on(ui: &mut Ui, panel: &mut Panel<'_>, hanging: &[Hanging], updating: b
         let at = &hanging.position;
         let label = match at.as_str() {
             "" => "Add a row for it to the readings".to_owned(),
-            name => format!("Add a row for {name} to the readings"),
+            name => format!("Add a row for {} to the readings", named("position", name)),
         };
         if ui.button(label).clicked() {
             let again = MoreReadings {

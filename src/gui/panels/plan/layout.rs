@@ -7,7 +7,8 @@ use super::super::{Panel, Thing, would_take, would_take_length};
 use super::change;
 use crate::geometry::Point;
 use crate::gui::widgets::field_row::{FieldRow, choice};
-use crate::station::{Edit, Plan, PlanLayout, Position};
+use crate::probing::{BEFORE, free_place};
+use crate::station::{Edit, Plan, PlanLayout, Position, Station};
 use crate::units::parse_number;
 
 /// Rows and columns that take the place of positions put by hand.
@@ -148,10 +149,11 @@ fn list(ui: &mut Ui, panel: &mut Panel<'_>, positions: &[Position]) {
         });
     ui.horizontal(|ui| {
         if ui.button("Add position").clicked() {
-            let at = panel.session.station().fixture.footprint().middle();
+            let station = panel.session.station();
+            let at = free_place(station, positions);
             let mut all = positions.to_vec();
             all.push(Position {
-                name: free_name(positions),
+                name: free_name(station, positions),
                 at,
             });
             panel.state.chosen = Some(Thing::Position(positions.len()));
@@ -209,13 +211,14 @@ fn chosen_position(ui: &mut Ui, panel: &mut Panel<'_>, positions: &[Position], i
     }
 }
 
-fn free_name(positions: &[Position]) -> String {
-    let mut n = positions.len() + 1;
-    loop {
-        let name = format!("P{n}");
-        if !positions.iter().any(|p| p.name == name) {
-            return name;
-        }
-        n += 1;
-    }
+/// A name that no position has, and no site.
+fn free_name(station: &Station, positions: &[Position]) -> String {
+    let sites = station.all_sites();
+    let is_free = |name: &String| {
+        positions.iter().all(|p| p.name != *name) && sites.iter().all(|s| s.name != *name)
+    };
+    (positions.len() + 1..)
+        .map(|n| format!("{BEFORE}{n}"))
+        .find(is_free)
+        .unwrap_or_default()
 }

@@ -83,7 +83,7 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     if let Some(pattern) = trial.pattern {
         trial.pattern = Some(fields(ui, pattern, unit));
     }
-    let typed = length(ui, "Raster", trial.raster, unit);
+    let typed = length(ui, "Snap grid", trial.raster, unit);
     put(&mut trial.raster, typed);
     ui.weak("Patterns and dragged positions lie on it; 0 for none");
     if trial != now {
@@ -159,9 +159,9 @@ fn length(ui: &mut Ui, label: &str, mm: f64, unit: LengthUnit) -> Option<f64> {
             return Err("Type a number that is not below zero".into());
         }
         let mm = unit.to_mm(value);
-        if label == "Raster" && mm > 0.0 && mm < FINEST_RASTER {
+        if label == "Snap grid" && mm > 0.0 && mm < FINEST_RASTER {
             let least = unit.show_with_unit(FINEST_RASTER);
-            return Err(format!("Type 0 for no raster, or {least} or more"));
+            return Err(format!("Type 0 for no snap grid, or {least} or more"));
         }
         Ok(mm)
     })

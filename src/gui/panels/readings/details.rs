@@ -1,14 +1,13 @@
 //! Everything of a survey but its readings.
 
 use eframe::egui::{Label, Ui};
-use jiff::civil::Date;
 
 use super::super::numbers::{length_text, number_text};
 use super::super::{Panel, would_take, would_take_length};
 use crate::gui::widgets::field_row::{FieldRow, choice};
 use crate::session::Command;
 use crate::station::{Edit, Pallet, SourceState, Survey};
-use crate::units::parse_number;
+use crate::units::{parse_date, parse_number};
 
 /// The form.
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
@@ -67,12 +66,6 @@ fn text(ui: &mut Ui, key: &str, label: &str, value: &mut String) {
     }
 }
 
-fn parse_date(text: &str) -> Result<Date, String> {
-    let text = text.trim();
-    text.parse()
-        .map_err(|_| format!("'{text}' is not a date; type year, month and day such as 2026-03-31"))
-}
-
 /// Which radiometer was used: none, the copy that the survey has, or one of the station's as it is now.
 #[derive(Clone, Copy, PartialEq)]
 enum Used {
@@ -102,17 +95,19 @@ fn radiometer(ui: &mut Ui, panel: &Panel<'_>, survey: &mut Survey) {
         Some(Used::Copy) | None => {}
     }
     if let Some(r) = &survey.radiometer {
-        let due = (r.due).map_or("calibration due: not said".into(), |due| {
+        let due = (r.due).map_or("calibration due: not recorded".into(), |due| {
             format!("calibration due {due}")
         });
-        let uncertainty =
-            (r.expanded_uncertainty_percent).map_or("expanded uncertainty: not said".into(), |u| {
+        let uncertainty = (r.expanded_uncertainty_percent).map_or(
+            "expanded uncertainty: not recorded".into(),
+            |u| {
                 format!(
                     "expanded uncertainty {} % (k = {})",
                     number_text(u),
                     number_text(r.coverage_factor)
                 )
-            });
+            },
+        );
         ui.add(Label::new(format!("{due}, {uncertainty}")).wrap());
     }
 }
@@ -200,7 +195,7 @@ fn source_state(
         &mut state.in_the_way,
     );
     let pallets = [
-        (Pallet::NotSaid, "not said"),
+        (Pallet::NotSaid, "not recorded"),
         (Pallet::Empty, "empty"),
         (Pallet::Loaded, "loaded"),
         (Pallet::Out, "out, a plate in its place"),

@@ -8,10 +8,11 @@ mod paste;
 mod table;
 
 use eframe::egui::{
-    Align, CollapsingHeader, Context, Label, Layout, ScrollArea, Ui, UiBuilder, vec2,
+    Align, Button, CollapsingHeader, Context, Label, Layout, ScrollArea, Ui, UiBuilder, vec2,
 };
 
 use super::cautions::cautions;
+use super::findings::two_lines;
 use super::plan::prepare;
 use super::prepare::new_survey;
 use super::{Panel, State, heading, sample_link};
@@ -19,7 +20,7 @@ use crate::files::Pasted;
 use crate::gui::widgets::field_row::jump_to;
 use crate::gui::widgets::grid::{Cell, Grid, Look};
 use crate::gui::words;
-use crate::session::{Action, Command};
+use crate::session::{Action, Command, Session};
 use crate::station::{Edit, Reading, Survey, Where};
 use cells::{Field, Units};
 use marks::Marks;
@@ -102,6 +103,53 @@ pub fn jump(ctx: &Context, panel: &mut Panel<'_>) -> bool {
         _ => return false,
     }
     true
+}
+
+/// The reading on which the table's cursor stands, by its row in the survey that is shown.
+pub fn chosen(state: &State, session: &Session) -> Option<usize> {
+    let (survey, of) = session.survey()?;
+    let row = state.readings.cursor().row;
+    let draft = (state.entry.draft.as_ref()).filter(|(of, _)| *of == survey);
+    let row = match draft {
+        Some((_, draft)) if row == draft.at => return None,
+        Some((_, draft)) if row > draft.at => row - 1,
+        _ => row,
+    };
+    (row < of.readings.len()).then_some(row)
+}
+
+/// Whether some reading is out of line with the others.
+pub fn is_flagged(state: &State) -> bool {
+    state.entry.marks.all_out_of_line().next().is_some()
+}
+
+/// Each reading that is out of line, with all that is said of it; a click leads there.
+pub fn flagged(ui: &mut Ui, panel: &mut Panel<'_>) {
+    const MOST: usize = 50;
+    let Some((survey, of)) = panel.session.survey() else {
+        return;
+    };
+    let marks = &panel.state.entry.marks;
+    for (row, said) in marks.all_out_of_line().take(MOST) {
+        let name = (of.readings.get(row)).map_or("", |reading| reading.position.as_str());
+        let name = match name {
+            "" => format!("Row {}", row + 1),
+            name => format!("Row {}, position {name}", row + 1),
+        };
+        let text = two_lines(
+            ui,
+            &format!("{name} is out of line with the others"),
+            said,
+            false,
+        );
+        if ui
+            .add(Button::new(text).frame_when_inactive(false).wrap())
+            .clicked()
+        {
+            let place = Where::Reading(survey, row);
+            panel.commands.push(Command::GoTo(place));
+        }
+    }
 }
 
 fn draft_of<'a>(panel: &'a Panel<'_>, survey: Option<usize>) -> Option<&'a Draft> {
@@ -262,14 +310,8 @@ fn out_of_line(ui: &mut Ui, marks: &Marks) -> Option<usize> {
                 gone_to = Some(row);
             }
         }
-        match all.as_slice() {
-            [(_, said)] => {
-                ui.add(Label::new(*said).truncate()).on_hover_text(*said);
-            }
-            many if many.len() > NAMED => {
-                ui.label(format!("and {} more", many.len() - NAMED));
-            }
-            _ => {}
+        if all.len() > NAMED {
+            ui.label(format!("and {} more", all.len() - NAMED));
         }
     });
     gone_to

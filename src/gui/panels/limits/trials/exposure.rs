@@ -186,7 +186,7 @@ fn worth(ui: &mut Ui, panel: &Panel<'_>, found: &Effective, is_read: bool) {
         ));
     } else {
         ui.strong(format!(
-            "Effective time {} s, its uncertainty not said",
+            "Effective time {} s, its uncertainty not known",
             number(found.time_s)
         ));
     }

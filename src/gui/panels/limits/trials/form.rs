@@ -169,7 +169,7 @@ pub(super) fn details(ui: &mut Ui, panel: &mut Panel<'_>, trials: &Trials) {
                 (Some(_), Some(i)) => Some(i),
                 (Some(_), None) => Some(all.len()),
             };
-            let mut options: Vec<(Option<usize>, &str)> = vec![(None, "not said")];
+            let mut options: Vec<(Option<usize>, &str)> = vec![(None, "not recorded")];
             options.extend(as_it_was.as_deref().map(|name| (Some(all.len()), name)));
             options.extend(all.iter().enumerate().map(|(i, r)| (Some(i), r.name.as_str())));
             let mut form = Form::new(ui, panel, "trials", trials.clone(), &edit);

@@ -10,87 +10,15 @@ use crate::gui::paint::mark;
 use crate::gui::panels::Panel;
 use crate::gui::theme::{Look, look};
 use crate::gui::widgets::axes;
-use crate::numeric::distributions::student_quantile;
 use crate::sheet::drawing::{MarkForm, Role};
 use crate::station::Trials;
 use crate::station::trials::Varied;
+use crate::trials::picture::Picture;
 use crate::trials::{Analysis, Found, words};
 
 const HEIGHT: f32 = 220.0;
-/// Points along a curve.
-const FINE: usize = 120;
-
-/// What is drawn, in the axes' own measures.
-struct Picture {
-    /// Each part, or the share that passed at a level with its number of parts.
-    parts: Vec<(f64, f64)>,
-    /// x, y, and half the width of the band.
-    curve: Vec<(f64, f64, f64)>,
-    /// A line across with its name.
-    across: Vec<(f64, &'static str)>,
-    /// The interval of the level of full cure.
-    interval: Option<(f64, f64)>,
-    /// The level that was found.
-    level: Option<f64>,
-    top: f64,
-    highest: f64,
-}
-
-fn picture(analysis: &Analysis) -> Picture {
-    let ladder = &analysis.ladder;
-    let top = 1.06 * ladder.top().value;
-    let xs = || (1..=FINE).map(move |i| top * i as f64 / FINE as f64);
-    let within = |lower: Option<f64>, upper: Option<f64>| {
-        let (lower, upper) = (lower.unwrap_or(0.0), upper.unwrap_or(top));
-        (lower < top).then_some((lower, upper.min(top)))
-    };
-    let level = analysis.least.as_ref().ok().map(|l| l.level());
-    match &analysis.found {
-        Found::Measured(measured) => {
-            let best = measured.best();
-            let curve = best.map_or(Vec::new(), |fit| {
-                let k = student_quantile(0.5 + 0.5 * measured.confidence, fit.dof);
-                xs().map(|x| (x, fit.value(x), k * fit.uncertainty(x)))
-                    .collect()
-            });
-            let across = best.map_or(Vec::new(), |fit| {
-                vec![
-                    (fit.plateau, "plateau"),
-                    (measured.goal.just_full(fit.plateau), "just full cure"),
-                ]
-            });
-            let values = ladder.points.iter().map(|p| p.1);
-            let lines = across.iter().map(|a| a.0);
-            Picture {
-                parts: ladder.points.clone(),
-                highest: 1.08 * values.chain(lines).fold(0.0, f64::max),
-                interval: within(measured.lower, measured.upper),
-                curve,
-                across,
-                level,
-                top,
-            }
-        }
-        Found::Judged(curve) => Picture {
-            parts: (ladder.levels.iter())
-                .map(|l| (l.value, 100.0 * l.mean))
-                .collect(),
-            curve: (curve.iter())
-                .flat_map(|c| xs().map(|x| (x, 100.0 * c.at(x), 0.0)))
-                .collect(),
-            across: (curve.iter())
-                .map(|c| (100.0 * c.share, "must pass"))
-                .collect(),
-            interval: (curve.as_ref()).and_then(|c| within(c.lower, c.upper)),
-            level,
-            top,
-            highest: 108.0,
-        },
-    }
-}
-
 pub(super) fn show(ui: &mut Ui, panel: &Panel<'_>, trials: &Trials, analysis: &Analysis) {
-    let picture = picture(analysis);
+    let picture = Picture::of(analysis);
     let (x_name, size) = match analysis.ladder.varied {
         Varied::Irradiance => {
             let unit = panel.session.preferences().irradiance_unit;
@@ -126,7 +54,7 @@ pub(super) fn show(ui: &mut Ui, panel: &Panel<'_>, trials: &Trials, analysis: &A
         .show(ui, |_| ());
     let transform = shown.transform;
     let painter = ui.painter_at(*transform.frame());
-    let said = said(&picture, analysis);
+    let said = picture.words();
     shown
         .response
         .widget_info(|| WidgetInfo::labeled(egui::Role::Image, true, &said));
@@ -169,21 +97,6 @@ pub(super) fn show(ui: &mut Ui, panel: &Panel<'_>, trials: &Trials, analysis: &A
         );
     }
     ui.weak(said);
-}
-
-/// What the picture shows, in words.
-fn said(picture: &Picture, analysis: &Analysis) -> String {
-    let mut list = match &analysis.found {
-        Found::Measured(_) => vec!["dots: parts", "line and grey band: curve with its interval"],
-        Found::Judged(_) => vec!["dots: share that passed", "line: fitted curve"],
-    };
-    if picture.interval.is_some() {
-        list.push("hatched strip: interval of the level of full cure by the curves");
-    }
-    if picture.level.is_some() {
-        list.push("upright line: least level");
-    }
-    list.join("; ")
 }
 
 fn at(transform: &PlotTransform, x: f64, y: f64) -> Pos2 {
