@@ -1,4 +1,6 @@
 //! Where the field counts.
+//!
+//! Without sites and without a height, the fixture is assessed at the lowest measured height, and says so.
 
 use super::fit::survey_of;
 use super::{NoAnswer, Request, heights_of};

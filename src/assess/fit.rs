@@ -3,16 +3,29 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use super::OutOfLine;
 use super::out_of_line::{self, out_of_line};
-use super::{FamilyChoice, NoAnswer, Request, SurveyFit};
-use crate::field::{self, Directional, FitError, FitSettings, Sample};
+use super::same::SAME_POSITION;
+use super::{FamilyChoice, NoAnswer, Request};
+use crate::field::{self, Directional, FitError, FitSettings, Fitted, Sample};
 use crate::geometry::Place;
 use crate::progress::Progress;
 use crate::station::{Family, Radiometer, Reading, Shared, SourceKind, Station, Survey};
 
-/// Readings nearer to each other than this on the plan are at one position, mm: a tenth of what a
-/// careful hand places a detector to.
-pub(super) const SAME_POSITION: f64 = 0.05;
+/// A survey's readings made into a field.
+#[derive(Debug, Clone)]
+pub struct SurveyFit {
+    /// Which survey of the station.
+    pub survey: usize,
+    /// The field.
+    pub field: Arc<Fitted>,
+    /// For each sample of the fit its row among the survey's readings.
+    pub rows: Arc<[usize]>,
+    /// Heights that were measured, ascending, mm.
+    pub heights: Vec<f64>,
+    /// Readings that the others do not bear out, in the order of the rows.
+    pub out_of_line: Arc<[OutOfLine]>,
+}
 
 impl From<Family> for field::Family {
     fn from(family: Family) -> Self {

@@ -1,8 +1,14 @@
 //! Readings that the others do not bear out.
+//!
+//! Those are readings that the field says so of, slipped decimal points, and heights of a position that do not fit each
+//! other: the last two ask no field, for a field bends itself through a reading that is a tenth off.
 
 mod heights;
+mod reading;
 
-use super::fit::SAME_POSITION;
+pub use reading::OutOfLine;
+
+use super::same::SAME_POSITION;
 use crate::field::Fitted;
 use crate::geometry::Place;
 use crate::numeric::quantile::quantile;
@@ -15,31 +21,6 @@ const FAR: f64 = 4.0;
 
 /// Above so many readings a few slips no longer spoil a field.
 pub(super) const MOST: usize = 1500;
-
-/// A reading against what all others predict there. It counts in full until it is read again or excluded.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct OutOfLine {
-    /// Row among the survey's readings.
-    pub row: usize,
-    /// What was read, mW/cm².
-    pub read: f64,
-    /// What the others predict, mW/cm².
-    pub predicted: f64,
-    /// How far apart they are in predictive standard deviations, in the logarithm.
-    pub deviations: f64,
-}
-
-impl OutOfLine {
-    /// How far the reading is above the prediction, percent of it.
-    pub fn percent(&self) -> f64 {
-        100.0 * (self.read / self.predicted - 1.0)
-    }
-
-    /// Standard uncertainty of the prediction of a reading there, mW/cm².
-    pub fn uncertainty(&self) -> f64 {
-        self.predicted * ((self.read / self.predicted).ln() / self.deviations).abs()
-    }
-}
 
 /// The readings of a survey that are out of line, in the order of its rows: those that the field says so of (none for a
 /// family that does not say how far off its predictions may be), and those that spoil the field which should tell: large slips,

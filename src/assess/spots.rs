@@ -1,8 +1,10 @@
 //! Coldest and hottest spot with their bounds, per site and over all: what takes its time, and knows nothing of limits.
 
 mod bounds;
+mod part;
 
 use bounds::{Bounds, bounds};
+use part::{DRAWS, Part, SEED, empty_area};
 
 use super::area::Assessed;
 use super::{Leaning, NoAnswer, Spot};
@@ -11,16 +13,6 @@ use crate::geometry::Place;
 use crate::numeric::random::Normals;
 use crate::progress::Progress;
 use crate::station::{Station, Survey};
-
-/// Draws of the field. The 5th percentile of so many has a standard error of about 0.06 of the
-/// spread it is taken from.
-const DRAWS: usize = 1200;
-/// Places in one joint draw: what two cores draw in well under a second.
-const PLACES: usize = 900;
-/// Fixed, so that the same station gives the same figures.
-const SEED: u64 = 0x0e7e_f1e1d;
-/// One-sided 95 %.
-const TAIL: f64 = 0.05;
 
 /// All that spots are looked for in, beside the field.
 #[derive(Debug, Clone, PartialEq)]
@@ -154,10 +146,6 @@ impl Spots {
     }
 }
 
-fn empty_area() -> NoAnswer {
-    NoAnswer::Missing("The assessed area is empty; check the sites".into())
-}
-
 /// Standard uncertainty of the calibration, relative.
 fn calibration(survey: &Survey) -> Option<f64> {
     let radiometer = survey.radiometer.as_ref()?;
@@ -171,71 +159,6 @@ fn calibration(survey: &Survey) -> Option<f64> {
 fn scale_draws(relative: f64, n: usize) -> Vec<f64> {
     let mut normals = Normals::new(SEED, u64::MAX);
     (0..n).map(|_| 1.0 + relative * normals.draw()).collect()
-}
-
-/// One area of the assessed area: what the field is there.
-struct Part {
-    /// How much of the light reaches the bond, 0 to 1.
-    through: f64,
-    /// Where it is coldest and how much, mW/cm².
-    coldest: (Place, f64),
-    /// Where it is hottest and how much.
-    hottest: (Place, f64),
-    /// Mean over the outline, mW/cm².
-    mean: f64,
-    /// mm².
-    area: f64,
-    /// Places that stand for the part in a joint draw; both spots are among them.
-    places: Vec<Place>,
-}
-
-impl Part {
-    fn of(
-        field: &Fitted,
-        area: &Area,
-        spots: Option<[Place; 2]>,
-        through: f64,
-        parts: usize,
-        progress: &Progress,
-    ) -> Result<Self, NoAnswer> {
-        let [cold, hot] = spots.ok_or_else(empty_area)?;
-        let there = field.irradiance(&[cold, hot], progress)?;
-        let (coldest, hottest) = ((cold, there[0]), (hot, there[1]));
-
-        // As fine as the number of places allows: the field is smooth between them, and the refined
-        // spots are added.
-        let share = (PLACES / parts).saturating_sub(2).max(4) as f64;
-        let mut step = (area.outline.area() / share).sqrt();
-        let mut lattice = area.outline.lattice(step);
-        while lattice.len() as f64 > share && lattice.len() > 9 {
-            step *= 1.15;
-            lattice = area.outline.lattice(step);
-        }
-        let mut places: Vec<Place> = vec![coldest.0, hottest.0];
-        places.extend(
-            lattice
-                .into_iter()
-                .map(|p| p.at_height(area.height))
-                .filter(|p| *p != coldest.0 && *p != hottest.0),
-        );
-
-        let cells: Vec<Place> = area
-            .outline
-            .cells(step.min(area.outline.area().sqrt() / 6.0))
-            .into_iter()
-            .map(|p| p.at_height(area.height))
-            .collect();
-        let values = field.irradiance(&cells, progress)?;
-        let mean = values.iter().sum::<f64>() / values.len().max(1) as f64;
-        Ok(Self {
-            through,
-            coldest,
-            hottest,
-            mean: if values.is_empty() { coldest.1 } else { mean },
-            area: area.outline.area(),
-            places,
-        })
-    }
 }
 
 /// How much of the light over an area reaches the bond there.

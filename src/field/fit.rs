@@ -1,4 +1,7 @@
 //! From samples to a fitted field: families are made, scored and chosen between.
+//!
+//! The lamp families are fitted at once, each on a thread of its own, and before them the krigings and the plain ones;
+//! nothing else is parallel, and no figure depends on how many cores there are.
 
 use std::sync::Arc;
 use std::thread::ScopedJoinHandle;

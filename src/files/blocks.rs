@@ -9,8 +9,9 @@
 
 use super::FileError;
 use super::headers::{Said, number_in, number_of};
-use super::raw::{Raw, Sheet};
-use super::readings::Reader;
+use super::raw::Raw;
+use super::reader::Reader;
+use super::sheet::Sheet;
 use super::table::Row;
 use super::understanding::{Block, Blocks};
 use crate::geometry::Place;

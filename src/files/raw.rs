@@ -4,19 +4,10 @@ use std::sync::Arc;
 
 use super::FileError;
 use super::headers::names_columns;
+use super::sheet::{MOST_CELLS, Sheet};
 use super::table::{self, Cell, Row};
 use super::text::{self, Encoding};
 use super::workbook;
-
-/// Cells that a file may have.
-pub(super) const MOST_CELLS: usize = 12_000_000;
-
-/// A sheet of a workbook; a text is one without a name.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Sheet {
-    pub name: String,
-    pub rows: Vec<Row>,
-}
 
 /// How a text is cut into cells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

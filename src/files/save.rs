@@ -1,5 +1,7 @@
 //! Writing a file so that a crash, a full disk or a lost share leaves the old version or the new one,
 //! never a half.
+//!
+//! The file is written beside the old one, synced and renamed; the previous version stays as `.bak`.
 
 use std::ffi::OsString;
 use std::fs::{self, File};

@@ -1,6 +1,10 @@
 //! Station files: RON, one reading a line. A file that holds what this version does not know is
 //! refused, not opened in part: saving it again would lose that part. A file is written in the lowest version that holds
 //! what it has, so that an older program opens whatever it can.
+//!
+//! Version 1 is frozen: `tests/golden/format-1.ron` holds all of it, and the test `format` has it read and written again to
+//! the byte. A field or variant more is a part of a newer version ([`Station::since_version_2`]); a program that knows only
+//! older ones then says that the file is newer, not that it is wrong.
 
 use std::path::Path;
 

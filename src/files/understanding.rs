@@ -1,12 +1,8 @@
 //! How a file of readings is understood: guessed from what its cells say, shown to the person, corrected,
 //! and only then read.
 
-use super::blocks;
-use super::headers::{Field, Use, names_columns};
-use super::raw::{Raw, Sheet};
-
-/// Rows at the begin of a sheet among which a header is looked for.
-const HEADER_AMONG: usize = 50;
+use super::headers::{Field, Use};
+use super::raw::Raw;
 
 /// The mark between whole and fraction.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -74,25 +70,6 @@ pub struct Block {
     pub height: Option<f64>,
 }
 
-impl Understanding {
-    /// What the cells say by themselves: a header that names x or y and another quantity makes a list,
-    /// numbers in rows and columns under a row of numbers make blocks; a list of columns that mean
-    /// nothing otherwise. `height`, mm, counts where the file says none.
-    pub fn guess(raw: &Raw, height: Option<f64>) -> Self {
-        let layout = (raw.sheets.iter().enumerate())
-            .find_map(|(sheet, of)| {
-                let header = header_row(of)?;
-                Some(Layout::List(List::under(raw, sheet, Some(header), height)))
-            })
-            .or_else(|| blocks::find(raw, height).map(Layout::Blocks))
-            .unwrap_or_else(|| Layout::List(List::under(raw, 0, Some(0), height)));
-        Self {
-            decimal: None,
-            layout,
-        }
-    }
-}
-
 impl List {
     /// The list under that header, or from the first row on without one.
     pub fn under(raw: &Raw, sheet: usize, header: Option<usize>, height: Option<f64>) -> Self {
@@ -137,10 +114,4 @@ impl List {
             _ => None,
         })
     }
-}
-
-/// The row that names a place and another quantity.
-fn header_row(sheet: &Sheet) -> Option<usize> {
-    let mut rows = sheet.rows.iter().take(HEADER_AMONG);
-    rows.position(|row| names_columns(row.cells.iter().map(|cell| &*cell.text)))
 }

@@ -1,4 +1,7 @@
 //! Spreadsheet workbooks (XLSX) as rows of cells.
+//!
+//! They are read by `calamine` cell by cell, never as a dense range, after each part was unpacked once to see how large it
+//! is; its panics (overflows in debug builds) cost only the file, and print nothing.
 
 use std::io::{Cursor, Read};
 use std::panic::{AssertUnwindSafe, catch_unwind, set_hook, take_hook};
@@ -7,7 +10,7 @@ use std::sync::Once;
 use calamine::{DataRef, Reader, SheetType, Xlsx};
 
 use super::FileError;
-use super::raw::{MOST_CELLS, Sheet};
+use super::sheet::{MOST_CELLS, Sheet};
 use super::table::{Cell, Row};
 
 /// Columns that are looked at; a readings file has a dozen, a block of readings some hundred.

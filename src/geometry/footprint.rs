@@ -1,4 +1,8 @@
 //! Outlines and where they lie: rectangles, circles and polygons.
+//!
+//! They answer with exact distances to their rim, inside and out, whatever their shape: clearance of a round body, rasters
+//! and nearest places inside follow from that. Polygons with dents are held against others triangle by triangle (ears), and
+//! hold a body when each of its sides lies inside. Shapes are cloned, not copied: the corners of a polygon are shared.
 
 use serde::{Deserialize, Serialize};
 

@@ -11,7 +11,7 @@ use jiff::civil::Date;
 use super::dialogs::{Dialogs, Purpose};
 use super::panels::{self, Panel};
 use super::panes::{Pane, Panes};
-use super::{bars, body, centre, import, keys, search, theme, turns};
+use super::{bars, body, centre, import, keys, search, steps, theme, turns};
 use crate::files::{Drive, Preferences, Theme};
 use crate::session::{Action, Command, Keep, Session, SettingsFile, Step, Wish};
 use crate::units::{IrradianceUnit, LengthUnit};
@@ -229,13 +229,7 @@ impl App {
             state: &mut self.panels,
             commands: &mut commands,
         };
-        match Step::of(&place) {
-            Step::Fixture => panels::fixture::jump(ctx, panel.state, &place),
-            Step::Plan => panels::plan::jump(ctx, &mut panel),
-            Step::Readings => panels::readings::jump(ctx, &mut panel),
-            Step::Limits => panels::limits::jump(ctx, panel.state, &place),
-            Step::Field | Step::Export => false,
-        };
+        (steps::of(Step::of(&place)).jump)(ctx, &mut panel, &place);
         self.session.take_go_to();
         // where it is mended is in the panel
         self.turn = body::Turn::Panel;

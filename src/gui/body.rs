@@ -5,7 +5,7 @@ use eframe::egui::{CentralPanel, Id, Panel as Side, Rect, ScrollArea, Ui};
 
 use super::panels::{self, Panel};
 use super::panes::{Pane, Panes};
-use super::{bars, centre};
+use super::{bars, centre, steps};
 use crate::session::{Command, Session, Step};
 
 /// Below this width a picture tells nothing, points.
@@ -48,11 +48,8 @@ pub(super) fn show(
             ScrollArea::vertical().show(ui, |ui| bars::steps(ui, session, commands));
         });
     let step = session.step();
-    let (id, width, least, most) = match step {
-        Step::Readings => ("readings", 672.0f32, 520.0f32, 900.0f32),
-        Step::Limits => ("limits", 470.0, 400.0, 760.0),
-        _ => ("step", 372.0, 340.0, 560.0),
-    };
+    let here = steps::of(step);
+    let (id, width, [least, most]) = (here.pane, here.width, here.widths);
     let room = ui.available_width();
     let is_narrow = room < least + PICTURE;
     let has_line = is_narrow && ui.available_height() < LINE && centre::has_line(session);
@@ -151,8 +148,9 @@ fn step_panel(ui: &mut Ui, step: Step, panel: &mut Panel<'_>) {
                 });
         });
     }
-    if step == Step::Readings {
-        return panels::readings::show(ui, panel);
+    let here = steps::of(step);
+    if here.scrolls_itself {
+        return (here.show)(ui, panel);
     }
     if step == Step::Limits && panel.session.station().limits.is_some() {
         verdict(ui, panel);
@@ -160,12 +158,5 @@ fn step_panel(ui: &mut Ui, step: Step, panel: &mut Panel<'_>) {
     ScrollArea::vertical()
         .auto_shrink([false, false])
         .id_salt(step.name())
-        .show(ui, |ui| match step {
-            Step::Fixture => panels::fixture::show(ui, panel),
-            Step::Plan => panels::plan::show(ui, panel),
-            Step::Readings => {}
-            Step::Field => panels::field::show(ui, panel),
-            Step::Limits => panels::limits::show(ui, panel),
-            Step::Export => panels::export::show(ui, panel),
-        });
+        .show(ui, |ui| (here.show)(ui, panel));
 }

@@ -9,6 +9,7 @@ mod marks;
 mod overlay;
 mod preview;
 mod readout;
+mod shown;
 mod strip;
 mod toolbar;
 
@@ -17,18 +18,18 @@ use std::sync::Arc;
 use eframe::egui::{Panel as Side, Rect, ScrollArea, Ui};
 
 use super::panels::Thing;
+use super::steps;
 use super::widgets::plan_view::{Drag, Handle, Phase, PlanView};
 use crate::assess::Answer;
-use crate::field::{Map, Raster};
+use crate::field::Raster;
 use crate::geometry::Point;
 use crate::session::{Command, Gap, Gesture, MapOf, Same, Session, Step, Tried};
-use crate::sheet::against::Against;
 use crate::sheet::colour::ColourScale;
 use crate::sheet::drawing::Drawing;
 use crate::sheet::picture::{Layers, Picture, level_text};
 use crate::station::{Position, Station};
 use crate::units::{IrradianceUnit, LengthUnit};
-use crate::work::Held;
+use shown::Shown;
 
 /// Dragged things come to lie on whole half millimetres.
 const SNAP: f64 = 0.5;
@@ -58,7 +59,7 @@ impl Grip {
 /// What is shown and half done in the middle; never saved.
 pub struct State {
     /// What each step shows, in the order of [`Step::ALL`].
-    layers: [Layers; 6],
+    layers: [Layers; Step::ALL.len()],
     /// The step of limits shows the map against the limits.
     against: bool,
     /// Show the whole fixture again.
@@ -134,43 +135,8 @@ struct Key {
 
 impl Default for State {
     fn default() -> Self {
-        let field = Layers {
-            map: true,
-            contours: true,
-            face: false,
-            sites: true,
-            keep_outs: true,
-            positions: false,
-            bodies: false,
-            readings: false,
-            numbers: false,
-            spots: true,
-        };
-        let bare = Layers {
-            map: false,
-            contours: false,
-            spots: false,
-            ..field
-        };
         Self {
-            layers: [
-                Layers { face: true, ..bare },
-                Layers {
-                    positions: true,
-                    bodies: true,
-                    ..bare
-                },
-                Layers {
-                    readings: true,
-                    ..field
-                },
-                field,
-                Layers {
-                    contours: false,
-                    ..field
-                },
-                field,
-            ],
+            layers: Step::ALL.map(|step| steps::of(step).layers),
             against: true,
             fit: false,
             gesture: 0,
@@ -260,50 +226,6 @@ pub fn show(
     picture(ui, session, state, layers, at, panels, commands)
 }
 
-/// The map that is seen, and the one against the limits where that is to be seen.
-#[derive(Clone, Copy)]
-struct Shown<'a> {
-    map: Option<(&'a Map, ColourScale)>,
-    of: MapOf,
-    against: Option<&'a Against>,
-}
-
-impl<'a> Shown<'a> {
-    /// What is wanted, as far as it is there: until another map is, and where there is none, that of irradiance.
-    fn of(
-        session: &'a Session,
-        irradiance: Option<&'a Map>,
-        layers: Layers,
-        against: bool,
-    ) -> Self {
-        let answers = session.answers();
-        let other = match session.map_of() {
-            MapOf::Irradiance => None,
-            MapOf::Uncertainty => Some(answers.uncertainty()),
-            MapOf::Brightness => Some(answers.brightness()),
-        };
-        let other = match other {
-            Some(Held::Failed(..)) | None => None,
-            Some(held) => held.any().filter(|_| layers.map),
-        };
-        let against = (answers.against().any()).filter(|_| {
-            session.step() == Step::Limits && against && layers.map && irradiance.is_some()
-        });
-        let (map, of) = match other.filter(|_| against.is_none()) {
-            Some(other) => (Some(other), session.map_of()),
-            None => (irradiance, MapOf::Irradiance),
-        };
-        let fixed = session.colours().of(of);
-        let map = map.filter(|_| layers.map || layers.contours);
-        let scale = |map: &Map| ColourScale::over(map.raster.range(), fixed, Default::default());
-        Self {
-            map: map.and_then(|map| Some((map, scale(map)?))),
-            of,
-            against,
-        }
-    }
-}
-
 fn picture(
     ui: &mut Ui,
     session: &Session,
@@ -374,7 +296,7 @@ fn picture(
             Some((target, at)) => {
                 drags::moved(
                     session.station(),
-                    state,
+                    &mut state.gesture,
                     Drag { target, at, phase },
                     commands,
                 );

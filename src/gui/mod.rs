@@ -12,6 +12,7 @@ mod log;
 mod panes;
 mod run;
 mod search;
+mod steps;
 mod words;
 
 pub mod paint;

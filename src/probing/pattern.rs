@@ -1,5 +1,8 @@
 //! Patterns of positions: made from the fixture, its sites and the detector's body in one go, to be taken
 //! into the plan as positions placed by hand.
+//!
+//! They ask only where a detector can sit, so they work with every outline, body and keep-out; a plan keeps the positions,
+//! not the pattern. So many places are asked about at most, and a pattern that would need more is refused.
 
 use super::seat::Seating;
 use crate::assess::NoAnswer;

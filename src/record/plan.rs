@@ -1,4 +1,6 @@
 //! What `plan --json` says.
+//!
+//! Stops are numbered once, through all heights: `plan.csv`, drawings and tables say the same numbers.
 
 use serde::Serialize;
 

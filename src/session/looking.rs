@@ -1,5 +1,51 @@
 //! What of the field is looked at, and how; none of it is part of the document.
 
+use super::planning::Trial;
+use super::steps::Step;
+use crate::geometry::Point;
+
+/// What is looked at; none of it is part of the document.
+#[derive(Debug)]
+pub(super) struct Looking {
+    pub step: Step,
+    pub survey: Option<usize>,
+    pub height: f64,
+    /// Whether the person has chosen the height; until then it is the usual one of the document.
+    pub height_chosen: bool,
+    /// The height that was chosen in the step Limits; until then the map there is at the height of the coldest part.
+    pub height_in_limits: Option<f64>,
+    pub sliding: bool,
+    pub cross: Option<Point>,
+    /// Whether the person has put the cross; until then it stands at the coldest spot.
+    pub cross_chosen: bool,
+    pub along: Along,
+    pub map_of: MapOf,
+    pub colours: ColourRanges,
+    pub trial: Trial,
+    /// Positions to measure next are wanted.
+    pub proposing: bool,
+}
+
+impl Default for Looking {
+    fn default() -> Self {
+        Self {
+            step: Step::Fixture,
+            survey: None,
+            height: 0.0,
+            height_chosen: false,
+            height_in_limits: None,
+            sliding: false,
+            cross: None,
+            cross_chosen: false,
+            along: Along::default(),
+            map_of: MapOf::default(),
+            colours: ColourRanges::default(),
+            trial: Trial::default(),
+            proposing: false,
+        }
+    }
+}
+
 /// What the map shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum MapOf {

@@ -3,6 +3,7 @@
 //! handles them. Nothing here reads a clock: the window says what day it is.
 
 mod answers;
+mod asking;
 mod background;
 mod command;
 mod disk;
@@ -11,8 +12,10 @@ mod import;
 mod keeper;
 mod keeping;
 mod looking;
+mod notice;
 mod planning;
 mod profile;
+mod question;
 mod settings;
 mod standing;
 mod steps;
@@ -20,13 +23,15 @@ mod steps;
 pub use answers::{Answers, TrialsTold, Wanted};
 pub use background::Same;
 pub use command::{ACTIONS, Action, ActionText, Command, Reply};
-pub use disk::{OpenFile, Question, Wish, sample};
+pub use disk::{OpenFile, sample};
 pub use history::{Gesture, History};
 pub use import::{Filling, Import, Outcome};
 pub use keeping::{Keep, LeftUnsaved};
 pub use looking::{Along, ColourRanges, MapOf};
+pub use notice::{Notice, Tone};
 pub use planning::{Gap, PlanFigures, Planning, Trial, Tried};
 pub use profile::{Profile, ProfileLine};
+pub use question::{Question, Wish};
 pub use settings::SettingsFile;
 pub use steps::{Step, StepState};
 
@@ -42,47 +47,11 @@ use crate::geometry::Point;
 use crate::station::{Checked, Edit, Finding, PlanLayout, Station, Survey, Where};
 use crate::units::Units;
 use crate::work::{Held, Wake};
+use asking::Asking;
 use disk::Disk;
 use keeping::Keeping;
+use looking::Looking;
 use standing::Standing;
-
-/// How a notice is meant.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Tone {
-    /// Something went well.
-    Done,
-    /// Something went wrong, and nothing was lost.
-    Trouble,
-}
-
-/// One sentence for the person, shown until it is dismissed or replaced.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Notice {
-    /// How it is meant.
-    pub tone: Tone,
-    /// The sentence.
-    pub text: String,
-    /// More lines, such as the rows that could not be read.
-    pub details: Vec<String>,
-}
-
-impl Notice {
-    fn done(text: impl Into<String>) -> Self {
-        Self {
-            tone: Tone::Done,
-            text: text.into(),
-            details: Vec::new(),
-        }
-    }
-
-    fn trouble(text: impl Into<String>) -> Self {
-        Self {
-            tone: Tone::Trouble,
-            text: text.into(),
-            details: Vec::new(),
-        }
-    }
-}
 
 /// The running program.
 pub struct Session {
@@ -97,26 +66,9 @@ pub struct Session {
     standing: Standing,
     sheets: Sheets,
     preferences: Preferences,
-    step: Step,
-    survey: Option<usize>,
-    height: f64,
-    /// Whether the person has chosen the height; until then it is the usual one of the document.
-    height_chosen: bool,
-    /// The height that was chosen in the step Limits; until then the map there is at the height of the coldest part.
-    height_in_limits: Option<f64>,
-    sliding: bool,
-    cross: Option<Point>,
-    /// Whether the person has put the cross; until then it stands at the coldest spot.
-    cross_chosen: bool,
-    along: Along,
-    trial: Trial,
-    /// Positions to measure next are wanted.
-    proposing: bool,
-    map_of: MapOf,
-    colours: ColourRanges,
-    notice: Option<Notice>,
-    go_to: Option<Where>,
     today: Date,
+    looking: Looking,
+    asking: Asking,
 }
 
 impl Session {
@@ -143,23 +95,10 @@ impl Session {
             import: None,
             answers: Answers::new(&wake),
             preferences,
-            step: Step::Fixture,
-            survey: None,
-            height: 0.0,
-            height_chosen: false,
-            height_in_limits: None,
-            sliding: false,
-            cross: None,
-            cross_chosen: false,
-            along: Along::default(),
-            trial: Trial::default(),
-            proposing: false,
-            map_of: MapOf::default(),
-            colours: ColourRanges::default(),
-            notice: None,
-            go_to: None,
             today,
             wake,
+            looking: Looking::default(),
+            asking: Asking::default(),
         };
         session.look_at_newest();
         session
@@ -169,8 +108,8 @@ impl Session {
     pub fn on_sample(preferences: Preferences, today: Date, wake: Wake) -> Self {
         let mut session = Self::new(sample(), preferences, today, wake);
         session.disk.is_sample = true;
-        session.step = Step::Field;
-        session.notice = Some(sample_notice());
+        session.looking.step = Step::Field;
+        session.asking.notice = Some(sample_notice());
         session
     }
 
@@ -208,23 +147,23 @@ impl Session {
 
     /// The step that is shown.
     pub fn step(&self) -> Step {
-        self.step
+        self.looking.step
     }
 
     /// The survey that is shown.
     pub fn survey(&self) -> Option<(usize, &Survey)> {
-        let index = self.survey?;
+        let index = self.looking.survey?;
         Some((index, self.station().survey_at(index)?))
     }
 
     /// The height of the map, mm. The step Limits has one of its own: that of the coldest part that is judged, until
     /// another is chosen there.
     pub fn height(&self) -> f64 {
-        match self.step {
-            Step::Limits => (self.height_in_limits)
+        match self.looking.step {
+            Step::Limits => (self.looking.height_in_limits)
                 .or(self.deciding_height())
-                .unwrap_or(self.height),
-            _ => self.height,
+                .unwrap_or(self.looking.height),
+            _ => self.looking.height,
         }
     }
 
@@ -236,45 +175,45 @@ impl Session {
 
     /// Whether the map of the step Limits follows the height of the coldest part.
     pub fn is_at_coldest(&self) -> bool {
-        self.height_in_limits.is_none()
+        self.looking.height_in_limits.is_none()
     }
 
     /// Whether positions to measure next were asked for.
     pub fn is_proposing(&self) -> bool {
-        self.proposing
+        self.looking.proposing
     }
 
     /// What the map is to show.
     pub fn map_of(&self) -> MapOf {
-        match self.map_of {
-            MapOf::Brightness if self.step != Step::Field => MapOf::Irradiance,
+        match self.looking.map_of {
+            MapOf::Brightness if self.looking.step != Step::Field => MapOf::Irradiance,
             shown => shown,
         }
     }
 
     /// From where to where the colours of maps go where they are fixed.
     pub fn colours(&self) -> ColourRanges {
-        self.colours
+        self.looking.colours
     }
 
     /// Whether the height is being moved.
     pub fn is_sliding(&self) -> bool {
-        self.sliding
+        self.looking.sliding
     }
 
     /// The cross on the plan.
     pub fn cross(&self) -> Option<Point> {
-        self.cross
+        self.looking.cross
     }
 
     /// The pattern of positions that is tried out beside the plan, and the raster.
     pub fn trial(&self) -> Trial {
-        self.trial
+        self.looking.trial
     }
 
     /// Along which line through the cross the field is shown.
     pub fn along(&self) -> Along {
-        self.along
+        self.looking.along
     }
 
     /// How far a step is.
@@ -320,7 +259,7 @@ impl Session {
 
     /// What there is to say.
     pub fn notice(&self) -> Option<&Notice> {
-        self.notice.as_ref()
+        self.asking.notice.as_ref()
     }
 
     /// The day, as the window said it.
@@ -330,12 +269,12 @@ impl Session {
 
     /// Where a finding was clicked; given out once, to the panel that can show it.
     pub fn take_go_to(&mut self) -> Option<Where> {
-        self.go_to.take()
+        self.asking.go_to.take()
     }
 
     /// Where a finding was clicked, for panels that look before they take.
     pub fn go_to(&self) -> Option<&Where> {
-        self.go_to.as_ref()
+        self.asking.go_to.as_ref()
     }
 
     /// Once a frame: takes in what has ended and asks for what is shown.
@@ -359,30 +298,30 @@ impl Session {
         self.answers.update(Wanted {
             station: &station,
             findings: &self.findings,
-            survey: self.survey,
+            survey: self.looking.survey,
             height: self.height(),
-            sliding: self.sliding,
-            cross: self.cross,
-            along: self.along,
-            next: self.proposing && self.step == Step::Field,
+            sliding: self.looking.sliding,
+            cross: self.looking.cross,
+            along: self.looking.along,
+            next: self.looking.proposing && self.looking.step == Step::Field,
             map_of: self.map_of(),
             units: Units {
                 length: self.preferences.length_unit,
                 irradiance: self.preferences.irradiance_unit,
             },
-            outlook: self.step == Step::Limits,
-            trial: (self.step == Step::Plan).then_some(self.trial),
+            outlook: self.looking.step == Step::Limits,
+            trial: (self.looking.step == Step::Plan).then_some(self.looking.trial),
         });
     }
 
     /// Puts a cross that nobody has put where the coldest spot is now; whether it was elsewhere.
     fn follow_coldest(&mut self) -> bool {
-        if self.cross_chosen {
+        if self.looking.cross_chosen {
             return false;
         }
         let coldest = self.answer().map(|answer| answer.coldest.at.point());
-        let is_new = coldest.is_some() && self.cross != coldest;
-        self.cross = coldest.or(self.cross);
+        let is_new = coldest.is_some() && self.looking.cross != coldest;
+        self.looking.cross = coldest.or(self.looking.cross);
         is_new
     }
 
@@ -400,7 +339,9 @@ impl Session {
 
     /// The answer, of this very document and the survey that is shown.
     pub fn answer(&self) -> Option<&Answer> {
-        let answer = self.answers.answer_of(self.station(), self.survey)?;
+        let answer = self
+            .answers
+            .answer_of(self.station(), self.looking.survey)?;
         Some(&**answer)
     }
 
@@ -436,7 +377,7 @@ impl Session {
             Command::GiveUp(gesture) => {
                 if self.go_over(|history| history.give_up(gesture)) {
                     // what was said of the gesture is not so any more
-                    self.notice.take_if(|notice| notice.text == BY_HAND);
+                    self.asking.notice.take_if(|notice| notice.text == BY_HAND);
                 }
             }
             Command::Undo => {
@@ -470,39 +411,39 @@ impl Session {
             Command::CancelExport => self.disk.cancel_export(),
             Command::LookAtFile => self.disk.look_at_file(),
             Command::Reply(reply) => self.reply(reply),
-            Command::Go(step) => self.step = step,
+            Command::Go(step) => self.looking.step = step,
             Command::GoTo(place) => {
-                self.step = Step::of(&place);
+                self.looking.step = Step::of(&place);
                 if let Where::Survey(survey, _) | Where::Reading(survey, _) = place {
                     self.show_survey(survey);
                 }
-                self.go_to = Some(place);
+                self.asking.go_to = Some(place);
             }
             Command::ShowSurvey(index) => self.show_survey(index),
             Command::SetHeight { height, sliding } => {
-                if height.is_finite() && self.step == Step::Limits {
-                    self.height_in_limits = Some(height);
+                if height.is_finite() && self.looking.step == Step::Limits {
+                    self.looking.height_in_limits = Some(height);
                 } else if height.is_finite() {
-                    self.height = height;
-                    self.height_chosen = true;
+                    self.looking.height = height;
+                    self.looking.height_chosen = true;
                 }
-                self.sliding = sliding;
+                self.looking.sliding = sliding;
             }
-            Command::HeightOfColdest => self.height_in_limits = None,
-            Command::ProposeNext => self.proposing = true,
-            Command::ShowMapOf(what) => self.map_of = what,
-            Command::FixColours(what, range) => self.colours.fix(what, range),
+            Command::HeightOfColdest => self.looking.height_in_limits = None,
+            Command::ProposeNext => self.looking.proposing = true,
+            Command::ShowMapOf(what) => self.looking.map_of = what,
+            Command::FixColours(what, range) => self.looking.colours.fix(what, range),
             Command::SetCross(point) => {
                 if point.x.is_finite() && point.y.is_finite() {
                     let fixture = self.station().fixture.footprint();
-                    self.cross = Some(fixture.nearest_inside(point));
-                    self.cross_chosen = true;
+                    self.looking.cross = Some(fixture.nearest_inside(point));
+                    self.looking.cross_chosen = true;
                 }
             }
-            Command::ShowAlong(along) => self.along = along,
-            Command::Try(trial) => self.trial = trial,
+            Command::ShowAlong(along) => self.looking.along = along,
+            Command::Try(trial) => self.looking.trial = trial,
             Command::Prefer(preferences) => self.preferences = preferences,
-            Command::DismissNotice => self.notice = None,
+            Command::DismissNotice => self.asking.notice = None,
         }
     }
 
@@ -526,31 +467,32 @@ impl Session {
                 self.keep(Entry::Edit(Box::new(edit), gesture, self.today));
                 self.changed();
                 if leaves_rows {
-                    self.notice = Some(Notice::done(BY_HAND));
+                    self.asking.notice = Some(Notice::done(BY_HAND));
                 }
                 if adds_survey {
                     self.show_survey(self.station().surveys.len().saturating_sub(1));
                 }
             }
             Ok(false) => {}
-            Err(refused) => self.notice = Some(Notice::trouble(refused.to_string())),
+            Err(refused) => self.asking.notice = Some(Notice::trouble(refused.to_string())),
         }
     }
 
     fn changed(&mut self) {
         self.findings = Arc::new(self.checked.again(self.history.now()));
         if self
+            .looking
             .survey
             .is_none_or(|i| i >= self.station().surveys.len())
         {
-            self.survey = self.station().newest_survey();
+            self.looking.survey = self.station().newest_survey();
         }
-        if !self.height_chosen {
-            self.height = self.usual_height();
+        if !self.looking.height_chosen {
+            self.looking.height = self.usual_height();
         }
-        if let Some(cross) = self.cross {
+        if let Some(cross) = self.looking.cross {
             // a fixture that became smaller takes the cross with it
-            self.cross = Some(self.station().fixture.footprint().nearest_inside(cross));
+            self.looking.cross = Some(self.station().fixture.footprint().nearest_inside(cross));
         }
     }
 
@@ -559,7 +501,7 @@ impl Session {
         let station = self.station();
         let of_sites = station.sites.first().map(|group| group.height);
         let of_readings = || {
-            let survey = station.survey_at(self.survey?)?;
+            let survey = station.survey_at(self.looking.survey?)?;
             crate::assess::heights_of(survey).first().copied()
         };
         of_sites
@@ -572,27 +514,27 @@ impl Session {
     fn look_at_newest(&mut self) {
         // nothing of another document is shown as an older picture of this one
         self.answers = Answers::new(&self.wake);
-        self.survey = self.station().newest_survey();
-        self.height_chosen = false;
-        self.height_in_limits = None;
-        self.cross = None;
-        self.cross_chosen = false;
-        self.trial.pattern = None;
-        self.proposing = false;
-        self.map_of = MapOf::default();
-        self.colours = ColourRanges::default();
+        self.looking.survey = self.station().newest_survey();
+        self.looking.height_chosen = false;
+        self.looking.height_in_limits = None;
+        self.looking.cross = None;
+        self.looking.cross_chosen = false;
+        self.looking.trial.pattern = None;
+        self.looking.proposing = false;
+        self.looking.map_of = MapOf::default();
+        self.looking.colours = ColourRanges::default();
         self.changed();
     }
 
     fn show_survey(&mut self, index: usize) {
         if index < self.station().surveys.len() {
-            self.survey = Some(index);
+            self.looking.survey = Some(index);
         }
     }
 
     fn take_document(&mut self, station: Arc<Station>, step: Step) {
         self.history = History::new(station);
-        self.step = step;
+        self.looking.step = step;
         self.look_at_newest();
         self.begin_journal();
     }

@@ -1,59 +1,25 @@
 //! The map on paper: the drawing at a round scale, and everything that is said of the survey.
 
-use std::sync::Arc;
-
-use super::against::Against;
-use super::colour::{ColourMap, ColourScale};
+use super::colour::ColourScale;
 use super::drawing::{Drawing, Item, Role};
 use super::figure::{self, ColourBar};
 use super::flow::{self, Flow};
-use super::page::{Page, PaperSize};
-use super::picture::{Layers, Picture, level_text};
-use crate::assess::Answer;
-use crate::assess::limits::Outlook;
-use crate::field::{Contour, Map, Raster, round_levels};
-use crate::station::Station;
-use crate::units::{IrradianceUnit, LengthUnit, fixed};
+use super::page::Page;
+use super::picture::{Picture, level_text};
+use crate::field::round_levels;
+use crate::units::IrradianceUnit;
 
 mod budget;
 mod figures;
 mod limits;
 mod readings;
+mod sheet;
 mod title;
 mod trials;
 mod uncertainty;
 
-/// What the pages of a map are made of.
-#[derive(Debug, Clone, Copy)]
-pub struct MapSheet<'a> {
-    /// The document.
-    pub station: &'a Station,
-    /// What is said of the survey, and which survey that is.
-    pub answer: &'a Answer,
-    /// The map, at its height.
-    pub raster: &'a Arc<Raster>,
-    /// Lines of equal irradiance of that map.
-    pub contours: &'a [Contour],
-    /// The map against the limits, where there are some.
-    pub against: Option<&'a Against>,
-    /// How far off the map may be, percent (k = 2), where the family says it, and from and to where its colours go; `None`:
-    /// from its least to its greatest.
-    pub uncertainty: Option<(&'a Map, Option<[f64; 2]>)>,
-    /// What hangs on the verdict, where it was worked out.
-    pub outlook: Option<&'a Outlook>,
-    /// For lengths.
-    pub length: LengthUnit,
-    /// For irradiance.
-    pub irradiance: IrradianceUnit,
-    /// The paper.
-    pub paper: PaperSize,
-    /// The program's version.
-    pub version: &'a str,
-    /// The colours of the map.
-    pub colours: ColourMap,
-    /// From and to which irradiance they go, mW/cm²; `None`: from the map's least to its greatest.
-    pub range: Option<[f64; 2]>,
-}
+pub use sheet::MapSheet;
+use sheet::{ON_PAPER, bar_ticks};
 
 /// The pages of a map. A survey that the station does not have leaves its fields `not recorded`.
 pub fn map_pages(sheet: &MapSheet<'_>) -> Vec<Page> {
@@ -84,8 +50,6 @@ pub fn map_pages(sheet: &MapSheet<'_>) -> Vec<Page> {
 
 /// Height of a figure beside the first, with its axes, mm: two stand on a page with what is said of them.
 const FIGURE: f64 = 96.0;
-/// What heading and sentences of a figure take, mm.
-const FIGURE_TEXT: f64 = 18.0;
 /// A page that is filled to less is looked on as all but empty.
 const FULL: f64 = 0.35;
 
@@ -119,20 +83,6 @@ fn matter<'a>(
     readings::table(sheet, flow);
     flow.place_figures();
 }
-
-/// What maps on the sheet show.
-const ON_PAPER: Layers = Layers {
-    map: true,
-    contours: true,
-    face: false,
-    sites: true,
-    keep_outs: true,
-    positions: false,
-    bodies: false,
-    readings: true,
-    numbers: false,
-    spots: true,
-};
 
 fn figure(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
     let levels: Vec<f64> = sheet.contours.iter().map(|c| c.level).collect();
@@ -236,20 +186,4 @@ fn heights(sheet: &MapSheet<'_>) -> String {
         ),
         ref all => sheet.length.show_list(all),
     }
-}
-
-/// The contours' levels and, where there are fewer than two, the ends of the scale.
-fn bar_ticks(levels: &[f64], scale: ColourScale, unit: IrradianceUnit) -> Vec<(f64, String)> {
-    let mut ticks = levels.to_vec();
-    ticks.sort_by(f64::total_cmp);
-    ticks.dedup();
-    if ticks.len() < 2 {
-        let ends = [scale.low, scale.high];
-        let decimals = unit.decimals(scale.high, Some(0.1 * (scale.high - scale.low)));
-        return ends
-            .map(|e| (e, fixed(unit.from_mw_cm2(e), decimals)))
-            .to_vec();
-    }
-    let said = level_text(levels, unit);
-    ticks.into_iter().map(|e| (e, said(e))).collect()
 }

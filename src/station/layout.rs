@@ -1,7 +1,8 @@
 //! Rows and columns written out: sites and positions with their names.
 
+use super::numbers::MOST_IN_A_ROW;
 use super::{Plan, PlanLayout, Position, SiteGroup, SiteLayout, Station};
-use crate::geometry::{Footprint, Place, Point};
+use crate::geometry::{Footprint, Place, Point, Shape};
 
 /// One part's place, written out of its [`SiteGroup`].
 #[derive(Debug, Clone, PartialEq)]
@@ -29,9 +30,6 @@ pub fn row_letters(mut row: u32) -> String {
     letters.reverse();
     letters.into_iter().map(char::from).collect()
 }
-
-/// More rows or columns than this are refused by [`super::Station::check`] and never written out.
-pub(super) const MOST_IN_A_ROW: u32 = 400;
 
 impl SiteGroup {
     /// Centre of the group's only or first part: where the group is taken hold of.
@@ -235,10 +233,24 @@ impl Station {
     }
 }
 
+impl Station {
+    /// The positions that a plan begins with: rows and columns, and on a round fixture rings, for its rim leaves the corners
+    /// of rows no room.
+    pub fn layout_to_begin_with(&self) -> PlanLayout {
+        let Shape::Circle { diameter } = self.fixture.shape else {
+            return Plan::begin().layout;
+        };
+        let body = self.plan_radiometer().map_or(0.0, |r| {
+            let (width, depth) = r.body.size();
+            0.5 * width.max(depth)
+        });
+        rings(self.fixture.footprint().centre, 0.5 * diameter, body)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::Shape;
 
     #[test]
     fn rows_have_letters_like_a_spreadsheet() {

@@ -7,70 +7,38 @@
 
 mod check;
 mod difference;
+mod document;
 mod edit;
+mod finding;
+mod frozen;
 mod layout;
 pub mod limits;
+mod numbers;
 mod plate;
+mod seats;
 mod shared;
 mod sound;
 pub mod trials;
 mod version;
+mod words;
 
-pub use check::{Alike, Checked, Finding, Seats, Severity, Where};
+pub use check::Checked;
 pub use difference::Difference;
+pub use document::Station;
 pub use edit::{Edit, Refused};
+pub use finding::{Alike, Finding, Severity, Where};
 pub use layout::{Site, row_letters};
-pub use plate::Plate;
+pub use seats::Seats;
 pub use shared::Shared;
 pub use sound::Unsound;
 pub use trials::{Exposure, Trials};
 pub use version::NEWEST;
+pub use words::named;
 
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use crate::geometry::{Footprint, Place, Point, Shape};
-
-/// The document.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Station {
-    /// What people call it.
-    pub name: String,
-    /// Anything worth keeping.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub notes: String,
-    /// The lamp.
-    pub source: Source,
-    /// The pallet.
-    pub fixture: Fixture,
-    /// Where parts lie.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub sites: Vec<SiteGroup>,
-    /// Where no detector can sit or no part may lie.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub keep_outs: Vec<KeepOut>,
-    /// Meter and detector pairs in use here.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub radiometers: Vec<Radiometer>,
-    /// Where to measure.
-    pub plan: Plan,
-    /// What was measured, oldest first. A scan is long: versions of the document hold it together.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub surveys: Vec<Shared<Survey>>,
-    /// What cures the adhesive: trials from which the least level is found.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub trials: Option<Trials>,
-    /// How one exposure runs in time.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub exposure: Option<Exposure>,
-    /// How the answer is made.
-    #[serde(default)]
-    pub settings: Settings,
-    /// What the field is held against; `None`: no limits are set.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub limits: Option<Box<limits::Limits>>,
-}
 
 /// The lamp over the fixture.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -341,6 +309,18 @@ pub struct Plan {
     pub plate: Option<Plate>,
 }
 
+/// With the pallet out it takes the pallet's place, and may reach beyond its rim: a rectangle along the datum's axes.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Plate {
+    /// Its front left corner, from the fixture's datum.
+    pub corner: Point,
+    /// Along x.
+    pub width: f64,
+    /// Along y.
+    pub depth: f64,
+}
+
 /// Where the positions of a [`Plan`] are.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -553,18 +533,6 @@ impl Family {
     }
 }
 
-/// A word before a name: `site D1`. A name that begins with the word stands alone: `Survey 2`.
-pub fn named(what: &str, name: &str) -> String {
-    let (word, rest) = (name.get(..what.len()), name.get(what.len()..));
-    let says_it = word.is_some_and(|word| word.eq_ignore_ascii_case(what))
-        && rest.is_some_and(|rest| !rest.starts_with(char::is_alphabetic));
-    if says_it {
-        name.to_owned()
-    } else {
-        format!("{what} {name}")
-    }
-}
-
 impl Reading {
     /// A reading with nothing but where and how much.
     pub fn new(at: Place, irradiance: Option<f64>) -> Self {
@@ -624,26 +592,6 @@ impl Plan {
 }
 
 impl Survey {
-    /// Height of the source's face above the fixture's base during this survey.
-    pub fn face_height(&self, station: &Station) -> f64 {
-        self.state.face_height.unwrap_or(station.source.face_height)
-    }
-
-    /// Everything but the readings.
-    pub fn details(&self) -> Self {
-        Self {
-            name: self.name.clone(),
-            date: self.date,
-            operator: self.operator.clone(),
-            radiometer: self.radiometer.clone(),
-            state: self.state.clone(),
-            notes: self.notes.clone(),
-            readings: Vec::new(),
-        }
-    }
-}
-
-impl Survey {
     /// How many rows were brought in: `50 readings` when all are read, else `50 rows, none with
     /// irradiance yet,` or how many have one.
     pub fn rows_in_words(readings: &[Reading]) -> String {
@@ -655,139 +603,5 @@ impl Survey {
             0 => format!("{rows} row{plural}, none with irradiance yet,"),
             read => format!("{rows} rows, {read} of them with irradiance,"),
         }
-    }
-}
-
-impl Station {
-    /// A station that has a source and a fixture and nothing else.
-    pub fn new(name: impl Into<String>, fixture: Shape, face_height: f64) -> Self {
-        let mut station = Self {
-            name: name.into(),
-            notes: String::new(),
-            source: Source {
-                name: String::new(),
-                kind: SourceKind::Other,
-                face: None,
-                face_height,
-                array: None,
-            },
-            fixture: Fixture {
-                name: String::new(),
-                shape: fixture,
-            },
-            sites: Vec::new(),
-            keep_outs: Vec::new(),
-            radiometers: Vec::new(),
-            plan: Plan::begin(),
-            surveys: Vec::new(),
-            trials: None,
-            exposure: None,
-            settings: Settings::default(),
-            limits: None,
-        };
-        station.plan.layout = station.layout_to_begin_with();
-        station
-    }
-
-    /// The station as far as it says where detectors and parts can be, and which of that counts: what questions about
-    /// places hang on, and nothing else.
-    pub fn bench(&self) -> Self {
-        Self {
-            name: String::new(),
-            notes: String::new(),
-            source: self.source.clone(),
-            fixture: self.fixture.clone(),
-            sites: self.sites.clone(),
-            keep_outs: self.keep_outs.clone(),
-            radiometers: self.radiometers.clone(),
-            plan: self.plan.clone(),
-            surveys: Vec::new(),
-            trials: None,
-            exposure: None,
-            settings: Settings {
-                area: self.settings.area,
-                ..Settings::default()
-            },
-            limits: None,
-        }
-    }
-
-    /// The heights that a plan begins with, mm: those of the bond lines, ascending; without sites, the fixture's base.
-    pub fn heights_to_begin_with(&self) -> Vec<f64> {
-        let mut lines: Vec<f64> = self.sites.iter().map(|group| group.height).collect();
-        lines.sort_by(f64::total_cmp);
-        lines.dedup();
-        lines.truncate(sound::MOST_HEIGHTS);
-        if lines.is_empty() { vec![0.0] } else { lines }
-    }
-
-    /// The positions that a plan begins with: rows and columns, and on a round fixture rings, for its rim leaves the corners
-    /// of rows no room.
-    pub fn layout_to_begin_with(&self) -> PlanLayout {
-        let Shape::Circle { diameter } = self.fixture.shape else {
-            return Plan::begin().layout;
-        };
-        let body = self.plan_radiometer().map_or(0.0, |r| {
-            let (width, depth) = r.body.size();
-            0.5 * width.max(depth)
-        });
-        layout::rings(self.fixture.footprint().centre, 0.5 * diameter, body)
-    }
-
-    /// The survey of that name.
-    pub fn survey(&self, name: &str) -> Option<usize> {
-        self.surveys.iter().position(|s| s.name == name)
-    }
-
-    /// The survey at that index, where it is not known whether there is one.
-    pub fn survey_at(&self, index: usize) -> Option<&Survey> {
-        self.surveys.get(index).map(|survey| &**survey)
-    }
-
-    /// A survey without readings under a name that is free: `name`, or `name 2` and so on; with the
-    /// radiometer that the plan is made for and, where it is read on a plate, with the pallet out.
-    pub fn new_survey(&self, name: &str, date: Date) -> Survey {
-        let mut free = name.to_owned();
-        let mut n = 2;
-        while self.survey(&free).is_some() {
-            free = format!("{name} {n}");
-            n += 1;
-        }
-        Survey {
-            name: free,
-            date,
-            operator: String::new(),
-            radiometer: self.plan_radiometer().cloned(),
-            state: SourceState {
-                pallet: self.plan.plate.map_or(Pallet::NotSaid, |_| Pallet::Out),
-                ..SourceState::default()
-            },
-            notes: String::new(),
-            readings: Vec::new(),
-        }
-    }
-
-    /// The newest survey: the latest date, among equals the one added last.
-    pub fn newest_survey(&self) -> Option<usize> {
-        (0..self.surveys.len()).max_by_key(|&i| (self.surveys[i].date, i))
-    }
-
-    /// Whether a detector can be put there as the plan is read: inside the outline of pallet or plate and clear of what
-    /// bars it, with its body when the plan's radiometer is known.
-    pub fn can_sit(&self, at: Point) -> bool {
-        let body = self.plan_radiometer().map(|r| &r.body);
-        self.seats().is_free(at, body)
-    }
-
-    /// The same with the pallet in place, however the plan is read: where a detector can sit every day.
-    pub fn can_sit_on_pallet(&self, at: Point) -> bool {
-        let body = self.plan_radiometer().map(|r| &r.body);
-        self.seats_on_pallet().is_free(at, body)
-    }
-
-    /// The radiometer that the plan is made for.
-    pub fn plan_radiometer(&self) -> Option<&Radiometer> {
-        let name = self.plan.radiometer.as_deref()?;
-        self.radiometers.iter().find(|r| r.name == name)
     }
 }

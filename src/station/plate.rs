@@ -1,21 +1,7 @@
 //! The plate on which positions are read while the pallet is out.
 
-use serde::{Deserialize, Serialize};
-
-use super::Station;
+use super::{Plate, Station};
 use crate::geometry::{Bounds, Footprint, Point, Shape};
-
-/// With the pallet out it takes the pallet's place, and may reach beyond its rim: a rectangle along the datum's axes.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Plate {
-    /// Its front left corner, from the fixture's datum.
-    pub corner: Point,
-    /// Along x.
-    pub width: f64,
-    /// Along y.
-    pub depth: f64,
-}
 
 /// How far positions on a plate may lie beyond the fixture to begin with, mm.
 const BEYOND: f64 = 10.0;

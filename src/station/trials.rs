@@ -4,7 +4,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Radiometer;
-use super::sound::{self, Fault};
+use super::numbers::{self, Fault};
 
 /// One ladder of cure trials.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -245,11 +245,11 @@ const LONGEST: f64 = 86_400.0;
 type Sound = Result<(), (&'static str, Fault)>;
 
 fn seconds(label: &str, value: f64) -> Result<(), Fault> {
-    sound::above_zero(label, value, LONGEST)
+    numbers::above_zero(label, value, LONGEST)
 }
 
 fn confidence(label: &str, value: f64) -> Result<(), Fault> {
-    sound::number(label, value, 100.0)?;
+    numbers::number(label, value, 100.0)?;
     if (50.0..=99.9).contains(&value) {
         Ok(())
     } else {
@@ -263,12 +263,12 @@ fn confidence(label: &str, value: f64) -> Result<(), Fault> {
 impl Trial {
     /// Whether its numbers can be.
     pub(crate) fn sound(&self, better: Better) -> Result<(), Fault> {
-        sound::above_zero("irradiance", self.irradiance, sound::BRIGHTEST)?;
+        numbers::above_zero("irradiance", self.irradiance, numbers::BRIGHTEST)?;
         seconds("exposure", self.exposure)?;
-        sound::optional(self.part_temperature, |v| {
-            sound::number("part temperature", v, 1e4)
+        numbers::optional(self.part_temperature, |v| {
+            numbers::number("part temperature", v, 1e4)
         })?;
-        sound::optional(self.result, |v| sound::not_negative("result", v, 1e12))?;
+        numbers::optional(self.result, |v| numbers::not_negative("result", v, 1e12))?;
         match (better, self.result) {
             (Better::Pass, Some(v)) if v != 0.0 && v != 1.0 => Err((
                 format!("the result {v} is neither pass nor fail"),
@@ -286,14 +286,14 @@ impl Trials {
             (radiometer.sound()).map_err(|(_, fault)| ("Radiometer", fault))?;
         }
         match self.varied {
-            Varied::Irradiance => sound::optional(self.held, |v| seconds("chosen exposure", v))
+            Varied::Irradiance => numbers::optional(self.held, |v| seconds("chosen exposure", v))
                 .map_err(|f| ("Chosen exposure", f)),
-            Varied::Time => sound::optional(self.held, |v| {
-                sound::above_zero("chosen irradiance", v, sound::BRIGHTEST)
+            Varied::Time => numbers::optional(self.held, |v| {
+                numbers::above_zero("chosen irradiance", v, numbers::BRIGHTEST)
             })
             .map_err(|f| ("Chosen irradiance", f)),
         }?;
-        sound::optional(self.slowest_step, |v| seconds("slowest step", v))
+        numbers::optional(self.slowest_step, |v| seconds("slowest step", v))
             .map_err(|f| ("Slowest step", f))?;
         match self.margin {
             Margin::Percent(v) if !(v > 0.0 && v < 100.0) => Err((
@@ -301,7 +301,7 @@ impl Trials {
                 "type a number above 0 and below 100, such as 10".into(),
             )),
             Margin::Percent(_) => Ok(()),
-            Margin::Absolute(v) => sound::above_zero("margin", v, 1e12),
+            Margin::Absolute(v) => numbers::above_zero("margin", v, 1e12),
         }
         .map_err(|f| ("Margin", f))?;
         confidence("confidence", self.confidence_percent).map_err(|f| ("Confidence", f))?;
@@ -312,10 +312,10 @@ impl Trials {
             return Err(("Parts", (what, format!("have at most {MOST_PARTS}"))));
         }
         if let Some(run) = self.confirmation {
-            sound::above_zero(
+            numbers::above_zero(
                 "irradiance of the confirmation run",
                 run.irradiance,
-                sound::BRIGHTEST,
+                numbers::BRIGHTEST,
             )
             .and_then(|()| seconds("exposure of the confirmation run", run.exposure))
             .map_err(|f| ("Confirmation run", f))?;
@@ -348,8 +348,12 @@ impl Exposure {
         match self {
             Self::Measured { points, reference } => {
                 measured(points).map_err(|f| ("Points", f))?;
-                sound::optional(*reference, |v| {
-                    sound::above_zero("irradiance that the radiometer reads", v, sound::BRIGHTEST)
+                numbers::optional(*reference, |v| {
+                    numbers::above_zero(
+                        "irradiance that the radiometer reads",
+                        v,
+                        numbers::BRIGHTEST,
+                    )
                 })
                 .map_err(|f| ("Reference", f))
             }
@@ -364,8 +368,8 @@ fn measured(points: &[(f64, f64)]) -> Result<(), Fault> {
         return Err((what, format!("have at most {MOST_POINTS}")));
     }
     for &(time, irradiance) in points {
-        sound::number("time of the exposure", time, LONGEST)?;
-        sound::number("irradiance of the exposure", irradiance, sound::BRIGHTEST)?;
+        numbers::number("time of the exposure", time, LONGEST)?;
+        numbers::number("irradiance of the exposure", irradiance, numbers::BRIGHTEST)?;
     }
     match points.windows(2).find(|w| w[1].0 <= w[0].0) {
         Some(w) => Err((
@@ -387,7 +391,7 @@ impl ExposureModel {
             ("Switch-on", self.switch_on),
         ];
         for (field, value) in not_negative {
-            sound::not_negative(&field.to_lowercase(), value, LONGEST).map_err(|f| (field, f))?;
+            numbers::not_negative(&field.to_lowercase(), value, LONGEST).map_err(|f| (field, f))?;
         }
         if self.opening > self.time {
             let what = format!(
@@ -401,12 +405,12 @@ impl ExposureModel {
             ("Droop", self.droop_percent),
             ("Ripple", self.ripple_percent),
         ] {
-            sound::not_negative(&field.to_lowercase(), value, 100.0).map_err(|f| (field, f))?;
+            numbers::not_negative(&field.to_lowercase(), value, 100.0).map_err(|f| (field, f))?;
         }
         let ripple = if self.ripple_percent > 0.0 {
-            sound::above_zero("frequency of the ripple", self.ripple_hz, 1e9)
+            numbers::above_zero("frequency of the ripple", self.ripple_hz, 1e9)
         } else {
-            sound::not_negative("frequency of the ripple", self.ripple_hz, 1e9)
+            numbers::not_negative("frequency of the ripple", self.ripple_hz, 1e9)
         };
         ripple.map_err(|f| ("Ripple frequency", f))
     }

@@ -1,6 +1,7 @@
 //! A measured property on its ladder: the bound of the least level from curves of every likely shape, what levels say
 //! when they are compared, and what further parts would bring.
 
+use super::bound::{Bound, COARSE, FEW};
 use super::curves::{Family, Fit, Shape, Start};
 use super::further::{Further, further};
 use super::ladder::{Ladder, pooled};
@@ -8,7 +9,7 @@ use super::posterior::{Curves, Data, Posterior};
 use super::profile::{Goal, Weighed, weighed};
 use super::rise::Prior;
 use super::sequence::{Sequence, bottom_is_below_top, falls_at_top, sequence};
-use super::{Bound, COARSE, FEW, words};
+use super::words;
 use crate::numeric::distributions::{fisher_above, student_quantile};
 use crate::numeric::line::Line;
 use crate::station::Trials;

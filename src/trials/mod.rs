@@ -6,8 +6,13 @@
 //! down ([`sequence`]) say why there is none, and one fitted curve is drawn ([`curves`]). Where parts pass or
 //! fail a curve says where to look ([`pass_fail`]), and only a confirmation run apart from the search makes a level
 //! ([`mod@reliability`]), unless it contradicts its trials ([`agreement`]).
+//!
+//! The bound is over some hundred shapes of a rise at all scales, each weighed by how well it follows the parts and by how
+//! much it is believed beforehand; those weights were found on simulated trials (`tests/reference/cure_prior.py`). Before, of
+//! two bounds, levels compared and curves fitted, the higher counted: never too low, and far too high.
 
 pub mod agreement;
+mod bound;
 pub mod curves;
 pub mod dose;
 pub mod exposure;
@@ -27,6 +32,7 @@ use crate::station::trials::{Better, Confirmation, Margin, Varied};
 use crate::station::{Station, Trials};
 use crate::units::IrradianceUnit;
 use agreement::{Misfit, Passed, full_cure_fails, misfit};
+use bound::Bound;
 use dose::{DoseLaw, dose_law, judged_dose_law};
 use ladder::Ladder;
 pub use measured::{Measured, TAIL};
@@ -264,9 +270,6 @@ pub fn dose(trials: &Trials) -> Option<DoseLaw> {
     dose_law(trials, families, grain, confidence)
 }
 
-/// Bound, estimate, and how it was found.
-type Bound = (f64, Option<f64>, String);
-
 fn confirmed(trials: &Trials, ladder: &Ladder, run: Confirmation) -> Confirmed {
     let wanted = trials.reliability_percent / 100.0;
     let confidence = trials.confidence_percent / 100.0;
@@ -376,10 +379,6 @@ fn judged(
     (curve, Err(why))
 }
 
-/// Levels lie so far apart that the least one could be found much lower.
-const COARSE: f64 = 1.5;
-/// Parts at a level below which their scatter is hardly known.
-const FEW: usize = 3;
 /// Part temperatures that differ by more may have helped the cure, K (common practice, no source).
 const WARM: f64 = 20.0;
 

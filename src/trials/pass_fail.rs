@@ -1,5 +1,8 @@
 //! Parts that pass or fail: the share that passes against the level, by the curves that also follow a
 //! measured property, with every part passing in the end.
+//!
+//! `E^p t` is asked with the same curves as the level: p by profile likelihood, curves averaged. SciPy gives the same
+//! interval, and of the logistic curve statsmodels the same p (`tests/reference`).
 
 use super::curves::Shape;
 use super::ladder::Ladder;

@@ -2,6 +2,8 @@
 //! parsed, and each path in it (in `use`, in types, in expressions, inside macros) that names another
 //! room is held against the table. Boundaries that nothing checks erode.
 
+mod circles;
+
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 

@@ -5,7 +5,7 @@ use evenfield::assess::limits::Verdict;
 use crate::kinds::Kind;
 use crate::limits_trial::{Outcome, outcome, wilson};
 
-/// Kinds whose light does not come by way of mirrors, for which the bound is made (DEVELOPERS.md says how it does
+/// Kinds whose light does not come by way of mirrors, for which the bound is made (`tests/bench/limits.md` says how it does
 /// on the others).
 const KINDS: [Kind; 5] = [
     Kind::LedMany,

@@ -3,7 +3,7 @@
 
 use super::settle::place_words;
 use super::verdict::{Judged, Verdict};
-use crate::assess::fit::SAME_POSITION;
+use crate::assess::same::SAME_POSITION;
 use crate::assess::{NoAnswer, Spots, SurveyFit, ToFit, ToJudge, ToSearch};
 use crate::geometry::Place;
 use crate::progress::Progress;

@@ -6,6 +6,9 @@
 //! The rule is a decision rule in the sense of JCGM 106:2012: `meets` needs both governing bounds inside
 //! the limits (guarded acceptance at one-sided 95 % each), `fails` needs the bound on the other side
 //! outside (guarded rejection), what lies between is `not proven`.
+//!
+//! Allowances make meeting harder and failing no easier. The field is held against the unrounded limit; as written it has
+//! three significant digits, rounded to the safe side. `fails` does not ask for the governing rule.
 
 mod against;
 mod budget;

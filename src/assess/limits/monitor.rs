@@ -1,4 +1,7 @@
 //! The monitor position: where the daily reading is taken, and what the radiometer must read there.
+//!
+//! The window comes from joint draws of the daily reading, with the scatter of one reading, over the coldest and the hottest
+//! part, so what they have in common cancels. A source that only fades is set nine tenths up its window.
 
 use super::sampled::{Sampled, Stand};
 use super::terms::{Scale, Terms, rounded_down, rounded_up};

@@ -1,4 +1,7 @@
 //! What would settle a verdict that is not proven: which position, how many repeats, which calibration.
+//!
+//! It is the normal theory of one more place read n times, on the joint draws of its field and the extreme; planned
+//! positions and the nearest seat of the detector are asked.
 
 use super::Z95;
 use super::sampled::Sampled;

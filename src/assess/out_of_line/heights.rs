@@ -4,8 +4,8 @@
 
 use faer::Mat;
 
-use super::OutOfLine;
-use crate::assess::fit::SAME_POSITION;
+use super::reading::OutOfLine;
+use crate::assess::same::SAME_POSITION;
 use crate::geometry::{Place, Point};
 use crate::numeric::cholesky::Factor;
 use crate::numeric::quantile::quantile;

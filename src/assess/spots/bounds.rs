@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::{DRAWS, PLACES, Part, SEED, TAIL};
+use super::part::{DRAWS, PLACES, Part, SEED, TAIL};
 use crate::field::{Draws, Fitted};
 use crate::geometry::Place;
 use crate::numeric::quantile::quantile;

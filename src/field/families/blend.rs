@@ -1,5 +1,8 @@
 //! Several fields that start from the lamp, weighted by how well each predicts what it has not seen; kriging
 //! takes part, for whatever the law of light misses.
+//!
+//! Three families that start from the lamp and two krigings are stacked by the density of positions left out one at a time,
+//! of the outer ring, and of whole heights.
 
 use std::collections::BTreeMap;
 

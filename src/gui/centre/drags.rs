@@ -1,8 +1,9 @@
 //! What can be dragged in each step, and what a drag changes.
 
-use super::{Drag, Handle, Phase, State, Thing};
 use crate::geometry::{Footprint, Point, Shape};
-use crate::session::{Command, Session, Step};
+use crate::gui::panels::Thing;
+use crate::gui::widgets::plan_view::{Drag, Handle, Phase};
+use crate::session::{Command, Gesture, Session, Step};
 use crate::station::{Edit, Station};
 
 /// What can be dragged in this step.
@@ -86,13 +87,13 @@ fn corners(station: &Station) -> Vec<Handle<Thing>> {
 /// A handle was moved: a drag is one step of undo as a whole, and so is each move by a key.
 pub(super) fn moved(
     station: &Station,
-    state: &mut State,
+    gesture: &mut Gesture,
     drag: Drag<Thing>,
     commands: &mut Vec<Command>,
 ) {
     match drag.phase {
-        Phase::Started => state.gesture += 1,
-        Phase::GivenUp => return commands.push(Command::GiveUp(state.gesture)),
+        Phase::Started => *gesture += 1,
+        Phase::GivenUp => return commands.push(Command::GiveUp(*gesture)),
         Phase::Moving | Phase::Done | Phase::ByKey => {}
     }
     let edit = match drag.target {
@@ -132,6 +133,6 @@ pub(super) fn moved(
     };
     commands.push(match drag.phase {
         Phase::ByKey => Command::Edit(edit),
-        _ => Command::Drag(edit, state.gesture),
+        _ => Command::Drag(edit, *gesture),
     });
 }

@@ -2,7 +2,7 @@
 
 use eframe::egui::Ui;
 
-use super::Shown;
+use super::shown::Shown;
 use crate::geometry::Point;
 use crate::progress::Progress;
 use crate::session::{MapOf, Session, Step};

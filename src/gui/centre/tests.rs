@@ -41,7 +41,7 @@ fn drag(session: &mut Session, state: &mut State, target: Thing, way: &[(f64, f6
         let mut commands = Vec::new();
         moved(
             session.station(),
-            state,
+            &mut state.gesture,
             Drag { target, at, phase },
             &mut commands,
         );
@@ -164,7 +164,7 @@ fn each_move_by_a_key_is_a_step_of_its_own() {
             phase: Phase::ByKey,
         };
         let mut commands = Vec::new();
-        moved(session.station(), &mut state, drag, &mut commands);
+        moved(session.station(), &mut state.gesture, drag, &mut commands);
         commands.into_iter().for_each(|c| session.handle(c));
     }
     let at = |session: &Session| session.station().keep_outs[0].footprint.centre.x;

@@ -1,5 +1,7 @@
 //! Very many marks: where thousands are in sight each is a point, and of points on each other one is enough. Enlarged,
 //! they are marks again.
+//!
+//! One at most stands in a square of 6 points of the screen.
 
 use eframe::egui::{Mesh, Pos2, Rect, Shape, Vec2};
 

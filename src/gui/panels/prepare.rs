@@ -1,9 +1,13 @@
 //! New surveys: empty, or with a row for every planned place.
 
+use eframe::egui::{Button, Ui};
 use jiff::civil::Date;
 
+use super::Panel;
+use super::readings::begin;
 use crate::probing;
-use crate::station::{Reading, Station, Survey};
+use crate::session::{Command, Step};
+use crate::station::{Edit, Reading, Station, Survey};
 
 /// A survey of today without readings, under a name that is free.
 pub(super) fn new_survey(station: &Station, today: Date) -> Survey {
@@ -11,7 +15,7 @@ pub(super) fn new_survey(station: &Station, today: Date) -> Survey {
 }
 
 /// A survey of today with a reading to be taken at every planned place, in the order of the route.
-pub(super) fn survey_from_plan(station: &Station, today: Date) -> Survey {
+fn survey_from_plan(station: &Station, today: Date) -> Survey {
     let planned = station.planned_places();
     let places: Vec<_> = planned.iter().map(|(_, at)| *at).collect();
     let readings = probing::route(&places)
@@ -24,5 +28,25 @@ pub(super) fn survey_from_plan(station: &Station, today: Date) -> Survey {
     Survey {
         readings,
         ..new_survey(station, today)
+    }
+}
+
+/// Adds a survey with a row for every planned place and goes to its readings.
+pub(super) fn prepare(ui: &mut Ui, panel: &mut Panel<'_>) {
+    let (station, today) = (panel.session.station(), panel.session.today());
+    let any = panel.session.possible_sheets().plan;
+    let button = Button::new("Prepare a survey from the plan");
+    let pressed = ui
+        .add_enabled(any, button)
+        .on_hover_text(
+            "Adds a survey with a row for every position and height, in the order of the route",
+        )
+        .on_disabled_hover_text("The plan has no positions or no heights yet")
+        .clicked();
+    if pressed {
+        let survey = survey_from_plan(station, today);
+        panel.send(Command::Edit(Edit::AddSurvey(survey)));
+        panel.send(Command::Go(Step::Readings));
+        begin(&mut panel.state.readings);
     }
 }

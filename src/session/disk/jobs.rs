@@ -3,11 +3,12 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::{Exported, Question, Sign};
+use super::last::{Exported, Sign};
 use crate::assess::Request;
 use crate::export::bundle::{self, Bundle, Sheets};
 use crate::files::{self, Claim, Drive, Paper, Preferences, Raw, Stamp, Understanding};
 use crate::progress::Progress;
+use crate::session::question::Question;
 use crate::session::{ColourRanges, Command};
 use crate::sheet::page::PaperSize;
 use crate::station::Station;

@@ -7,19 +7,22 @@
 
 mod jobs;
 mod lane;
+mod last;
 mod turns;
 
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::{Command, LeftUnsaved};
-use crate::export::bundle::Sheets;
-use crate::files::{self, Drive, InUse, Stamp};
+use super::Command;
+use super::question::{Question, Wish};
+use crate::files::{self, Drive, Stamp};
 use crate::station::Station;
 use crate::work::{Job, Look, Wake};
 use jobs::{Done, Export, Imported, Leave, Order, Place, Save, Written};
 use lane::Lane;
+pub(super) use last::Exported;
+use last::Sign;
 
 /// The file that the document came from or was saved to.
 #[derive(Debug, Clone)]
@@ -47,44 +50,6 @@ impl OpenFile {
     }
 }
 
-/// A question that something would be lost over.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Question {
-    /// The document was changed since it was saved; what was to be done next.
-    Unsaved(Box<Command>),
-    /// A file of that name is there.
-    Replace(PathBuf),
-    /// Some of the files to be exported are in the folder already.
-    ReplaceExports {
-        /// Where.
-        folder: PathBuf,
-        /// Those that are there.
-        files: Vec<String>,
-    },
-    /// The file was changed by somebody else since it was opened.
-    ChangedOnDisk(PathBuf),
-    /// The file was changed by somebody else, and the document was not: show their version?
-    TheirVersion(PathBuf),
-    /// An earlier run of the program ended without saving this.
-    TakeUp(LeftUnsaved),
-}
-
-/// Something the window has to ask the person for, with dialogs of its own.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Wish {
-    /// Where to save.
-    SavePath,
-}
-
-/// What is known of who has the file open.
-#[derive(Debug, Clone, Default)]
-struct Sign {
-    /// Our own, when nobody else has it.
-    mine: Option<Arc<InUse>>,
-    /// Somebody else, as they call themselves.
-    theirs: Option<String>,
-}
-
 /// How a file is that was looked at because somebody may have changed it.
 enum Looked {
     /// As it was, or not to be seen: who can't read it is told so when saving.
@@ -93,15 +58,6 @@ enum Looked {
     Changed(Stamp),
     /// Not there any more.
     Gone,
-}
-
-/// What was exported last.
-#[derive(Debug, Clone)]
-pub(super) struct Exported {
-    /// The document as it was then.
-    pub station: Arc<Station>,
-    /// The sheets written of it, by one export or by several.
-    pub sheets: Sheets,
 }
 
 /// The document's file, what is to be done on the disk, and what is asked about it.

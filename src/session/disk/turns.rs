@@ -104,7 +104,7 @@ impl Session {
     pub(in crate::session) fn export(&mut self, folder: PathBuf) {
         let sheets = self.sheets_to_write();
         if bundle::names(sheets).is_empty() {
-            self.notice = Some(Notice::trouble(
+            self.asking.notice = Some(Notice::trouble(
                 "None of the chosen sheets can be made yet; plan positions, or enter readings",
             ));
             return;
@@ -114,9 +114,9 @@ impl Session {
             replace: false,
             sheets,
             station: self.station().clone(),
-            survey: self.survey,
-            height: self.height,
-            colours: self.colours,
+            survey: self.looking.survey,
+            height: self.looking.height,
+            colours: self.looking.colours,
             preferences: self.preferences.clone(),
         };
         self.disk.exports.waiting().push_back(export);
@@ -227,7 +227,7 @@ impl Session {
     fn leave(&mut self, mut leave: Leave) -> bool {
         if leave.next == Command::Quit && !self.disk.exports.is_idle() {
             if !std::mem::replace(&mut leave.is_told, true) {
-                self.notice = Some(Notice::done(
+                self.asking.notice = Some(Notice::done(
                     "Evenfield closes as soon as the files are exported; to close it at once, stop the export",
                 ));
             }
@@ -243,13 +243,13 @@ impl Session {
                 let station = Arc::new(empty_station());
                 self.disk.new_document(station.clone(), false);
                 self.take_document(station, Step::Fixture);
-                self.notice = None;
+                self.asking.notice = None;
             }
             Command::OpenSample => {
                 let station = Arc::new(sample());
                 self.disk.new_document(station.clone(), true);
                 self.take_document(station, Step::Field);
-                self.notice = Some(super::super::sample_notice());
+                self.asking.notice = Some(super::super::sample_notice());
             }
             Command::Open(path) => {
                 let order = Order::Open(path, leave.given_up);
@@ -295,7 +295,7 @@ impl Session {
                     self.disk.has_saved(path.clone(), save.station, stamp, sign);
                     self.preferences.remember(&path);
                     self.begin_journal();
-                    self.notice = Some(Notice::done(format!("Saved {}", path.display())));
+                    self.asking.notice = Some(Notice::done(format!("Saved {}", path.display())));
                     if let Some(next) = save.then {
                         self.disk.leave_next(Leave::for_the(next));
                     }
@@ -319,7 +319,7 @@ impl Session {
         if let Some((path, ending)) = self.disk.imports.ended() {
             match ending {
                 Some(Ok(imported)) => self.look_at_import(path, imported),
-                Some(Err(why)) => self.notice = Some(Notice::trouble(why)),
+                Some(Err(why)) => self.asking.notice = Some(Notice::trouble(why)),
                 None => {}
             }
         }
@@ -331,14 +331,14 @@ impl Session {
             self.preferences.remember(&file.path);
         }
         self.take_document(station, Step::Field);
-        self.notice = self.disk.others().map(also_open);
+        self.asking.notice = self.disk.others().map(also_open);
     }
 
     fn exported(&mut self, export: Export, ending: super::lane::Ending<Written>) {
         match ending {
             Some(Ok(Written::Files(files, now))) => {
                 self.disk.has_exported(now);
-                self.notice = Some(Notice {
+                self.asking.notice = Some(Notice {
                     tone: Tone::Done,
                     text: format!("Wrote {} files to {}", files.len(), export.folder.display()),
                     details: files,
@@ -372,7 +372,7 @@ impl Session {
 
     fn trouble(&mut self, why: String) {
         self.disk.stay();
-        self.notice = Some(Notice::trouble(why));
+        self.asking.notice = Some(Notice::trouble(why));
     }
 }
 

@@ -1,6 +1,6 @@
 //! The budget of uncertainties on the map's pages.
 
-use super::MapSheet;
+use super::sheet::MapSheet;
 use crate::assess::limits::Counts;
 use crate::record::counts_name;
 use crate::sheet::flow::Flow;

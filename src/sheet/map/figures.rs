@@ -1,6 +1,6 @@
 //! The figures under a map: the answer in words, the table of sites, how the field was made.
 
-use super::MapSheet;
+use super::sheet::MapSheet;
 use crate::assess::{SiteAnswer, Spot};
 use crate::geometry::Place;
 use crate::record::{candidate_words, family_name, governing_words, scale_name};

@@ -1,6 +1,6 @@
 //! Limits and verdict on the map's pages.
 
-use super::{FIGURE_TEXT, MapSheet, ON_PAPER};
+use super::sheet::{FIGURE_TEXT, MapSheet, ON_PAPER};
 use crate::assess::limits::{Class, Judged, Line, MonitorAnswer, Outlook, Side, Verdict, Window};
 use crate::record::scale_name;
 use crate::sheet::against::Against;

@@ -1,6 +1,6 @@
 //! The readings themselves: what the map was made from, position by position.
 
-use super::MapSheet;
+use super::sheet::MapSheet;
 use crate::geometry::Point;
 use crate::sheet::flow::Flow;
 use crate::sheet::table::{Column, Stand, Table};

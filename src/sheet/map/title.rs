@@ -1,6 +1,6 @@
 //! What the title block of a map says.
 
-use super::MapSheet;
+use super::sheet::MapSheet;
 use crate::sheet::title::{Title, radiometer_fields, source};
 use crate::sheet::words::{self, NOT_RECORDED, recorded};
 use crate::station::Survey;

@@ -1,6 +1,6 @@
 //! The cure trials that the lower limit was found with: the ladder, the curve and the bound.
 
-use super::{FIGURE_TEXT, MapSheet};
+use super::sheet::{FIGURE_TEXT, MapSheet};
 use crate::sheet::figure::round_values;
 use crate::sheet::flow::Flow;
 use crate::sheet::page::{Align, Frame, Page, PageItem};

@@ -1,6 +1,6 @@
 //! How far off the map may be, drawn as it is seen in the window.
 
-use super::{FIGURE_TEXT, MapSheet, ON_PAPER, bar_ticks};
+use super::sheet::{FIGURE_TEXT, MapSheet, ON_PAPER, bar_ticks};
 use crate::field::{Map, round_levels};
 use crate::sheet::colour::ColourScale;
 use crate::sheet::figure::{self, ColourBar};

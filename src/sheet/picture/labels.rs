@@ -1,4 +1,7 @@
 //! Where the texts of a picture stand, so that none covers another.
+//!
+//! They stand off marks, names and readings where there is room; a painter puts each on a plate and leaves out names and
+//! values that would still cover another.
 
 use crate::field::Contour;
 use crate::geometry::{Bounds, Point};

@@ -1,7 +1,9 @@
 //! Findings of the first step: source, fixture, sites and keep-outs.
 
 use super::overlap::{self, meet};
-use super::{Finding, Where, called, mm, note, repeated, warning};
+use super::repeated::repeated;
+use crate::station::finding::{Finding, Where, note, warning};
+use crate::station::words::{called, mm};
 use crate::station::{Bars, SourceKind, Station};
 use crate::units::LengthUnit;
 

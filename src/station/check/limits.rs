@@ -1,7 +1,8 @@
 //! What is odd about the limits.
 
-use super::{Finding, Where, irradiance, mm, note, warning};
+use crate::station::finding::{Finding, Where, note, warning};
 use crate::station::limits::{Least, Limits, Origin, Upper};
+use crate::station::words::{irradiance, mm};
 use crate::station::{Site, Station};
 
 pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {

@@ -2,8 +2,11 @@
 
 use std::collections::HashMap;
 
-use super::{Finding, Seat, Where, called, mm, note, repeated, warning};
+use super::repeated::repeated;
 use crate::geometry::Shape;
+use crate::station::finding::{Finding, Where, note, warning};
+use crate::station::seats::Seat;
+use crate::station::words::{called, mm};
 use crate::station::{PlanLayout, Position, Site, Station};
 
 pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {

@@ -2,9 +2,10 @@
 
 use std::collections::HashMap;
 
-use super::{
-    Finding, Seat, Seats, Stand, Where, at, called, irradiance, mm, note, repeated, warning,
-};
+use super::repeated::repeated;
+use crate::station::finding::{Finding, Where, note, warning};
+use crate::station::seats::{Seat, Seats, Stand};
+use crate::station::words::{at, called, irradiance, mm};
 use crate::station::{KeepOut, Reading, Station, Survey};
 
 /// Readings of one position may lie so far apart before it is worth a word, mm: less than anybody

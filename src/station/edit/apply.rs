@@ -1,11 +1,17 @@
 //! How an edit is made: everything is looked at before anything is changed.
+//!
+//! A change of frozen limits is put on record by [`Station::apply_on`], which is told the day; no edit can take the record
+//! away. A plan whose heights are those it began with follows the bond lines until there is a survey; the first radiometer is
+//! taken for it.
 
 use super::{Edit, Refused};
 use jiff::civil::Date;
 
 use crate::geometry::Point;
-use crate::station::limits::{Change, Frozen, Limits, Terms};
-use crate::station::sound::{self, Fault};
+use crate::station::frozen::Terms;
+use crate::station::limits::{Change, Frozen, Limits};
+use crate::station::numbers::{self, Fault};
+use crate::station::sound::count_of_sites;
 use crate::station::trials::Wrong;
 use crate::station::{Plan, PlanLayout, Radiometer, Reading, SiteGroup, Station, Survey};
 
@@ -175,7 +181,7 @@ impl Station {
                 self.plan = plan;
             }
             Edit::MovePosition(index, to) => {
-                sound::point("position", to)?;
+                numbers::point("position", to)?;
                 let mut positions = self.positions();
                 there(&positions, index, "position")?;
                 positions[index].at = to;
@@ -326,9 +332,7 @@ impl Station {
 
     fn sites_may_be(&self, index: usize, group: &SiteGroup) -> Result<(), Refused> {
         group.sound()?;
-        Ok(sound::count_of_sites(
-            without(&self.sites, index).chain([group]),
-        )?)
+        Ok(count_of_sites(without(&self.sites, index).chain([group]))?)
     }
 
     fn radiometer_may_be(&self, index: usize, radiometer: &Radiometer) -> Result<(), Refused> {

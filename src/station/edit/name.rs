@@ -2,9 +2,10 @@
 
 use super::Edit;
 use crate::station::limits::Limits;
+use crate::station::words::named;
 use crate::station::{
     KeepOut, Plan, PlanLayout, Position, Radiometer, Settings, SiteGroup, SiteLayout, Source,
-    Station, Survey, named,
+    Station, Survey,
 };
 
 impl Edit {

@@ -1,5 +1,7 @@
 //! Finding variance, noise and correlation lengths from the readings: restricted likelihood with weak
 //! priors on the logarithms.
+//!
+//! The climb is by own damped Newton steps with average information (Gilmour, Thompson & Cullis 1995).
 
 use faer::Mat;
 

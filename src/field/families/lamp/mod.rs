@@ -1,6 +1,12 @@
 //! The source-aware field: a prior on the lamp's brightness, pushed through the law of distance, is the
 //! covariance of the field, so that rims, corners and heights where no detector can sit follow from
 //! physics.
+//!
+//! Emitters stand on a lattice over face and readings. Their brightness is an even lamp plus cosines whose variances are the
+//! spectral density of a Matern field (Solin & Särkkä 2020), pushed through a lobe to every place; a Matern term takes what
+//! that misses, relative to the even lamp, beside the noise of reading, placement and height block. Parameters are found by
+//! marginal likelihood with analytic gradients, with one outer round for gradients and aperture; their uncertainty is kept as
+//! swings of the field along the axes of the curvature. A first look for parameters takes a part of the readings.
 
 mod evidence;
 mod glow;

@@ -1,4 +1,8 @@
 //! Readings as a lamp family sees them: relative to a field, and with what their errors have in common.
+//!
+//! In common they have the block of a height, a drift where minutes were noted, and the doubt about the detector's directional
+//! response, which is a power of the cosine ([`Directional`]): a measured one is taken off the readings, an index f2 alone
+//! widens the bounds. An error of the face's height is taken by the depth from which light seems to come.
 
 use faer::Mat;
 

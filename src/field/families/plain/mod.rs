@@ -1,5 +1,9 @@
 //! Families that carry readings on without a distribution: they are listed beside the others and used when they are
 //! asked for, without an assured minimum.
+//!
+//! They are scored with the same positions and outer ring left out as the others. The plate is of log irradiance; its
+//! smoothing is what predicts left-out positions best, in closed form like kriging's: the upper left block of the inverse of
+//! its equations is the projection.
 
 mod inverse_distance;
 mod natural_neighbour;

@@ -2,8 +2,7 @@
 
 use eframe::egui::{CollapsingHeader, Grid, RichText, Ui};
 
-use super::verdict::plain;
-use super::wide;
+use super::parts::{plain, wide};
 use crate::assess::Answer;
 use crate::assess::limits::{AtDistance, Budget, Counts, Distances, Judged, Slip, Verdict, Window};
 use crate::gui::panels::Panel;

@@ -3,17 +3,18 @@
 
 mod details;
 mod monitor;
+mod parts;
 mod terms;
 pub mod trials;
 mod verdict;
 
 pub use verdict::show as verdict;
 
-use eframe::egui::{Context, ScrollArea, Ui};
+use eframe::egui::{Context, Ui};
 
 use super::{Panel, State, heading, sample_link};
 use crate::gui::widgets::field_row;
-use crate::session::{Command, Step};
+use crate::session::Command;
 use crate::station::limits::Limits;
 use crate::station::{Edit, Where};
 
@@ -70,27 +71,4 @@ fn empty(ui: &mut Ui, panel: &mut Panel<'_>) {
     }
     sample_link(ui, panel);
     trials::show(ui, panel);
-}
-
-/// A table that is wider than the panel scrolls by itself.
-fn wide(ui: &mut Ui, name: &str, contents: impl FnOnce(&mut Ui)) {
-    ScrollArea::horizontal()
-        .id_salt(name)
-        .auto_shrink([false, true])
-        .show(ui, contents);
-}
-
-/// A sentence with a mark before it.
-fn point(ui: &mut Ui, text: &str) {
-    ui.horizontal_top(|ui| {
-        ui.label("·");
-        ui.vertical(|ui| ui.label(text));
-    });
-}
-
-/// A button that leads to a step.
-fn go_to(ui: &mut Ui, panel: &mut Panel<'_>, step: Step) {
-    if ui.button(format!("Go to {}", step.name())).clicked() {
-        panel.send(Command::Go(step));
-    }
 }

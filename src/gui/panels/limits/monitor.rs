@@ -2,9 +2,8 @@
 
 use eframe::egui::{Grid, RichText, Ui};
 
-use super::point;
+use super::parts::{plain, point};
 use super::terms::edit;
-use super::verdict::plain;
 use crate::assess::limits::{MonitorAnswer, Window};
 use crate::geometry::{Place, Point};
 use crate::gui::panels::form::Form;

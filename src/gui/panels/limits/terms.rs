@@ -2,8 +2,7 @@
 
 use eframe::egui::{CollapsingHeader, Ui};
 
-use super::point;
-use super::verdict::plain;
+use super::parts::{plain, point};
 use crate::assess::limits::{Line, Terms};
 use crate::gui::panels::form::Form;
 use crate::gui::panels::{Panel, heading, room_for};

@@ -3,7 +3,7 @@
 use eframe::egui::style::ScrollStyle;
 use eframe::egui::{Grid, RichText, ScrollArea, Sense, Shape, Stroke, Ui, vec2};
 
-use super::{go_to, point};
+use super::parts::{go_to, plain, point};
 use crate::assess::Answer;
 use crate::assess::limits::{Both, Hanging, Judged, MoreReadings, Outlook, Side, Verdict};
 use crate::files::Preferences;
@@ -189,12 +189,6 @@ fn sides(ui: &mut Ui, answer: &Answer, judged: &Judged, preferences: &Preference
             fixed(dose.hottest, 0)
         ));
     }
-}
-
-/// A limit with all the digits it has and no more.
-pub(super) fn plain(value: f64) -> String {
-    let rounded: f64 = format!("{value:.6e}").parse().unwrap_or(value);
-    rounded.to_string()
 }
 
 fn settle(ui: &mut Ui, panel: &mut Panel<'_>, judged: &Judged) {

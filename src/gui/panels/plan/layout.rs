@@ -4,7 +4,7 @@ use eframe::egui::{Id, ScrollArea, Ui};
 
 use super::super::numbers::{length_text, parse_count};
 use super::super::{Panel, Thing, would_take, would_take_length};
-use super::change;
+use super::change::change;
 use crate::geometry::Point;
 use crate::gui::widgets::field_row::{FieldRow, choice};
 use crate::probing::{BEFORE, free_place};

@@ -1,5 +1,6 @@
 //! The plan's panel: where to measure, at which heights and with what.
 
+mod change;
 mod figures;
 mod layout;
 mod pattern;
@@ -8,12 +9,13 @@ mod plate;
 use eframe::egui::{Context, Label, Ui};
 
 use super::cautions::cautions;
-use super::prepare::survey_from_plan;
+use super::prepare::prepare;
 use super::{Panel, Thing, heading, sample_link, would_take};
 use crate::gui::widgets::field_row::{FieldRow, choice, jump_to};
-use crate::session::{Command, Step};
 use crate::station::{Edit, Plan, PlanLayout, Where};
 use crate::units::{LengthUnit, parse_number};
+
+use change::change;
 
 /// Shows the panel.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
@@ -58,33 +60,6 @@ pub fn jump(ctx: &Context, panel: &mut Panel<'_>) -> bool {
         _ => return false,
     }
     true
-}
-
-/// Asks for the plan with a change.
-fn change(panel: &mut Panel<'_>, with: impl FnOnce(&mut Plan)) {
-    let mut plan = panel.session.station().plan.clone();
-    with(&mut plan);
-    panel.send(Command::Edit(Edit::SetPlan(plan)));
-}
-
-/// Adds a survey with a row for every planned place and goes to its readings.
-pub(super) fn prepare(ui: &mut Ui, panel: &mut Panel<'_>) {
-    let (station, today) = (panel.session.station(), panel.session.today());
-    let any = panel.session.possible_sheets().plan;
-    let button = eframe::egui::Button::new("Prepare a survey from the plan");
-    let pressed = ui
-        .add_enabled(any, button)
-        .on_hover_text(
-            "Adds a survey with a row for every position and height, in the order of the route",
-        )
-        .on_disabled_hover_text("The plan has no positions or no heights yet")
-        .clicked();
-    if pressed {
-        let survey = survey_from_plan(station, today);
-        panel.send(Command::Edit(Edit::AddSurvey(survey)));
-        panel.send(Command::Go(Step::Readings));
-        super::readings::begin(panel.state);
-    }
 }
 
 fn radiometer(ui: &mut Ui, panel: &mut Panel<'_>) {

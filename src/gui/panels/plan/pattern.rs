@@ -4,7 +4,7 @@ use eframe::egui::{Button, Label, Ui};
 
 use super::super::Panel;
 use super::super::numbers::{length_text, parse_count};
-use super::change;
+use super::change::change;
 use crate::gui::widgets::field_row::{FieldRow, choice};
 use crate::probing::{FINEST_RASTER, Made, Pattern, beside};
 use crate::session::{Command, Trial, Tried};

@@ -3,6 +3,7 @@
 
 mod cells;
 mod details;
+mod entry;
 mod marks;
 mod paste;
 mod table;
@@ -13,8 +14,7 @@ use eframe::egui::{
 
 use super::cautions::cautions;
 use super::findings::two_lines;
-use super::plan::prepare;
-use super::prepare::new_survey;
+use super::prepare::{new_survey, prepare};
 use super::{Panel, State, heading, sample_link};
 use crate::files::Pasted;
 use crate::gui::widgets::field_row::jump_to;
@@ -23,22 +23,9 @@ use crate::gui::words;
 use crate::session::{Action, Command, Session};
 use crate::station::{Edit, Reading, Survey, Where};
 use cells::{Field, Units};
+pub use entry::{Entry, begin};
 use marks::Marks;
 use table::{Draft, Outcome, Table};
-
-/// What is half done about readings.
-#[derive(Debug, Default)]
-pub struct Entry {
-    /// Why nothing was pasted or cleared; shown until the next try.
-    message: Option<String>,
-    /// A row without a place yet, and the survey it belongs to.
-    draft: Option<(usize, Draft)>,
-    /// A pasted block of which the units are asked for.
-    question: Option<paste::Question>,
-    marks: Marks,
-    /// The form of the details is to be unfolded, to go to one of its fields.
-    unfold: bool,
-}
 
 /// Shows the panel.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
@@ -81,11 +68,6 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
 
 /// Least height of the table with the line above it, in points: some rows under their head.
 const LEAST_TABLE: f32 = 190.0;
-
-/// Brings the keyboard to the first irradiance of a survey that was just prepared: none is read yet.
-pub(super) fn begin(state: &mut State) {
-    state.readings.go_to(0, Field::Irradiance.index());
-}
 
 /// Brings the person to where a finding about a survey is; whether it was one.
 pub fn jump(ctx: &Context, panel: &mut Panel<'_>) -> bool {

@@ -8,7 +8,7 @@ use egui::{
     TextStyle, Ui, pos2, vec2,
 };
 
-use super::{Cell, Column, Look};
+use super::cell::{Cell, Column, Look};
 
 /// Between a cell's edge and its text, in points.
 pub(super) const PADDING: f32 = 4.0;

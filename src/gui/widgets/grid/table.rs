@@ -5,7 +5,7 @@ use egui::style::ScrollAnimation;
 use egui::text::{CCursor, CCursorRange};
 use egui::{
     Button, Frame, Id, Margin, Rangef, Rect, Response, Role, Sense, TextEdit, TextStyle, Ui,
-    UiBuilder, Vec2, ViewportCommand, WidgetInfo, vec2,
+    UiBuilder, ViewportCommand, WidgetInfo, vec2,
 };
 
 use super::paint::{self, Marks};
@@ -379,14 +379,6 @@ impl Grid<'_> {
             Choice::DeleteRows => self.delete_rows(state, actions),
         }
     }
-}
-
-/// Whether somebody scrolls, by wheel or by a bar, and not by drawing a selection out of the table.
-pub(super) fn is_scrolled(ui: &Ui, state: &GridState) -> bool {
-    ui.input(|input| {
-        input.smooth_scroll_delta != Vec2::ZERO
-            || (input.pointer.any_down() && state.drag.is_none())
-    })
 }
 
 /// Whether a span lies in another one, but for what rounding does.

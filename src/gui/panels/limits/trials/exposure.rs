@@ -1,45 +1,19 @@
 //! How one exposure runs in time, and how long it is worth at full irradiance.
 
-use std::sync::Arc;
-
 use eframe::egui::{Label, Ui, UiBuilder, vec2};
 
-use super::points::{Half, Points, cell, columns};
+use super::points::{Points, cell, columns};
 use super::rows::Outcome;
 use crate::gui::panels::Panel;
 use crate::gui::panels::form::Form;
-use crate::gui::panels::limits::verdict::plain;
-use crate::gui::widgets::grid::{Grid, GridState};
+use crate::gui::panels::limits::parts::{plain, point};
+use crate::gui::widgets::grid::Grid;
 use crate::session::Command;
 use crate::station::trials::ExposureModel;
 use crate::station::{Edit, Exposure, Station};
-use crate::trials::exposure::{Effective, effective};
+use crate::trials::exposure::Effective;
 use crate::trials::words::number;
 use crate::units::fixed;
-
-/// What is half done about the course of the exposure.
-#[derive(Default)]
-pub(super) struct Entry {
-    pub(super) grid: GridState,
-    half: Option<Half>,
-    /// Why nothing was pasted or deleted; shown until the next try.
-    message: Option<String>,
-    /// What the course is worth, and the document that it was worked out from.
-    worth: Option<(Arc<Station>, Result<Effective, String>)>,
-}
-
-impl Entry {
-    fn worth(&mut self, station: &Arc<Station>, exposure: &Exposure) -> Result<Effective, String> {
-        match &self.worth {
-            Some((of, worth)) if Arc::ptr_eq(of, station) => worth.clone(),
-            _ => {
-                let worth = effective(exposure);
-                self.worth = Some((station.clone(), worth.clone()));
-                worth
-            }
-        }
-    }
-}
 
 fn edit(exposure: Exposure) -> Edit {
     Edit::SetExposure(Some(exposure))
@@ -229,7 +203,7 @@ fn worth(ui: &mut Ui, panel: &Panel<'_>, found: &Effective, is_read: bool) {
         ));
     }
     for warning in &found.warnings {
-        super::point(ui, warning);
+        point(ui, warning);
     }
 }
 

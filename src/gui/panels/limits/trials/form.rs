@@ -2,7 +2,7 @@
 
 use eframe::egui::{CollapsingHeader, Ui};
 
-use super::edit;
+use super::entry::edit;
 use crate::gui::panels::Panel;
 use crate::gui::panels::form::Form;
 use crate::session::Command;

@@ -1,6 +1,7 @@
 //! Cure trials in the step Limits: what was tried, the parts as a table to type and paste into, what
 //! follows, and how one exposure runs.
 
+mod entry;
 mod exposure;
 mod form;
 mod plot;
@@ -9,59 +10,17 @@ mod rows;
 
 use eframe::egui::{CollapsingHeader, Label, Ui, UiBuilder, vec2};
 
-use super::point;
+pub use entry::Entry;
+use entry::edit;
+
+use crate::gui::panels::limits::parts::point;
 use crate::gui::panels::{Panel, heading, sample_link};
-use crate::gui::widgets::grid::{Cell, Grid, GridState, Look};
+use crate::gui::widgets::grid::{Cell, Grid, Look};
 use crate::session::{Command, TrialsTold};
 use crate::station::trials::{Better, Varied};
 use crate::station::{Edit, Trials};
 use crate::trials::{Confirmed, Found, further, words};
 use rows::{Field, Outcome, Rows, Units};
-
-/// What is half done about cure trials.
-#[derive(Default)]
-pub struct Entry {
-    /// The table of parts.
-    grid: GridState,
-    /// Why nothing was pasted or cleared; shown until the next try.
-    message: Option<String>,
-    /// The course of the exposure.
-    exposure: exposure::Entry,
-    /// Unfold, to go to one of the fields.
-    unfold: bool,
-}
-
-impl Entry {
-    /// Whether a cell is being edited; undo and redo then belong to its text.
-    pub fn is_editing(&self) -> bool {
-        self.grid.is_editing() || self.exposure.grid.is_editing()
-    }
-
-    /// Unfolds the trials, to go to one of their fields.
-    pub fn unfold(&mut self) {
-        self.unfold = true;
-    }
-
-    /// Unfolds the course of the exposure and goes to its points.
-    pub fn go_to_points(&mut self) {
-        self.unfold = true;
-        self.exposure.grid.go_to(0, 0);
-    }
-
-    /// Unfolds the trials and goes to a part.
-    pub fn go_to(&mut self, row: usize) {
-        self.unfold = true;
-        self.grid.go_to(row, Field::Result.index());
-    }
-}
-
-/// Puts changed trials into the document.
-fn edit(trials: Trials) -> Edit {
-    Edit::SetTrials {
-        trials: Some(Box::new(trials)),
-        name: String::new(),
-    }
-}
 
 /// Shows them, folded until there are some.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
