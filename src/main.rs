@@ -25,12 +25,7 @@ fn start_log() {
 
 #[cfg(feature = "gui")]
 fn window(arguments: Arguments) -> ExitCode {
-    use evenfield::gui::First;
-    let first = arguments.renderer.map(|name| match name {
-        cli::RendererName::Glow => First::OpenGl,
-        cli::RendererName::Wgpu => First::Native,
-    });
-    evenfield::gui::run(arguments.station, first)
+    evenfield::gui::run(arguments.station)
 }
 
 #[cfg(not(feature = "gui"))]

@@ -15,7 +15,7 @@ mod words;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand, ValueEnum};
+use clap::{Parser, Subcommand};
 
 use common::Failure;
 
@@ -29,21 +29,9 @@ use common::Failure;
 pub struct Arguments {
     /// The station file to open in the window.
     pub station: Option<PathBuf>,
-    /// Which renderer draws the window first; the other one is tried when it fails.
-    #[arg(long, value_enum)]
-    pub renderer: Option<RendererName>,
     /// What to do instead of opening the window.
     #[command(subcommand)]
     pub command: Option<Command>,
-}
-
-/// A renderer of the window by name.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum RendererName {
-    /// OpenGL.
-    Glow,
-    /// Vulkan, Metal, Direct3D.
-    Wgpu,
 }
 
 /// The subcommands.

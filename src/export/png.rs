@@ -1,13 +1,16 @@
-//! Pages as PNG: painted from the SVG with the bundled font and no other.
+//! Pages as PNG: painted from the same list as PDF and SVG, letters by the outlines of the bundled font.
 
-use resvg::tiny_skia::{Pixmap, Transform};
-use resvg::usvg::{FontResolver, Options, Tree, fontdb};
+use tiny_skia::{
+    Color, FillRule, FilterQuality, IntSize, LineJoin, Mask, Paint, Path, PathBuilder, Pattern,
+    Pixmap, Rect, SpreadMode, Stroke, StrokeDash, Transform,
+};
 
 use super::ExportError;
+use super::ink::{HEAVY, Ink, inks};
+use super::look::Pen;
 use super::pixels::encode;
-use super::svg::without_font;
 use crate::sheet::page::Page;
-use crate::sheet::text;
+use crate::sheet::text::{self, OutlinePen};
 
 /// More pixels than this along a side, or in all, would take more memory than an office machine has
 /// to spare.
@@ -55,32 +58,242 @@ pub fn pixels(page: &Page, dpi: f64) -> Result<Pixels, ExportError> {
     if width > MOST_ALONG || height > MOST_ALONG || width * height > MOST_IN_ALL {
         return Err(ExportError::TooManyPixels(width, height));
     }
-    let mut fonts = fontdb::Database::new();
-    let ours = fonts
-        .load_font_source(fontdb::Source::Binary(std::sync::Arc::new(text::FONT)))
-        .first()
-        .copied();
-    let options = Options {
-        fontdb: std::sync::Arc::new(fonts),
-        font_resolver: FontResolver {
-            select_font: Box::new(move |_, _| ours),
-            select_fallback: Box::new(|_, _, _| None),
-        },
-        ..Options::default()
-    };
-    let tree =
-        Tree::from_str(&without_font(page), &options).map_err(|_| ExportError::NotWritable)?;
     let (width, height) = (width as u32, height as u32);
     let mut pixmap = Pixmap::new(width, height).ok_or(ExportError::BadSize)?;
-    let size = tree.size();
-    let fit = Transform::from_scale(width as f32 / size.width(), height as f32 / size.height());
-    resvg::render(&tree, fit, &mut pixmap.as_mut());
+    pixmap.fill(Color::WHITE);
+    let mut canvas = Canvas {
+        fit: Transform::from_scale(
+            width as f32 / page.width as f32,
+            height as f32 / page.height as f32,
+        ),
+        pixmap,
+        clips: Vec::new(),
+    };
+    for ink in inks(page) {
+        canvas.paint(ink);
+    }
     // the page is opaque white, so that premultiplied and plain colours are the same
     Ok(Pixels {
         width,
         height,
-        rgba: pixmap.take(),
+        rgba: canvas.pixmap.take(),
     })
+}
+
+/// What is painted on, in millimetres of paper.
+struct Canvas {
+    pixmap: Pixmap,
+    fit: Transform,
+    /// What shows, each inside the one before.
+    clips: Vec<Mask>,
+}
+
+impl Canvas {
+    fn paint(&mut self, ink: Ink) {
+        match ink {
+            Ink::Path {
+                points,
+                closed,
+                fill,
+                pen,
+            } => {
+                let Some(path) = outline(&points, closed) else {
+                    return;
+                };
+                if let Some([r, g, b]) = fill {
+                    self.fill(&path, solid(r, g, b));
+                }
+                if let Some(pen) = pen {
+                    self.stroke(&path, pen);
+                }
+            }
+            Ink::Text {
+                at,
+                text,
+                size,
+                heavy,
+            } => self.words(at, &text, size, heavy),
+            Ink::Image {
+                at,
+                size,
+                columns,
+                rows,
+                rgba,
+            } => self.image(at, size, (columns, rows), rgba),
+            Ink::Clip(outline) => self.clip(&outline),
+            Ink::Unclip => {
+                self.clips.pop();
+            }
+        }
+    }
+
+    fn fill(&mut self, path: &Path, paint: Paint<'_>) {
+        let clip = self.clips.last();
+        self.pixmap
+            .fill_path(path, &paint, FillRule::Winding, self.fit, clip);
+    }
+
+    fn stroke(&mut self, path: &Path, pen: Pen) {
+        let stroke = Stroke {
+            width: pen.width as f32,
+            line_join: LineJoin::Round,
+            dash: (pen.dash)
+                .and_then(|(on, off)| StrokeDash::new(vec![on as f32, off as f32], 0.0)),
+            ..Stroke::default()
+        };
+        let paint = solid(pen.grey, pen.grey, pen.grey);
+        let clip = self.clips.last();
+        self.pixmap
+            .stroke_path(path, &paint, &stroke, self.fit, clip);
+    }
+
+    /// A line of text; heavier letters are stroked too.
+    fn words(&mut self, [x, y]: [f64; 2], said: &str, size: f64, heavy: bool) {
+        let mut letters = Letters {
+            path: PathBuilder::new(),
+            at: [x, y],
+            size,
+        };
+        for glyph in text::glyphs(said) {
+            text::outline(glyph, &mut letters);
+            letters.at[0] += glyph.advance * size;
+        }
+        let Some(letters) = letters.path.finish() else {
+            return;
+        };
+        self.fill(&letters, solid(0, 0, 0));
+        if heavy {
+            let pen = Pen {
+                width: HEAVY * size,
+                grey: 0,
+                dash: None,
+            };
+            self.stroke(&letters, pen);
+        }
+    }
+
+    /// Pixels as they are, without anything between them.
+    fn image(
+        &mut self,
+        [x, y]: [f64; 2],
+        [width, height]: [f64; 2],
+        (columns, rows): (u32, u32),
+        mut rgba: Vec<u8>,
+    ) {
+        for pixel in rgba.chunks_exact_mut(4) {
+            if pixel[3] == 0 {
+                pixel.fill(0);
+            }
+        }
+        // pixels that do not fill their image cannot come from a raster; nothing to show then
+        let pixels = IntSize::from_wh(columns, rows).and_then(|size| Pixmap::from_vec(rgba, size));
+        let place = Rect::from_xywh(x as f32, y as f32, width as f32, height as f32);
+        let (Some(pixels), Some(place)) = (pixels, place) else {
+            return;
+        };
+        let across = place.width() / columns as f32;
+        let down = place.height() / rows as f32;
+        let paint = Paint {
+            shader: Pattern::new(
+                pixels.as_ref(),
+                SpreadMode::Pad,
+                FilterQuality::Nearest,
+                1.0,
+                Transform::from_row(across, 0.0, 0.0, down, place.left(), place.top()),
+            ),
+            ..Paint::default()
+        };
+        let path = PathBuilder::from_rect(place);
+        let clip = self.clips.last();
+        self.pixmap
+            .fill_path(&path, &paint, FillRule::Winding, self.fit, clip);
+    }
+
+    /// An outline that cannot be filled hides everything.
+    fn clip(&mut self, points: &[[f64; 2]]) {
+        let (width, height) = (self.pixmap.width(), self.pixmap.height());
+        let path = outline(points, true);
+        let mask = match (self.clips.last(), &path) {
+            (Some(before), Some(path)) => {
+                let mut mask = before.clone();
+                mask.intersect_path(path, FillRule::Winding, true, self.fit);
+                Some(mask)
+            }
+            (None, Some(path)) => Mask::new(width, height).map(|mut mask| {
+                mask.fill_path(path, FillRule::Winding, true, self.fit);
+                mask
+            }),
+            (_, None) => Mask::new(width, height),
+        };
+        self.clips.extend(mask);
+    }
+}
+
+/// Outlines of letters, in font sizes and y up, put on the page.
+struct Letters {
+    path: PathBuilder,
+    /// Where the next letter stands on its baseline, mm.
+    at: [f64; 2],
+    /// mm.
+    size: f64,
+}
+
+impl Letters {
+    fn on_page(&self, x: f32, y: f32) -> (f32, f32) {
+        let [left, baseline] = self.at;
+        (
+            (left + f64::from(x) * self.size) as f32,
+            (baseline - f64::from(y) * self.size) as f32,
+        )
+    }
+}
+
+impl OutlinePen for Letters {
+    fn move_to(&mut self, x: f32, y: f32) {
+        let (x, y) = self.on_page(x, y);
+        self.path.move_to(x, y);
+    }
+
+    fn line_to(&mut self, x: f32, y: f32) {
+        let (x, y) = self.on_page(x, y);
+        self.path.line_to(x, y);
+    }
+
+    fn quad_to(&mut self, cx0: f32, cy0: f32, x: f32, y: f32) {
+        let ((a, b), (x, y)) = (self.on_page(cx0, cy0), self.on_page(x, y));
+        self.path.quad_to(a, b, x, y);
+    }
+
+    fn curve_to(&mut self, cx0: f32, cy0: f32, cx1: f32, cy1: f32, x: f32, y: f32) {
+        let ((a, b), (c, d)) = (self.on_page(cx0, cy0), self.on_page(cx1, cy1));
+        let (x, y) = self.on_page(x, y);
+        self.path.cubic_to(a, b, c, d, x, y);
+    }
+
+    fn close(&mut self) {
+        self.path.close();
+    }
+}
+
+fn outline(points: &[[f64; 2]], closed: bool) -> Option<Path> {
+    let mut builder = PathBuilder::new();
+    for (i, [x, y]) in points.iter().enumerate() {
+        if i == 0 {
+            builder.move_to(*x as f32, *y as f32);
+        } else {
+            builder.line_to(*x as f32, *y as f32);
+        }
+    }
+    if closed {
+        builder.close();
+    }
+    builder.finish()
+}
+
+fn solid(r: u8, g: u8, b: u8) -> Paint<'static> {
+    let mut paint = Paint::default();
+    paint.set_color_rgba8(r, g, b, 255);
+    paint
 }
 
 #[cfg(test)]

@@ -22,11 +22,6 @@ pub fn svg(page: &Page) -> String {
     written(page, &font)
 }
 
-/// The same without the font, for a reader that has it.
-pub(super) fn without_font(page: &Page) -> String {
-    written(page, "")
-}
-
 /// Blanks are kept in both ways that readers know, or a second blank would be dropped and the letters
 /// after it take each other's places.
 fn written(page: &Page, font: &str) -> String {
@@ -212,7 +207,7 @@ mod tests {
     fn text_is_escaped_and_each_letter_placed() {
         let mut page = Page::new(PaperSize::Letter);
         page.text(10.0, 20.0, "a<b & \"c\"", 3.0, Align::Left);
-        let text = without_font(&page);
+        let text = written(&page, "");
         assert!(text.contains(">a&lt;b &amp; \"c\"</text>"), "{text}");
         let places = text
             .split("<text x=\"")

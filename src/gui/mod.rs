@@ -23,4 +23,4 @@ pub mod widgets;
 
 pub use app::{App, Start};
 pub use log::install_log;
-pub use run::{First, run};
+pub use run::run;

@@ -1,4 +1,4 @@
-//! Opening the window: which renderer, and what to say when it can't be opened.
+//! Opening the window: on which renderer, and what to say when it can't be opened.
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -9,52 +9,25 @@ use eframe::{NativeOptions, Renderer, egui};
 use super::app::{App, Start};
 use crate::session::Keep;
 
-/// The variable that names the renderer to try first, for machines where the default one fails.
-const RENDERER_VARIABLE: &str = "EVENFIELD_RENDERER";
-
 /// The variables that name folders: for settings alone, and for all that is kept of this person.
 const CONFIG_VARIABLE: &str = "EVENFIELD_CONFIG";
 const STATE_VARIABLE: &str = "EVENFIELD_STATE";
 
-/// The renderer to try first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum First {
-    /// OpenGL.
-    OpenGl,
-    /// The system's own: Vulkan, Metal or Direct3D.
-    Native,
-}
+/// OpenGL is on every Linux, in software where there is no GPU; elsewhere the system has one of its own.
+#[cfg(target_os = "linux")]
+const RENDERER: Renderer = Renderer::Glow;
+#[cfg(not(target_os = "linux"))]
+const RENDERER: Renderer = Renderer::Wgpu;
 
 /// Opens the window on a station file, or on the sample, and stays until it is closed.
-pub fn run(station: Option<PathBuf>, renderer: Option<First>) -> ExitCode {
+pub fn run(station: Option<PathBuf>) -> ExitCode {
     #[cfg(target_os = "linux")]
     if !display_named() {
         return no_display();
     }
-    let named = || match std::env::var(RENDERER_VARIABLE).ok()?.as_str() {
-        "glow" => Some(Renderer::Glow),
-        "wgpu" => Some(Renderer::Wgpu),
-        _ => None,
-    };
-    let asked = renderer.map(|name| match name {
-        First::OpenGl => Renderer::Glow,
-        First::Native => Renderer::Wgpu,
-    });
-    // Without a GPU, OpenGL in software is the faster one on Linux; elsewhere the system's own.
-    let first = asked
-        .or_else(named)
-        .unwrap_or(if cfg!(target_os = "linux") {
-            Renderer::Glow
-        } else {
-            Renderer::Wgpu
-        });
-    let second = match first {
-        Renderer::Glow => Renderer::Wgpu,
-        Renderer::Wgpu => Renderer::Glow,
-    };
-    match open(first, &station) {
+    match open(station) {
         Ok(()) => ExitCode::SUCCESS,
-        // The event loop itself failed: another renderer would not help.
+        // The event loop itself failed.
         Err(error @ (eframe::Error::WinitEventLoop(_) | eframe::Error::Winit(_))) => {
             eprintln!(
                 "The window could not be opened: {}; mend that, or {WITHOUT}",
@@ -62,20 +35,12 @@ pub fn run(station: Option<PathBuf>, renderer: Option<First>) -> ExitCode {
             );
             ExitCode::from(2)
         }
-        Err(first) => {
-            log::warn!("the first renderer failed ({first}); trying the other one");
-            match open(second, &station) {
-                Ok(()) => ExitCode::SUCCESS,
-                Err(second) => {
-                    let [first, second] = [first, second].map(|error| error.to_string());
-                    eprintln!(
-                        "Neither renderer can draw on this display ({}; {}); update its graphics driver, or {WITHOUT}",
-                        reason(&first),
-                        reason(&second)
-                    );
-                    ExitCode::from(2)
-                }
-            }
+        Err(error) => {
+            eprintln!(
+                "The window can't be drawn on this display ({}); update its graphics driver, or {WITHOUT}",
+                reason(&error.to_string())
+            );
+            ExitCode::from(2)
         }
     }
 }
@@ -117,9 +82,9 @@ fn no_display() -> ExitCode {
     ExitCode::from(2)
 }
 
-fn open(renderer: Renderer, station: &Option<PathBuf>) -> eframe::Result<()> {
+fn open(station: Option<PathBuf>) -> eframe::Result<()> {
     let options = NativeOptions {
-        renderer,
+        renderer: RENDERER,
         // The colour on the screen is the colour in the legend.
         dithering: false,
         viewport: egui::ViewportBuilder::default()
@@ -131,7 +96,7 @@ fn open(renderer: Renderer, station: &Option<PathBuf>) -> eframe::Result<()> {
         ..NativeOptions::default()
     };
     let start = Start {
-        station: station.clone(),
+        station,
         folder: config_folder(),
         keep: keep(),
     };

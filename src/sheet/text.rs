@@ -6,6 +6,8 @@ use std::sync::LazyLock;
 
 use skrifa::instance::{LocationRef, Size};
 use skrifa::metrics::GlyphMetrics;
+use skrifa::outline::DrawSettings;
+pub use skrifa::outline::OutlinePen;
 use skrifa::{FontRef, MetadataProvider};
 
 /// The one font of all pages.
@@ -64,6 +66,15 @@ fn near_equivalent(c: char) -> Option<&'static str> {
         'Ω' => "Ω",
         _ => return None,
     })
+}
+
+/// Draws a glyph, in font sizes from its place on the baseline, y up; one without an outline draws nothing.
+pub fn outline(glyph: Glyph, pen: &mut impl OutlinePen) {
+    let settings = DrawSettings::unhinted(Size::new(1.0), LocationRef::default());
+    if let Some(outline) = FACE.outline_glyphs().get(skrifa::GlyphId::new(glyph.id)) {
+        // what the bundled font can't draw stays blank
+        let _ = outline.draw(settings, pen);
+    }
 }
 
 /// Width of one line of text, in the unit of `size`.
