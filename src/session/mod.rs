@@ -405,7 +405,7 @@ impl Session {
             }
             Command::FinishImport => self.finish_import(),
             Command::FillFromImport => self.fill_from_import(),
-            Command::GiveUpImport => self.import = None,
+            Command::GiveUpImport => self.put_import_away(),
             Command::ChooseSheets(sheets) => self.sheets = sheets,
             Command::Export(folder) => self.export(folder),
             Command::CancelExport => self.disk.cancel_export(),

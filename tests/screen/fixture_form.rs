@@ -223,18 +223,18 @@ fn a_site_is_added_renamed_copied_and_deleted() {
     harness.get_by_label_contains("A site is where a part lies");
     click(&mut harness, "Add a site");
     assert_eq!(harness.state().state.chosen, Some(Thing::Sites(0)));
-    fill(&mut harness, "Site name", "D1");
+    fill(&mut harness, "Site name", "Cup 1");
     fill(&mut harness, "Bond-line height", "12");
     fill(&mut harness, "Part width", "24");
     let group = now(&harness).sites[0].clone();
-    assert_eq!((group.name.as_str(), group.height), ("D1", 12.0));
+    assert_eq!((group.name.as_str(), group.height), ("Cup 1", 12.0));
     let centre = Point::new(100.0, 75.0);
     assert_eq!(group.layout, SiteLayout::Single { centre });
-    harness.get_by_label("D1\n1 site, 24 x 20 mm at 12 mm");
+    harness.get_by_label("Cup 1\n1 site, 24 x 20 mm at 12 mm");
 
     click(&mut harness, "Duplicate site");
     let copy = now(&harness).sites[1].clone();
-    assert_eq!((copy.name.as_str(), &copy.shape), ("D2", &group.shape));
+    assert_eq!((copy.name.as_str(), &copy.shape), ("Cup 2", &group.shape));
     assert!(harness.state().session.findings().is_empty(), "beside it");
     assert_eq!(harness.state().state.chosen, Some(Thing::Sites(1)));
     click(&mut harness, "Delete site");
@@ -536,6 +536,16 @@ fn a_keep_out_has_a_height_and_may_stay_with_the_pallet_out() {
     assert!(now(&harness).keep_outs[0].stays);
     fill(&mut harness, "Keep-out height", "-1");
     harness.get_by_label_contains("the height of the keep-out is -1");
+    // emptied, it is not known again
+    harness.get_by_label("Keep-out height").focus();
+    harness.run();
+    harness.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    harness.run();
+    harness.key_press(Key::Delete);
+    harness.run();
+    harness.key_press(Key::Enter);
+    harness.run();
+    assert_eq!(now(&harness).keep_outs[0].height, None);
 }
 
 #[test]

@@ -106,6 +106,7 @@ pub fn paste(window: &mut Window, text: &str) {
 pub fn fill(window: &mut Window, label: &str, text: &str) {
     window.get_by_label(label).focus();
     window.run();
+    press_with(window, Modifiers::COMMAND, Key::A);
     write(window, text);
     press(window, Key::Enter);
 }

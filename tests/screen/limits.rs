@@ -328,7 +328,7 @@ fn what_meets_hangs_on_is_said_and_read_again() {
     assert!(says(&window, "Meets"));
     click(
         &mut window,
-        &format!("Add a row for {name} to the readings"),
+        &format!("Add a row for position {name} to the readings"),
     );
     assert_eq!(session(&window).step(), Step::Readings);
     let last = session(&window).station().surveys[0].readings.last();

@@ -95,7 +95,7 @@ fn positions_are_placed_by_hand_from_the_rows_and_columns() {
     click(&mut window, "Delete position");
     assert_eq!(window.state().undo_name(), "delete position A2");
     click(&mut window, "Add position");
-    assert_eq!(window.state().undo_name(), "add position P6");
+    assert_eq!(window.state().undo_name(), "add position P-6");
     window.state_mut().session.handle(Command::Undo);
     assert_eq!(window.state().session.station().positions().len(), 5);
 }
@@ -155,7 +155,7 @@ fn a_pattern_is_in_the_document_only_when_it_is_taken() {
     let PlanLayout::ByHand(positions) = layout(&window) else {
         panic!("not by hand");
     };
-    assert_eq!((positions.len(), positions[0].name.as_str()), (12, "R1"));
+    assert_eq!((positions.len(), positions[0].name.as_str()), (12, "P-R1"));
     assert!(tried(&window).is_empty() && window.query_by_label("Spacing").is_none());
     let undo = window.state_mut();
     undo.session.handle(Command::Undo);

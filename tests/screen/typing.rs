@@ -211,7 +211,7 @@ fn metered(n: usize) -> (Vec<Option<f64>>, Vec<(String, Key)>) {
 }
 
 #[test]
-fn twelve_trials_typed_in_a_low_window_are_twelve_trials() {
+fn twelve_trials_typed_in_a_low_window_are_twelve_trials_and_the_row_stays_in_view() {
     for of in WINDOWS {
         let mut window = window(with_trials(), Step::Limits, of);
         begin(&mut window, None, "Parts", 0);
@@ -219,7 +219,11 @@ fn twelve_trials_typed_in_a_low_window_are_twelve_trials() {
         for (row, line) in texts.chunks(3).enumerate() {
             key_by_key(&mut window, &keys(line));
             let next = format!("Row {}, Irradiance", row + 2);
-            rect(&window, &next).expect("the next row is there");
+            let place = rect(&window, &next).expect("the next row is there");
+            assert!(
+                place.top() > 60.0 && place.bottom() < of.0.y - 20.0,
+                "{next}: {place:?}"
+            );
         }
         assert_eq!(parts(&window), parts_typed, "{of:?}");
         // a click reaches only what can be seen

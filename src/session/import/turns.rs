@@ -11,6 +11,12 @@ impl Session {
         self.import.as_ref()
     }
 
+    /// Nothing is looked at any more; the next file that was asked for has its turn.
+    pub(in crate::session) fn put_import_away(&mut self) {
+        self.import = None;
+        self.go_on();
+    }
+
     /// Imports what was looked at, as a new survey; nothing when it can't all be read.
     pub(in crate::session) fn finish_import(&mut self) {
         let Some(import) = &self.import else { return };
@@ -18,8 +24,8 @@ impl Session {
             return;
         };
         let (name, readings) = (import.name(), table.readings.clone());
-        self.import = None;
         self.add_imported(&name, readings);
+        self.put_import_away();
     }
 
     /// Fills in the empty rows of the shown survey from what was looked at, as one step to undo; nothing when it can't all
@@ -38,7 +44,6 @@ impl Session {
         }
         let said = filling.in_words(&shown.name, true);
         let name = format!("fill in rows of survey '{}'", shown.name);
-        self.import = None;
         let edit = Edit::SetReadings {
             survey,
             row: 0,
@@ -54,6 +59,7 @@ impl Session {
         {
             self.asking.notice = Some(Notice::done(said));
         }
+        self.put_import_away();
     }
 
     fn add_imported(&mut self, name: &str, readings: Vec<Reading>) {

@@ -53,7 +53,7 @@ fn the_height_is_chosen_on_the_strip() {
             strip(12.0),
         );
     window.run();
-    let name = "Irradiance against height at 92, 60 mm; height of the map in mm";
+    let name = "Irradiance against height at 92, 60 mm; height of the map, mm";
     let area = window.get_by_label(name).rect();
     let click = |window: &mut Harness<'_, (Vec<StripPoint>, f64)>, at: Pos2| {
         window.hover_at(at);

@@ -116,7 +116,13 @@ impl Grid<'_> {
         let body = output.inner_rect;
         pointed.body = Some(body.y_range());
         let from = output.state.clamped_offset().y;
-        state.seen = Some(Rangef::new(from, from + body.height()));
+        let seen = Rangef::new(from, from + body.height());
+        state.seen = Some(seen);
+        // what was laid out anew may have put it out of view in the last frame that anybody asked for
+        let is_given_up = state.asked == (Some((state.cursor.row, state.seen)), FRAMES_TO_COME);
+        if state.follow && !lies_in(of_all, seen) && !is_given_up {
+            ui.ctx().request_repaint();
+        }
         let top =
             body.top() - output.state.clamped_offset().y + state.cursor.row as f32 * row_height;
         let row = Rect::from_x_y_ranges(body.x_range(), top..=top + row_height);
@@ -136,7 +142,8 @@ impl Grid<'_> {
     /// Keeps the row of the cursor in view of what scrolls around the table, too.
     pub(super) fn follow(&self, ui: &Ui, state: &mut GridState, pointed: &Pointed) {
         state.follow &= state.focused;
-        let view = ui.clip_rect();
+        // what is drawn reaches a little beyond what is meant to be seen
+        let view = ui.clip_rect().shrink(ui.visuals().clip_rect_margin);
         let away =
             (pointed.row).filter(|row| state.follow && !lies_in(row.y_range(), view.y_range()));
         let places = away.map(|row| [row, view]);
