@@ -263,7 +263,10 @@ fn warm_and_excluded_parts_are_said() {
     trials.parts[1].part_temperature = Some(25.0);
     trials.parts[30].part_temperature = Some(70.0);
     let found = of(&trials).expect("a level");
-    assert!(says(&found, "That the parts had cooled to room temperature before they were judged is not confirmed"));
+    assert!(says(
+        &found,
+        "That the parts had cooled to room temperature before they were judged is not confirmed"
+    ));
     assert!(says(&found, "1 part is excluded"));
     assert!(says(&found, "from 25 to 70 °C"));
 }

@@ -142,8 +142,7 @@ impl Grid<'_> {
     /// Keeps the row of the cursor in view of what scrolls around the table, too.
     pub(super) fn follow(&self, ui: &Ui, state: &mut GridState, pointed: &Pointed) {
         state.follow &= state.focused;
-        // what is drawn reaches a little beyond what is meant to be seen
-        let view = ui.clip_rect().shrink(ui.visuals().clip_rect_margin);
+        let view = ui.clip_rect();
         let away =
             (pointed.row).filter(|row| state.follow && !lies_in(row.y_range(), view.y_range()));
         let places = away.map(|row| [row, view]);
