@@ -160,11 +160,24 @@ impl ToFit {
         &self.survey
     }
 
-    /// Fits the field.
+    /// Fits the field, and looks which readings are out of line with it.
     ///
     /// # Errors
     /// [`NoAnswer`] with what is missing.
     pub fn fit(&self, progress: &Progress) -> Result<SurveyFit, NoAnswer> {
+        let fit = self.fit_alone(progress)?;
+        let suspects = self.suspects(&fit, progress)?;
+        Ok(SurveyFit {
+            out_of_line: suspects.into(),
+            ..fit
+        })
+    }
+
+    /// Fits the field, and asks nothing of its readings: for a field that is only held against another one.
+    ///
+    /// # Errors
+    /// As [`fit`](Self::fit).
+    pub(super) fn fit_alone(&self, progress: &Progress) -> Result<SurveyFit, NoAnswer> {
         let survey = &*self.survey;
         let rows: Vec<usize> = counted_rows(survey).map(|(row, _)| row).collect();
         let samples = samples(&survey.readings, &rows);
@@ -186,7 +199,19 @@ impl ToFit {
             survey.name
         )),
     })?;
-        let mut suspects = out_of_line(survey, &fitted, &rows);
+        Ok(SurveyFit {
+            survey: self.index,
+            out_of_line: [].into(),
+            field: Arc::new(fitted),
+            rows: rows.into(),
+            heights: heights_of(survey),
+        })
+    }
+
+    /// What is out of line with a field: of several, those that a field without them all does not bear out either.
+    fn suspects(&self, fit: &SurveyFit, progress: &Progress) -> Result<Vec<OutOfLine>, NoAnswer> {
+        let (survey, rows) = (&*self.survey, &fit.rows);
+        let mut suspects = out_of_line(survey, &fit.field, rows);
         if suspects.len() > 1
             && suspects.len() <= rows.len() / FEW
             && rows.len() <= out_of_line::MOST
@@ -205,13 +230,7 @@ impl ToFit {
                 Err(_) => {}
             }
         }
-        Ok(SurveyFit {
-            survey: self.index,
-            out_of_line: suspects.into(),
-            field: Arc::new(fitted),
-            rows: rows.into(),
-            heights: heights_of(survey),
-        })
+        Ok(suspects)
     }
 }
 

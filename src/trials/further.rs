@@ -124,18 +124,18 @@ fn two_digits(value: f64) -> f64 {
     (value / step).round() * step
 }
 
-/// What further parts would bring, as a sentence; `said` writes a level with its unit. `None` where nothing helps.
+/// What further parts would bring, as a sentence that may follow another one; `said` writes a level with its unit. `None` where nothing helps.
 pub fn sentence(further: &[Further], said: impl Fn(f64) -> String) -> Option<String> {
     let (first, rest) = further.split_first()?;
     let mut text = format!(
-        "With {} further parts at {} the bound is expected at about {}",
+        "{} further parts at {} are expected to bring the bound to about {}",
         first.parts,
         said(first.level),
         said(three_digits(first.bound))
     );
     for next in rest {
         text += &format!(
-            ", with {} more at {} at about {}",
+            ", {} more at {} to about {}",
             next.parts,
             said(next.level),
             said(three_digits(next.bound))

@@ -71,7 +71,7 @@ impl ToCountAll {
     /// # Errors
     /// [`NoAnswer`] with what is missing.
     pub fn count(&self, progress: &Progress) -> Result<AllCounted, NoAnswer> {
-        let fit = self.fit.fit(progress)?;
+        let fit = self.fit.fit_alone(progress)?;
         Ok(AllCounted {
             survey: self.fit.survey().clone(),
             assessed: self.assessed.clone(),

@@ -94,7 +94,7 @@ impl ToLeaveOut {
             for other in survey.readings.iter_mut().filter(|r| is_at(r, &left)) {
                 other.excluded.get_or_insert_default();
             }
-            let fit = self.fit.with(survey).fit(progress);
+            let fit = self.fit.with(survey).fit_alone(progress);
             let with_spots = fit.and_then(|fit| {
                 let spots = Spots::of(&fit.field, &self.search, progress)?;
                 Ok((fit, spots))

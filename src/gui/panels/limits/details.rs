@@ -2,7 +2,7 @@
 
 use eframe::egui::{CollapsingHeader, Grid, RichText, Ui};
 
-use super::parts::{plain, wide};
+use super::parts::wide;
 use crate::assess::Answer;
 use crate::assess::limits::{AtDistance, Budget, Counts, Distances, Judged, Slip, Verdict, Window};
 use crate::gui::panels::Panel;
@@ -39,7 +39,7 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
 }
 
 fn window_text(window: Option<&Window>, unit: IrradianceUnit) -> String {
-    let said = |e: f64| plain(unit.from_mw_cm2(e));
+    let said = |e: f64| unit.exact(e);
     match window.map(Window::written) {
         None => "-".to_owned(),
         Some(w) => match w.most {

@@ -2,7 +2,7 @@
 
 use eframe::egui::{Grid, RichText, Ui};
 
-use super::parts::{plain, point};
+use super::parts::point;
 use super::terms::edit;
 use crate::assess::limits::{MonitorAnswer, Window};
 use crate::geometry::{Place, Point};
@@ -201,7 +201,7 @@ fn window(ui: &mut Ui, panel: &Panel<'_>, answer: &MonitorAnswer) {
 fn figures(ui: &mut Ui, panel: &Panel<'_>, answer: &MonitorAnswer, window: &Window) {
     let unit = panel.session.preferences().irradiance_unit;
     let written = window.written();
-    let said = |e: f64| format!("{} {}", plain(unit.from_mw_cm2(e)), unit.symbol());
+    let said = |e: f64| unit.exact_with_unit(e);
     Grid::new("window")
         .num_columns(2)
         .striped(true)

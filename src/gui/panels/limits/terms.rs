@@ -140,16 +140,13 @@ fn rounded(limit: &Line, way: &str, unit: IrradianceUnit) -> String {
     if limit.written == limit.value {
         return String::new();
     }
-    format!(
-        ", rounded {way} to {}",
-        plain(unit.from_mw_cm2(limit.written))
-    )
+    format!(", rounded {way} to {}", unit.exact(limit.written))
 }
 
 /// The lower limit that follows.
 fn line(ui: &mut Ui, panel: &Panel<'_>, terms: &Terms) {
     let unit = panel.session.preferences().irradiance_unit;
-    let said = |e: f64| plain(unit.from_mw_cm2(e));
+    let said = |e: f64| unit.exact(e);
     ui.strong(format!(
         "Lower limit {} {}{}",
         said(terms.lower.value),
@@ -250,7 +247,7 @@ fn upper(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, terms: Option<&Ter
             let unit = panel.session.preferences().irradiance_unit;
             ui.strong(format!(
                 "Upper limit {} {}{}; held against the {} bound",
-                plain(unit.from_mw_cm2(line.value)),
+                unit.exact(line.value),
                 unit.symbol(),
                 rounded(line, "down", unit),
                 scale_name(line.scale)

@@ -3,7 +3,7 @@
 use eframe::egui::style::ScrollStyle;
 use eframe::egui::{Grid, RichText, ScrollArea, Sense, Shape, Stroke, Ui, vec2};
 
-use super::parts::{go_to, plain, point};
+use super::parts::{go_to, point};
 use crate::assess::Answer;
 use crate::assess::limits::{Both, Hanging, Judged, MoreReadings, Outlook, Side, Verdict};
 use crate::files::Preferences;
@@ -140,7 +140,7 @@ fn sides(ui: &mut Ui, answer: &Answer, judged: &Judged, preferences: &Preference
                 ui.label(name);
                 number(ui, Some(side.estimate));
                 number(ui, assured);
-                ui.label(RichText::new(plain(unit.from_mw_cm2(side.limit.value))).monospace());
+                ui.label(RichText::new(unit.exact(side.limit.value)).monospace());
                 let text = side
                     .headroom_percent
                     .map_or_else(|| "not known".into(), |h| format!("{} %", fixed(h, 1)));
