@@ -165,7 +165,7 @@ impl ToFit {
     /// # Errors
     /// [`NoAnswer`] with what is missing.
     pub fn fit(&self, progress: &Progress) -> Result<SurveyFit, NoAnswer> {
-        let fit = self.fit_alone(progress)?;
+        let fit = self.fit_by(|samples| field::fit(&self.settings, samples, progress))?;
         let suspects = self.suspects(&fit, progress)?;
         Ok(SurveyFit {
             out_of_line: suspects.into(),
@@ -173,15 +173,27 @@ impl ToFit {
         })
     }
 
-    /// Fits the field, and asks nothing of its readings: for a field that is only held against another one.
+    /// Fits the field near the one of the same survey with a few readings more or fewer, to be held against it; of its
+    /// readings nothing is asked.
     ///
     /// # Errors
     /// As [`fit`](Self::fit).
-    pub(super) fn fit_alone(&self, progress: &Progress) -> Result<SurveyFit, NoAnswer> {
+    pub(super) fn fit_near(
+        &self,
+        near: &Fitted,
+        progress: &Progress,
+    ) -> Result<SurveyFit, NoAnswer> {
+        self.fit_by(|samples| field::fit_near(near, &self.settings, samples, progress))
+    }
+
+    fn fit_by(
+        &self,
+        make: impl FnOnce(&[Sample]) -> Result<Fitted, FitError>,
+    ) -> Result<SurveyFit, NoAnswer> {
         let survey = &*self.survey;
         let rows: Vec<usize> = counted_rows(survey).map(|(row, _)| row).collect();
         let samples = samples(&survey.readings, &rows);
-        let fitted = field::fit(&self.settings, &samples, progress).map_err(|error| match error {
+        let fitted = make(&samples).map_err(|error| match error {
         FitError::Cancelled => NoAnswer::Cancelled,
         FitError::NoReadings => NoAnswer::Missing(no_readings(survey)),
         FitError::BadSample(sample) => NoAnswer::Missing(format!(

@@ -105,9 +105,11 @@ impl Assessment {
         let count_all = ToCountAll::of(station, &self.request, &self.to_fit);
         let looked = look.look(&self.fit, &self.spots, progress)?;
         let left_out = leave_out
-            .map(|asked| asked.leave_out(progress))
+            .map(|asked| asked.leave_out(&self.fit.field, progress))
             .transpose()?;
-        let all_counted = count_all.map(|asked| asked.count(progress)).transpose()?;
+        let all_counted = count_all
+            .map(|asked| asked.count(&self.fit.field, progress))
+            .transpose()?;
         let seen = outlook::Seen {
             fit: &self.fit,
             judge: &self.judge,

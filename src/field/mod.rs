@@ -34,7 +34,7 @@ pub use ask::{Area, Extreme, Next, extremes_of_each, extremum, next_positions};
 pub use directional::Directional;
 pub use equations::{kernel, trend};
 pub use families::{kriging, thin_plate};
-pub use fit::fit;
+pub use fit::{fit, fit_near};
 pub use fitted::Fitted;
 pub use picture::{Contour, Map, Raster, contours, round_levels};
 pub use score::hold_out;

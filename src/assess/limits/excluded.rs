@@ -2,6 +2,7 @@
 
 use super::verdict::Verdict;
 use crate::assess::{Assessed, NoAnswer, Request, Spots, SurveyFit, ToFit, ToJudge, ToSearch};
+use crate::field::Fitted;
 use crate::progress::Progress;
 use crate::station::{Reading, Shared, Station, Survey};
 
@@ -66,12 +67,12 @@ impl ToCountAll {
         })
     }
 
-    /// Counts them.
+    /// Counts them; `without` is the field without them.
     ///
     /// # Errors
     /// [`NoAnswer`] with what is missing.
-    pub fn count(&self, progress: &Progress) -> Result<AllCounted, NoAnswer> {
-        let fit = self.fit.fit_alone(progress)?;
+    pub fn count(&self, without: &Fitted, progress: &Progress) -> Result<AllCounted, NoAnswer> {
+        let fit = self.fit.fit_near(without, progress)?;
         Ok(AllCounted {
             survey: self.fit.survey().clone(),
             assessed: self.assessed.clone(),

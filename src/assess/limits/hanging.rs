@@ -5,6 +5,7 @@ use super::settle::place_words;
 use super::verdict::{Judged, Verdict};
 use crate::assess::same::SAME_POSITION;
 use crate::assess::{NoAnswer, Spots, SurveyFit, ToFit, ToJudge, ToSearch};
+use crate::field::Fitted;
 use crate::geometry::Place;
 use crate::progress::Progress;
 use crate::station::{Reading, Shared, Survey};
@@ -82,11 +83,11 @@ impl ToLeaveOut {
         })
     }
 
-    /// Leaves out one after the other.
+    /// Leaves out one after the other; `with` is the field with all of them.
     ///
     /// # Errors
     /// [`NoAnswer::Cancelled`].
-    pub fn leave_out(&self, progress: &Progress) -> Result<Vec<LeftOut>, NoAnswer> {
+    pub fn leave_out(&self, with: &Fitted, progress: &Progress) -> Result<Vec<LeftOut>, NoAnswer> {
         let mut all = Vec::with_capacity(self.rows.len());
         for &row in &self.rows {
             let mut survey = Survey::clone(self.fit.survey());
@@ -94,7 +95,7 @@ impl ToLeaveOut {
             for other in survey.readings.iter_mut().filter(|r| is_at(r, &left)) {
                 other.excluded.get_or_insert_default();
             }
-            let fit = self.fit.with(survey).fit_alone(progress);
+            let fit = self.fit.with(survey).fit_near(with, progress);
             let with_spots = fit.and_then(|fit| {
                 let spots = Spots::of(&fit.field, &self.search, progress)?;
                 Ok((fit, spots))

@@ -73,10 +73,12 @@ struct Candidate {
 }
 
 impl Blend {
-    /// Makes all families, or the one asked for; `None` when readings cannot tell enough for any.
+    /// Makes all families, or the one asked for; `None` when readings cannot tell enough for any. Of nearly the same readings
+    /// as those of `near` those that have a share in it, from its parameters on.
     pub fn make<'a>(
         asked: Option<Family>,
         given: &Given<'_>,
+        near: Option<&Self>,
         kriged: impl Iterator<Item = &'a kriging::Made>,
         progress: &Progress,
     ) -> Result<Option<MadeBlend>, FitError> {
@@ -89,9 +91,13 @@ impl Blend {
         let wanted = PARTS.iter().filter(|p| only.is_none_or(|only| only == p.0));
         let each: Vec<(Family, Result<lamp::Made, FitError>)> = std::thread::scope(|scope| {
             let running: Vec<_> = wanted
-                .map(|&(family, lobe, extent)| {
-                    let make = move || lamp::make(lobe, extent, given, progress);
-                    (family, scope.spawn(make))
+                .filter_map(|&(family, lobe, extent)| {
+                    let known = match near {
+                        Some(near) => Some(near.lamp(lobe, extent)?),
+                        None => None,
+                    };
+                    let make = move || lamp::make(lobe, extent, given, known, progress);
+                    Some((family, scope.spawn(make)))
                 })
                 .collect();
             running
@@ -152,6 +158,14 @@ impl Blend {
             shared,
             leave_one_out,
         }))
+    }
+
+    /// The field of a lamp family that has a share.
+    fn lamp(&self, lobe: Lobe, extent: Extent) -> Option<&SourceField> {
+        self.parts.iter().find_map(|(_, part)| match part {
+            Part::Source(field) if field.is_of(lobe, extent) => Some(&**field),
+            _ => None,
+        })
     }
 
     /// How bright the emitters are inferred to be: their places and their brightness relative to the mean over the

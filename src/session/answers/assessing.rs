@@ -92,7 +92,7 @@ pub(super) struct Assessing {
     answer: Latest<AnswerKey, Arc<Answer>>,
     looked: Latest<LookedKey, Arc<Looked>>,
     left_out: Latest<ToLeaveOut, Arc<Vec<LeftOut>>>,
-    all_counted: Latest<Shared<ToCountAll>, Arc<AllCounted>>,
+    all_counted: Latest<(Same<Fitted>, Shared<ToCountAll>), Arc<AllCounted>>,
     outlook: Latest<OutlookKey, Arc<Outlook>>,
     terms: Latest<TermsKey, Terms>,
     asked: Option<Asked>,
@@ -236,15 +236,17 @@ impl Assessing {
         });
         let is_left_out = leave_out.is_some();
         if let Some(leave_out) = leave_out {
+            let with = fit.field.clone();
             self.left_out.ask(leave_out.clone(), || {
-                move |progress: &Progress| told(leave_out.leave_out(progress).map(Arc::new))
+                move |progress: &Progress| told(leave_out.leave_out(&with, progress).map(Arc::new))
             });
         }
         if let Some(all) = &asked.all_counted {
-            let all = all.clone();
-            self.all_counted.ask(all.clone(), || {
-                move |progress: &Progress| told(all.count(progress).map(Arc::new))
-            });
+            let (all, without) = (all.clone(), fit.field.clone());
+            self.all_counted
+                .ask((Same(without.clone()), all.clone()), || {
+                    move |progress: &Progress| told(all.count(&without, progress).map(Arc::new))
+                });
         }
         let Some(looked) = self.looked.held().current().cloned() else {
             return;

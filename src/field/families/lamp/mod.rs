@@ -51,6 +51,9 @@ const MOST_INFLATION: f64 = 25.0;
 pub(in crate::field) struct SourceField {
     /// At the best parameters.
     best: Solved,
+    /// Those, and where its emitters stand.
+    at: Vec<f64>,
+    extent: Extent,
     /// Fields one standard deviation of the parameters away, one for each axis of their uncertainty.
     aside: Vec<Glow>,
     /// Factor on all variances: more than 1 where held-out readings were missed by more than was claimed.
@@ -86,11 +89,13 @@ pub(in crate::field) struct EmitterGrid {
     pub values: Vec<f64>,
 }
 
-/// Makes the field of one lobe family.
+/// Makes the field of one lobe family; `near` is one of the same family, of nearly the same readings, whose parameters are
+/// begun from.
 pub(in crate::field) fn make(
     lobe: Lobe,
     extent: Extent,
     given: &Given<'_>,
+    near: Option<&SourceField>,
     progress: &Progress,
 ) -> Result<Made, FitError> {
     let Given {
@@ -118,19 +123,28 @@ pub(in crate::field) fn make(
         let evidence = Evidence::of(lobe, &lattice, &beliefs, &kept);
         climb(&evidence, start, enough, progress)
     };
-    // What a placement error costs depends on the field: a first field tells, a second uses it.
-    let few = part(MOST_FOR_FIRST, FIRST_PART);
-    let first = find(&rows, &few, None, 0.05)
-        .map_err(stopped)?
-        .ok_or(FitError::Singular)?;
     let solve = |rows: &Rows, at: &[f64]| {
         let evidence = Evidence::of(lobe, &lattice, &beliefs, rows);
         Solved::of(&evidence, std::sync::Arc::clone(&lattice), at).ok_or(FitError::Singular)
     };
-    let glow = solve(&rows, &first.at)?.glow;
-    rows.refer(&glow, samples, &detector);
+    // What a placement error costs depends on the field: a first field tells, a second uses it.
+    let start = match near {
+        Some(near) => {
+            rows.refer(&near.best.glow, samples, &detector);
+            near.at.clone()
+        }
+        None => {
+            let few = part(MOST_FOR_FIRST, FIRST_PART);
+            let first = find(&rows, &few, None, 0.05)
+                .map_err(stopped)?
+                .ok_or(FitError::Singular)?;
+            let glow = solve(&rows, &first.at)?.glow;
+            rows.refer(&glow, samples, &detector);
+            first.at
+        }
+    };
     let part = part(MOST_FOR_PARAMETERS, PART);
-    let valley = find(&rows, &part, Some(&first.at), 1e-2)
+    let valley = find(&rows, &part, Some(&start), 1e-2)
         .map_err(stopped)?
         .ok_or(FitError::Singular)?;
     progress.check().map_err(stopped)?;
@@ -149,6 +163,8 @@ pub(in crate::field) fn make(
     Ok(Made {
         field: SourceField {
             best,
+            at: valley.at,
+            extent,
             aside,
             inflation: judged.excess.clamp(LEAST_INFLATION, MOST_INFLATION),
             noise,
@@ -243,6 +259,11 @@ fn around(
 }
 
 impl SourceField {
+    /// Whether it is of that family.
+    pub fn is_of(&self, lobe: Lobe, extent: Extent) -> bool {
+        self.best.glow.lobe == lobe && self.extent == extent
+    }
+
     /// Relative changes of the field along each axis of the parameters' uncertainty, one vector an axis.
     fn swings(&self, places: &[Place], means: &[f64]) -> Vec<Vec<f64>> {
         self.aside
