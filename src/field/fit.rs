@@ -76,6 +76,7 @@ pub fn fit(
             family,
             model: used.model,
             unseen,
+            foretold: used.foretold,
             scores,
             leave_one_out: used.leave_one_out,
             shortcomings,
