@@ -50,6 +50,9 @@ const LEFT: f64 = 0.003 * 0.003;
 const PLACED: f64 = 0.01 * 0.01;
 /// A left-out position is expected to be missed by so much of its noise, for those around it are noisy too.
 const EXPECTED: f64 = 1.5;
+/// What a family says of a reading that it had not seen is no number that a logarithm could be taken of where it is not
+/// above zero: at least so much of what was read.
+const LEAST_SAID: f64 = 0.1;
 /// Where positions that were left out are missed by more than so many times the noise, half of the bounds that are made
 /// from such fits fail on simulated lamps.
 const FAILS: f64 = 3.0;
@@ -113,7 +116,10 @@ impl Unseen {
             .zip(fitted)
             .map(|(s, f)| (s.irradiance / f).ln())
             .collect();
-        let missed = |(i, said): &Predicted| (samples[*i].irradiance / said).ln();
+        let missed = |(i, said): &Predicted| {
+            let read = samples[*i].irradiance;
+            (read / said.max(LEAST_SAID * read)).ln()
+        };
         let expected = (EXPECTED * noise).powi(2);
         let mean = |squares: &mut dyn Iterator<Item = f64>| {
             let (sum, n) = squares.fold((0.0, 0.0), |(s, n), e| (s + e, n + 1.0));
