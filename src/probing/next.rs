@@ -161,9 +161,10 @@ fn free_positions(fit: &SurveyFit, station: &Station) -> Vec<Point> {
         .and_then(|s| s.radiometer.as_ref());
     let body = body.or(station.plan_radiometer()).map(|r| &r.body);
     let (width, depth) = body.map_or((0.0, 0.0), |b| b.size());
-    let bounds = (station.seats().bounds())
-        .unwrap_or_else(|| station.fixture.footprint().bounds());
-    let step = (bounds.width() * bounds.depth() / CANDIDATES).sqrt().max(2.0);
+    let bounds = (station.seats().bounds()).unwrap_or_else(|| station.fixture.footprint().bounds());
+    let step = (bounds.width() * bounds.depth() / CANDIDATES)
+        .sqrt()
+        .max(2.0);
     let along = |from: f64, extent: f64, body: f64| -> Vec<f64> {
         let room = extent - body;
         if room < 0.0 {

@@ -138,9 +138,10 @@ impl Pattern {
         /// Positions along a side: fewer tell too little, more nobody reads.
         const SIDE: std::ops::RangeInclusive<u32> = 5..=9;
         let area = assessed_bounds(station);
-        if let (Shape::Circle { diameter }, true) =
-            (&station.fixture.shape, area == station.fixture.footprint().bounds())
-        {
+        if let (Shape::Circle { diameter }, true) = (
+            &station.fixture.shape,
+            area == station.fixture.footprint().bounds(),
+        ) {
             return Self::Rings {
                 centre: station.fixture.footprint().middle(),
                 rings: 3,
@@ -153,7 +154,9 @@ impl Pattern {
         let distance = station.source.face_height - if lowest.is_finite() { lowest } else { 0.0 };
         let along = |extent: f64| {
             let steps = (extent / (APART_PER_DISTANCE * distance).max(1.0)).ceil();
-            (steps as u32).saturating_add(1).clamp(*SIDE.start(), *SIDE.end())
+            (steps as u32)
+                .saturating_add(1)
+                .clamp(*SIDE.start(), *SIDE.end())
         };
         Self::Around {
             columns: along(area.width()),
@@ -185,7 +188,10 @@ impl Pattern {
                 rows,
                 beyond,
                 staggered,
-            } => seated(&seating, around(station, (columns, rows), beyond, staggered)?)?,
+            } => seated(
+                &seating,
+                around(station, (columns, rows), beyond, staggered)?,
+            )?,
             Self::Rings {
                 centre,
                 rings,
