@@ -93,6 +93,7 @@ impl ToJudge {
             coldest: &coldest,
             hottest: &hottest,
             beyond: spots.beyond,
+            shade: spots.shade.as_ref(),
             calibration: self.calibration,
         };
         let mut warnings = warnings(&seen);

@@ -7,7 +7,7 @@ use bounds::{Bounds, bounds};
 use part::{DRAWS, Part, SEED, empty_area};
 
 use super::area::Assessed;
-use super::{Leaning, NoAnswer, Spot};
+use super::{Leaning, NoAnswer, Shade, Spot, ToShade};
 use crate::field::{Area, Estimate, Fitted, extremes_of_each};
 use crate::geometry::Place;
 use crate::numeric::random::Normals;
@@ -25,6 +25,8 @@ pub struct ToSearch {
     pub through: Vec<f64>,
     /// Standard uncertainty of the radiometer's calibration, relative, where it is known.
     pub calibration: Option<f64>,
+    /// What may stand in the light.
+    pub shade: ToShade,
 }
 
 impl ToSearch {
@@ -36,6 +38,7 @@ impl ToSearch {
             of_sites: !assessed.sites.is_empty(),
             through: areas.map(|area| through(station, assessed, area)).collect(),
             calibration: calibration(survey),
+            shade: ToShade::of(station, survey),
         }
     }
 }
@@ -55,6 +58,8 @@ pub struct Spots {
     pub leaning: Option<Leaning>,
     /// How far the coldest spot lies outside the outermost positions, mm; 0 between them.
     pub beyond: f64,
+    /// What a keep-out could take beside a part, where that was not read.
+    pub shade: Option<Shade>,
 }
 
 /// What the field is over one area.
@@ -137,6 +142,7 @@ impl Spots {
         let beyond = field.beyond_positions(coldest.1.at.point());
         Ok(Self {
             parts,
+            shade: of.shade.most(&of.areas, progress)?,
             leaning: Leaning::of(field, &coldest.1, beyond),
             coldest,
             hottest,

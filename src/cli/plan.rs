@@ -123,6 +123,21 @@ impl Plan {
             let [radius, x, y] = [gap.radius_mm, gap.x_mm, gap.y_mm].map(|v| fixed(v, 1));
             let _ = writeln!(text, "Largest gap: radius {radius} mm around {x}, {y}");
         }
+        if let Some(can) = &record.prospect {
+            let [beyond, apart, left] =
+                [can.beyond_percent, can.apart_mm, can.pattern_left_percent].map(|v| fixed(v, 1));
+            let _ = writeln!(
+                text,
+                "Read with the pallet {}. {beyond} % of the assessed area lies beyond the outermost positions.\nPositions lie up \
+                 to {apart} mm apart; of a pattern on the face too fine for them {left} % is left at {} mm.",
+                if record.pallet_out {
+                    "out, on a plate"
+                } else {
+                    "in place"
+                },
+                fixed(can.working_distance_mm, 1),
+            );
+        }
         for warning in &record.warnings {
             let _ = writeln!(text, "Note: {warning}");
         }

@@ -33,6 +33,14 @@ impl Plate {
 }
 
 impl Station {
+    /// The same station with a plan that begins around the parts: on a plate, the pallet out.
+    #[must_use]
+    pub fn read_around(mut self) -> Self {
+        self.plan.plate = Some(self.plate_to_begin_with());
+        self.plan.layout = self.layout_to_begin_with();
+        self
+    }
+
     /// The plate that a plan begins with: it holds the plan's detector, body and all, at positions up to 10 mm beyond
     /// the fixture's rim.
     pub fn plate_to_begin_with(&self) -> Plate {
