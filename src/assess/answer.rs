@@ -94,6 +94,7 @@ impl ToJudge {
             hottest: &hottest,
             beyond: spots.beyond,
             shade: spots.shade.as_ref(),
+            thrown_back: spots.thrown_back,
             calibration: self.calibration,
         };
         let mut warnings = warnings(&seen);

@@ -7,7 +7,7 @@ use bounds::{Bounds, bounds};
 use part::{DRAWS, Part, SEED, empty_area};
 
 use super::area::Assessed;
-use super::{Leaning, NoAnswer, Shade, Spot, ToShade};
+use super::{Leaning, NoAnswer, Shade, Spot, ThrownBack, ToCompare, ToShade};
 use crate::field::{Area, Estimate, Fitted, extremes_of_each};
 use crate::geometry::Place;
 use crate::numeric::random::Normals;
@@ -27,6 +27,8 @@ pub struct ToSearch {
     pub calibration: Option<f64>,
     /// What may stand in the light.
     pub shade: ToShade,
+    /// What was read with the pallet in place, beside a survey with it out.
+    pub thrown_back: ToCompare,
 }
 
 impl ToSearch {
@@ -39,6 +41,7 @@ impl ToSearch {
             through: areas.map(|area| through(station, assessed, area)).collect(),
             calibration: calibration(survey),
             shade: ToShade::of(station, survey),
+            thrown_back: ToCompare::of(station, survey),
         }
     }
 }
@@ -60,6 +63,8 @@ pub struct Spots {
     pub beyond: f64,
     /// What a keep-out could take beside a part, where that was not read.
     pub shade: Option<Shade>,
+    /// Light thrown back that is not in readings with the pallet out.
+    pub thrown_back: Option<ThrownBack>,
 }
 
 /// What the field is over one area.
@@ -142,6 +147,7 @@ impl Spots {
         let beyond = field.beyond_positions(coldest.1.at.point());
         Ok(Self {
             parts,
+            thrown_back: of.thrown_back.against(field, progress)?,
             shade: of.shade.most(&of.areas, progress)?,
             leaning: Leaning::of(field, &coldest.1, beyond),
             coldest,
