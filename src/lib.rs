@@ -15,7 +15,7 @@
 //! | [`trials`] | cure trials: the least level of full cure, its bound and why; one exposure in time | `station`, leaves |
 //! | [`files`] | station files, readings files, the journal, this person's settings | `station`, leaves |
 //! | [`assess`] | a survey's answer: coldest and hottest spot, bounds, uniformity, warnings; limits and verdict | `station`, `field`, `trials`, leaves |
-//! | [`probing`] | the probe-position plan: route, spacer, gaps | `station`, `field`, leaves, `assess` |
+//! | [`probing`] | the probe-position plan: route, spacer, gaps, what it can show | `station`, `field`, `lamps`, leaves, `assess` |
 //! | [`record`] | what `--json` and `summary.json` say | the three above, `station`, leaves |
 //! | [`sheet`] | what is drawn and written, in true millimetres | `record`, the rooms above, leaves |
 //! | [`export`] | PDF, SVG, PNG, CSV, JSON of a sheet; all of a station in one bundle | `sheet` and all it knows, `files` |

@@ -124,8 +124,9 @@ fn is_described(station: &Station) -> bool {
 /// what it began with, or because something was measured by it.
 fn planned(station: &Station) -> [bool; 2] {
     let plan = &station.plan;
-    let is_own =
-        plan.layout != Plan::begin().layout || plan.heights != station.heights_to_begin_with();
+    let begins = plan.layout == Plan::begin().layout
+        || (plan.plate.is_some() && plan.layout == station.layout_to_begin_with());
+    let is_own = !begins || plan.heights != station.heights_to_begin_with();
     let is_used = is_own || !station.surveys.is_empty();
     let is_made_for_one = plan.radiometer.is_some();
     [is_used || is_made_for_one, is_used && is_made_for_one]

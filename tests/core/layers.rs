@@ -38,7 +38,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
     (
         "probing",
         &[
-            "assess", "station", "field", "units", "geometry", "numeric", "progress",
+            "assess", "station", "field", "lamps", "units", "geometry", "numeric", "progress",
         ],
     ),
     (
