@@ -3,14 +3,18 @@
 
 pub mod bundle;
 mod csv;
+mod dxf;
 mod ink;
 mod look;
 mod pdf;
+mod placed;
 mod pixels;
 mod png;
 mod svg;
 
-pub use csv::{field_csv, plan_csv};
+pub use csv::{field_csv, placement_csv, plan_csv};
+pub use dxf::{Outlined, placement_dxf};
+pub use placed::Arranged;
 pub use pdf::{PdfOptions, pdf};
 pub use png::{Pixels, pixels, png};
 pub use svg::svg;

@@ -12,7 +12,7 @@ use crate::progress::{Cancelled, Progress};
 
 /// Nodes of a raster, about.
 const NODES: f64 = 24_000.0;
-const NODES_OF_FREE: f64 = 7_000.0;
+const NODES_OF_FREE: f64 = 12_000.0;
 const NODES_OF_CIRCLES: f64 = 14_000.0;
 /// A raster is no finer than this, mm.
 const FINEST: f64 = 0.5;
@@ -361,16 +361,17 @@ impl OfFree {
 
     fn widest(&self, need: Need) -> (Puzzle, Vec<Point>) {
         let Grid { step, columns, rows, .. } = self.grids[0];
-        // a place belongs to the node to its front left; it is allowed if a node around it is
+        // a place belongs to the node to its front left, and none lies before the first; it is allowed if a node around
+        // it is
         let wide = |cells: &Vec<Cell>| -> Vec<bool> {
             let met = |column: usize, row: usize| {
                 column < columns && row < rows && need.met(&cells[row * columns + column])
             };
-            let mut out = Vec::with_capacity((columns + 1) * (rows + 1));
-            for row in 0..=rows {
-                for column in 0..=columns {
-                    let (left, front) = (column.wrapping_sub(1), row.wrapping_sub(1));
-                    let around = [(left, front), (column, front), (left, row), (column, row)];
+            let mut out = Vec::with_capacity(columns * rows);
+            for row in 0..rows {
+                for column in 0..columns {
+                    let (right, back) = (column + 1, row + 1);
+                    let around = [(column, row), (right, row), (column, back), (right, back)];
                     out.push(around.into_iter().any(|(c, r)| met(c, r)));
                 }
             }
@@ -391,7 +392,7 @@ impl OfFree {
             let d = self.pitch[0].0;
             let mut masks = masks.into_iter();
             let mut puzzle =
-                Puzzle::of_circles((columns + 1, rows + 1), step, d, masks.next().unwrap_or_default());
+                Puzzle::of_circles((columns, rows), step, d, masks.next().unwrap_or_default());
             // a middle is off that of its cell by up to half the diagonal
             let less = 0.5 * d - 0.5 * step.0.hypot(step.1);
             puzzle.takes = vec![Kernel::disk_about((0.5, 0.5), less.max(0.75 * step.0), step)];
@@ -402,7 +403,7 @@ impl OfFree {
             (steps(pitch.0, step.0), steps(pitch.1, step.1))
         };
         let poses = self.pitch.iter().map(size).zip(masks);
-        (Puzzle::of_rectangles(columns + 1, rows + 1, poses.collect()), points)
+        (Puzzle::of_rectangles(columns, rows, poses.collect()), points)
     }
 
     fn layout(&self, places: &[At]) -> Layout {

@@ -177,6 +177,9 @@ pub(super) fn weights(
 ) -> Result<Weights, Cancelled> {
     /// Rounds between two looks at how good the weights are.
     const LOOK: usize = 20;
+    /// What so many rounds do not make smaller by this share is as good as it gets.
+    const STALE: usize = 240;
+    const WORTH: f64 = 2e-3;
     let grid = Cells::of(puzzle);
     let (nodes, cells) = (puzzle.columns * puzzle.rows, grid.columns * grid.rows);
     let poses = puzzle.takes.len();
@@ -202,6 +205,7 @@ pub(super) fn weights(
     let mut ahead = vec![0.0; cells];
     // how far a step goes in the weights, against one in the places
     let balance = 1.0 / least;
+    let mut before = f64::INFINITY;
     for round in 0..rounds {
         progress.check()?;
         ahead.fill(0.0);
@@ -239,6 +243,12 @@ pub(super) fn weights(
             }
             if enough(found.sum) {
                 break;
+            }
+            if round % STALE == STALE - 1 {
+                if found.sum > (1.0 - WORTH) * before {
+                    break;
+                }
+                before = found.sum;
             }
             // a mean over the later half forgets where it came from
             if (round + 1).is_power_of_two() || round % (16 * LOOK) == LOOK - 1 {

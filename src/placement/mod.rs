@@ -14,6 +14,8 @@
 //! | `sure` | joint draws: with what confidence all parts lie inside the limits at once |
 //! | `arrange` | rows or free over all places that lie so far inside |
 //! | `search` | how far inside is enough: what is asked, put together |
+//! | `usable` | where a part's centre may be, as a map |
+//! | `asked` | the question as it follows from a station |
 //! | `distances`, `evenness`, `present`, `taken` | other heights; simple remedies; the sites as they are; as sites of the fixture |
 //!
 //! Confidence is for the whole arrangement. Places are ordered by how many standard uncertainties they lie inside the
@@ -22,6 +24,7 @@
 //! draws of its own; the confidence that is told comes of fresh draws.
 
 mod arrange;
+mod asked;
 mod bound;
 mod cells;
 mod distances;
@@ -36,6 +39,7 @@ mod rows;
 mod search;
 mod sure;
 mod taken;
+mod usable;
 #[cfg(test)]
 mod tests;
 
@@ -45,11 +49,13 @@ use crate::assess::limits::{Scale, Terms};
 use crate::field::Fitted;
 use crate::geometry::{Footprint, Point, Shape};
 
+pub use asked::{Asked, Wanted, asked, part_of};
 pub use distances::{AtHeight, Heights, ToScan};
 pub use evenness::{Remedies, Remedy, RemedyKind, ToEven};
 pub use passes::Passes;
 pub use present::{Present, PresentSite, ToLookAt};
 pub use taken::site_groups;
+pub use usable::{ToShow, Usable};
 
 /// One-sided confidence, for all parts at once.
 pub const CONFIDENCE: f64 = 0.95;
@@ -80,6 +86,28 @@ pub enum Unplaceable {
     TooSmall,
     /// Asked to stop.
     Cancelled,
+}
+
+impl Unplaceable {
+    /// As a sentence: what and what to do.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Polygon => "A part is a rectangle or a circle here; take the one around it",
+            Self::Numbers => "A part's sizes have to be above 0, its clearance and tolerance 0 or more; type others",
+            Self::TooLarge => "The part does not fit on the fixture; take a smaller one, or less rim",
+            Self::TooSmall => "More than 3000 such parts would fit; take a larger one",
+            Self::Cancelled => "cancelled",
+        }
+    }
+}
+
+impl From<Unplaceable> for crate::assess::NoAnswer {
+    fn from(why: Unplaceable) -> Self {
+        match why {
+            Unplaceable::Cancelled => Self::Cancelled,
+            other => Self::Missing(other.words().to_owned()),
+        }
+    }
 }
 
 impl From<crate::progress::Cancelled> for Unplaceable {

@@ -5,6 +5,7 @@ use super::search::Ready;
 use super::{CONFIDENCE, Kind, Placed, ToPlace, Unplaceable, Wish};
 use crate::geometry::{Footprint, Point};
 use crate::progress::Progress;
+use crate::station::Station;
 
 /// The question, and the sites as they are: all of the part that is asked about.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,6 +42,24 @@ pub struct Present {
 }
 
 impl ToLookAt {
+    /// The sites of a station that have the part's size, those that are locked left out: these stay whatever comes.
+    pub fn of(station: &Station, ask: &ToPlace, locked: &[String]) -> Self {
+        let (width, depth) = ask.part.shape.size();
+        let alike = |a: f64, b: f64| (a - b).abs() < 1e-6;
+        let sites = station.all_sites().into_iter().filter_map(|site| {
+            let bounds = site.footprint.bounds();
+            let (w, d) = (bounds.width(), bounds.depth());
+            let turned = match (alike(w, width) && alike(d, depth), alike(w, depth) && alike(d, width)) {
+                (true, _) => false,
+                (_, true) => true,
+                _ => return None,
+            };
+            let free = !locked.contains(&site.name);
+            free.then_some((site.name, bounds.centre(), turned))
+        });
+        Self { sites: sites.collect(), ask: ask.clone() }
+    }
+
     /// Looks at them.
     ///
     /// # Errors

@@ -42,15 +42,21 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "placement",
+        &[
+            "assess", "station", "field", "units", "geometry", "numeric", "progress",
+        ],
+    ),
+    (
         "record",
         &[
-            "assess", "probing", "station", "field", "units", "geometry", "numeric", "progress",
+            "assess", "placement", "probing", "station", "field", "units", "geometry", "numeric", "progress",
         ],
     ),
     (
         "sheet",
         &[
-            "record", "assess", "probing", "trials", "station", "field", "units", "geometry",
+            "record", "assess", "placement", "probing", "trials", "station", "field", "units", "geometry",
             "numeric", "progress",
         ],
     ),
@@ -58,28 +64,28 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         // a bundle puts together what the sheet drew, what the record says, and readings as files are read
         "export",
         &[
-            "sheet", "record", "assess", "probing", "files", "station", "field", "units",
+            "sheet", "record", "assess", "placement", "probing", "files", "station", "field", "units",
             "geometry", "numeric", "progress",
         ],
     ),
     (
         "session",
         &[
-            "export", "sheet", "record", "assess", "probing", "trials", "files", "lamps",
+            "export", "sheet", "record", "assess", "placement", "probing", "trials", "files", "lamps",
             "station", "field", "work", "units", "geometry", "numeric", "progress",
         ],
     ),
     (
         "cli",
         &[
-            "export", "sheet", "record", "assess", "probing", "trials", "files", "lamps",
+            "export", "sheet", "record", "assess", "placement", "probing", "trials", "files", "lamps",
             "station", "field", "units", "geometry", "numeric", "progress",
         ],
     ),
     (
         "gui",
         &[
-            "session", "export", "sheet", "record", "assess", "probing", "trials", "files",
+            "session", "export", "sheet", "record", "assess", "placement", "probing", "trials", "files",
             "lamps", "station", "field", "work", "units", "geometry", "numeric", "progress",
         ],
     ),

@@ -149,6 +149,7 @@ fn made(key: &Key, progress: &Progress) -> Option<Result<Arc<Vec<Seen>>, String>
         colours: Default::default(),
         range: key.colours.irradiance,
         uncertainty_range: key.colours.uncertainty,
+        arranged: None,
     };
     let documents = match bundle::documents(&wanted, progress) {
         Ok(documents) => documents,

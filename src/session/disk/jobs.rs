@@ -237,6 +237,7 @@ fn written(drive: &Drive, export: Export, progress: &Progress) -> Option<Result<
         colours: Default::default(),
         range: colours.irradiance,
         uncertainty_range: colours.uncertainty,
+        arranged: None,
     };
     let made = match bundle::files(&wanted, progress) {
         Ok(made) => made,
