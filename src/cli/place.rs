@@ -258,7 +258,7 @@ fn said(record: &PlacementRecord) -> String {
     }
     for r in record.remedies.iter().flatten() {
         let assured = r.assured_mw_cm2.map_or_else(String::new, |a| format!(", assured {} mW/cm²", fixed(a, 1)));
-        let _ = writeln!(text, "With the {}: {} parts{assured}", r.remedy, r.count);
+        let _ = writeln!(text, "Remedy, {}: {} parts{assured}", r.remedy, r.count);
     }
     if let Some(present) = &record.present {
         let short: Vec<&str> =

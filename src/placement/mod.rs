@@ -12,6 +12,7 @@
 //! | `passes`, `light` | how the pallet stands in time; the field over the bed in the mean of that |
 //! | `cells` | for each place of a part how far inside the limits it lies |
 //! | `sure` | joint draws: with what confidence all parts lie inside the limits at once |
+//! | `round` | an array on round figures |
 //! | `arrange` | rows or free over all places that lie so far inside |
 //! | `search` | how far inside is enough: what is asked, put together |
 //! | `usable` | where a part's centre may be, as a map |
@@ -35,6 +36,7 @@ mod light;
 mod passes;
 mod present;
 mod puzzle;
+mod round;
 mod rows;
 mod search;
 mod sure;

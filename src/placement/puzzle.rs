@@ -173,6 +173,7 @@ impl Puzzle {
     }
 
     /// Whether all are allowed and none excludes another.
+    #[cfg(test)]
     pub fn holds(&self, places: &[At]) -> bool {
         places.iter().enumerate().all(|(i, &a)| {
             self.may(a) && places[..i].iter().all(|&b| !self.clashes(a, b))

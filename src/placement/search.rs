@@ -5,6 +5,7 @@ use super::bound::{of_circles, weights};
 use super::cells::{Cell, offsets};
 use super::exact::exact;
 use super::light::Light;
+use super::round::rounded;
 use super::sure::{Judge, Sure};
 use super::{Best, Bound, CONFIDENCE, Kind, Method, Placed, Site, Surely, ToPlace, Unplaceable,
     Wish,
@@ -349,6 +350,10 @@ impl Ready<'_> {
         Ok(best.map(|b| b.1).unwrap_or_default())
     }
 
+    fn round(&self, chosen: Chosen) -> Chosen {
+        Chosen { layout: rounded(chosen.layout, self.ask, &self.light), ..chosen }
+    }
+
     /// Judged by fresh draws; what fresh draws do not bear out is asked to lie further inside.
     fn settled(
         &self,
@@ -358,6 +363,7 @@ impl Ready<'_> {
         /// Further in by so much a time, and at most so often.
         const STEP: f32 = 0.12;
         const TIMES: u64 = 6;
+        let chosen = self.round(chosen);
         if !self.judged || chosen.layout.parts.is_empty() {
             let sure = match (self.ask.bars.is_none(), chosen.layout.parts.is_empty()) {
                 (true, false) => self.sure(&chosen.layout, 1, CHOOSE, progress)?,
@@ -378,7 +384,7 @@ impl Ready<'_> {
             if layout.parts.is_empty() {
                 return Ok((tried.layout, sure));
             }
-            tried = self.furthest_inside(layout, level, progress)?;
+            tried = self.round(self.furthest_inside(layout, level, progress)?);
         }
         Ok((tried.layout, None))
     }

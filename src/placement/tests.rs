@@ -6,10 +6,11 @@
 //! 1969); 30 dominoes on a chessboard without two opposite corners; 21 straight trominoes on one without a cell only where
 //! that cell is one of four (Golomb 1954). Citations from memory.
 
-use super::bound::{Weights, weights};
+use super::bound::{Weights, of_circles, weights};
 use super::exact::exact;
 use super::free::{both_shelves, search};
 use super::puzzle::Puzzle;
+use crate::geometry::Point;
 use crate::progress::Progress;
 
 /// Whether a part covers only free cells, for every node.
@@ -109,6 +110,24 @@ fn masked_areas_hold_what_a_mixed_integer_solver_finds() {
         assert_eq!(found, known, "{n} {r} {parts:?}: bound {:.3}", weights.sum);
         assert!(bound >= known, "{n} {r} {parts:?}: {:.3}", weights.sum);
         println!("{n} {r} {parts:?} gap {gap}: {found}, bound {:.3}", weights.sum);
+    }
+    let circles: [(usize, usize, f64, usize); 6] = [
+        (9, 9, 4.0, 9),
+        (12, 10, 4.0, 10),
+        (11, 8, 3.5, 9),
+        (13, 13, 5.0, 10),
+        (15, 6, 4.5, 6),
+        (10, 10, 3.0, 16),
+    ];
+    for (columns, rows, apart, known) in circles {
+        let all = vec![true; columns * rows];
+        let puzzle = Puzzle::of_circles((columns, rows), (1.0, 1.0), apart, all);
+        let (found, weights) = solved(&puzzle, known);
+        assert_eq!(found, known, "{columns} x {rows}, {apart}");
+        let corners = [(0, 0), (columns - 1, 0), (0, rows - 1), (columns - 1, rows - 1)];
+        let corners = corners.map(|(x, y)| Point::new(x as f64, y as f64));
+        let oler = of_circles(&corners, apart);
+        assert!(weights.sum.min(oler) >= known as f64 - 1e-9, "{:.3} {oler:.3}", weights.sum);
     }
     // a field that falls towards the rim: E = 50 (1 - r²/400), at least 40
     let bright = |x: usize, y: usize| {

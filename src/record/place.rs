@@ -221,7 +221,7 @@ pub fn remedy_words(kind: RemedyKind) -> String {
                 crate::units::fixed(by, 1)
             )
         }
-        RemedyKind::LeftOut(n) => format!("all sites that there is room for, {n} of the worst left out"),
+        RemedyKind::LeftOut(n) => format!("{n} worst of all places that there is room for left out"),
     }
 }
 

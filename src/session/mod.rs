@@ -226,6 +226,13 @@ impl Session {
         &self.arrangements
     }
 
+    /// The arrangement that is looked at, once all of it is there: a kept one, else that which is asked for.
+    pub fn arranged(&self) -> Option<Arc<Arranged>> {
+        let kept = self.shown_arrangement().and_then(|i| self.arrangements.get(i));
+        let asked = || self.answers.placing().placed().current();
+        kept.or_else(asked).cloned()
+    }
+
     /// The kept arrangement that is shown instead of what is asked for.
     pub fn shown_arrangement(&self) -> Option<usize> {
         self.looking.arrangement.filter(|i| *i < self.arrangements.len())

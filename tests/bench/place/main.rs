@@ -10,7 +10,7 @@
 //! - parts: how many were placed in the mean, and over the bound, percent.
 //!
 //! `--kinds led_many,linear` takes only these, `--from N` begins at another number, `--read inside,rim` says where the
-//! outermost positions are, `--rates` leaves the other ways of asking out, `--speed` measures how long a 200 x 150 mm fixture takes instead.
+//! outermost positions are, `--rates-of-rows` or `--rates-of-free` leaves the other ways of asking out, `--speed` measures how long a 200 x 150 mm fixture takes instead.
 
 #[path = "../study/chance.rs"]
 mod chance;
@@ -56,7 +56,7 @@ impl Asked {
             if flag == "--bench" {
                 continue;
             }
-            if flag == "--rates" {
+            if flag.starts_with("--rates-of-") {
                 continue;
             }
             if flag == "--speed" {

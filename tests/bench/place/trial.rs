@@ -50,9 +50,13 @@ impl Row {
 
 /// All ways of asking.
 pub fn ways() -> Vec<(&'static str, Surely)> {
-    if std::env::args().any(|a| a == "--rates") {
-        // what the rates are made of, and no more: free parts' bounds take most of the time
-        return vec![("rows", Surely::AllAtOnce), ("rows", Surely::PlainField), ("free", Surely::AllAtOnce)];
+    // what the rates are made of, and no more: free parts' bounds take most of the time
+    let asked = |flag: &str| std::env::args().any(|a| a == flag);
+    if asked("--rates-of-rows") {
+        return vec![("rows", Surely::AllAtOnce), ("rows", Surely::PlainField)];
+    }
+    if asked("--rates-of-free") {
+        return vec![("free", Surely::AllAtOnce), ("free", Surely::PlainField)];
     }
     let surely = [Surely::AllAtOnce, Surely::EachAlone, Surely::PlainField];
     ["rows", "free"].into_iter().flat_map(|kind| surely.map(|s| (kind, s))).collect()
