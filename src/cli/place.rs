@@ -56,6 +56,9 @@ pub struct Place {
     /// Every other row may be shifted by half a pitch.
     #[arg(long)]
     shifted: bool,
+    /// How many times as long as usual is searched for more parts in any positions.
+    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..=100))]
+    effort: u8,
     /// Of the bond line above the fixture's base, mm; that of the sites when it is left out.
     #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = parse_length)]
     height: Option<f64>,
@@ -157,6 +160,7 @@ impl Place {
             wish: self.count.map_or(Wish::Most, |n| Wish::Count(usize::from(n), best)),
             height: self.height,
             instead: [self.lower, self.upper],
+            effort: usize::from(self.effort),
             locked: self.lock.clone(),
         }
     }

@@ -24,6 +24,8 @@ pub struct Wanted {
     pub height: Option<f64>,
     /// Other limits than the station's, lower and upper, mW/cm².
     pub instead: [Option<f64>; 2],
+    /// How many times as long as usual is searched for more parts anywhere.
+    pub effort: usize,
     /// Names of sites that stay where they are.
     pub locked: Vec<String>,
 }
@@ -37,6 +39,7 @@ impl Default for Wanted {
             wish: Wish::Most,
             height: None,
             instead: [None, None],
+            effort: 1,
             locked: Vec::new(),
         }
     }
@@ -169,6 +172,7 @@ pub fn asked(
             kind: wanted.kind,
             wish: wanted.wish,
             surely: Surely::AllAtOnce,
+            effort: wanted.effort.max(1),
             passes: Passes::once(),
         },
         warnings,

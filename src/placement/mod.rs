@@ -250,6 +250,8 @@ pub struct ToPlace {
     pub wish: Wish,
     /// How sure.
     pub surely: Surely,
+    /// How many times as long as usual is searched for more parts anywhere.
+    pub effort: usize,
     /// How the pallet stands during the exposure.
     pub passes: Passes,
 }
@@ -263,6 +265,7 @@ impl PartialEq for ToPlace {
             && self.kind == other.kind
             && self.wish == other.wish
             && self.surely == other.surely
+            && self.effort == other.effort
             && self.passes == other.passes
     }
 }

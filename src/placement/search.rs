@@ -408,7 +408,7 @@ impl Ready<'_> {
                 so_far(self.first(&better));
             }
         };
-        let found = self.most(need, LONG, &mut tell, progress)?;
+        let found = self.most(need, LONG.saturating_mul(self.ask.effort), &mut tell, progress)?;
         if found.parts.len() <= layout.parts.len() {
             return Ok((layout, judged));
         }

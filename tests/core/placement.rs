@@ -43,6 +43,7 @@ fn only_room(bed: Shape, part: Shape, clearance: f64, kind: Kind) -> ToPlace {
         kind,
         wish: Wish::Most,
         surely: Surely::AllAtOnce,
+        effort: 1,
         passes: Passes::once(),
     }
 }
@@ -278,4 +279,93 @@ fn an_arrangement_becomes_sites_in_one_edit() {
             assert!(sites.iter().any(|s| there(&s)), "{:?}", site.centre);
         }
     }
+}
+
+/// Two records alike but for what rounding makes of figures.
+fn alike(a: &serde_json::Value, b: &serde_json::Value, at: &str) {
+    use serde_json::Value;
+    match (a, b) {
+        (Value::Number(x), Value::Number(y)) => {
+            let (x, y) = (x.as_f64().expect("a number"), y.as_f64().expect("a number"));
+            assert!((x - y).abs() <= 2e-3 * x.abs().max(1.0), "{at}: {x} and {y}");
+        }
+        (Value::Array(x), Value::Array(y)) => {
+            assert_eq!(x.len(), y.len(), "{at}");
+            x.iter().zip(y).enumerate().for_each(|(i, (x, y))| alike(x, y, &format!("{at}[{i}]")));
+        }
+        (Value::Object(x), Value::Object(y)) => {
+            let keys = |of: &serde_json::Map<String, Value>| of.keys().cloned().collect::<Vec<_>>();
+            assert_eq!(keys(x), keys(y), "{at}");
+            x.iter().for_each(|(key, x)| alike(x, &y[key], &format!("{at}.{key}")));
+        }
+        _ => assert_eq!(a, b, "{at}"),
+    }
+}
+
+fn program(arguments: &[&str]) -> std::process::Output {
+    std::process::Command::new(env!("CARGO_BIN_EXE_evenfield"))
+        .args(arguments)
+        .env_remove("DISPLAY")
+        .env_remove("WAYLAND_DISPLAY")
+        .env_remove("WAYLAND_SOCKET")
+        .output()
+        .expect("the program runs")
+}
+
+const SAMPLE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/sample-maps/rain-gauge-pallet-three-columns.ron");
+
+/// `tests/golden/place.json`: what the command line says of the line designer's sample.
+#[test]
+fn the_record_stays_as_it_is() {
+    let told = program(&["place", SAMPLE, "--part", "24x18", "--turn", "--present", "--json"]);
+    assert_eq!(told.status.code(), Some(0), "{}", String::from_utf8_lossy(&told.stderr));
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/golden/place.json");
+    if std::env::var_os("UPDATE_GOLDEN").is_some() {
+        std::fs::write(path, &told.stdout).expect("the golden file can be written");
+    }
+    let golden = std::fs::read(path).expect("the golden file is there");
+    let [golden, told] =
+        [&golden, &told.stdout].map(|text| serde_json::from_slice(text).expect("JSON"));
+    alike(&golden, &told, "place");
+    for key in ["count", "upper_bound", "arrangement", "sites", "warnings"] {
+        assert!(told.get(key).is_some(), "{key}");
+    }
+    let site = &told["sites"][0];
+    for key in ["x_mm", "y_mm", "turned", "coldest_mw_cm2", "assured_mw_cm2", "hottest_mw_cm2"] {
+        assert!(site.get(key).is_some(), "{key}");
+    }
+}
+
+#[test]
+fn what_can_not_be_placed_is_said_with_status_2() {
+    for (arguments, said) in [
+        (vec!["--part", "500x500"], "does not fit on the fixture"),
+        (vec!["--part", "1x1", "--clearance", "0"], "More than 3000"),
+        (vec!["--part", "24"], "width x depth"),
+        (vec!["--part", "24x18", "--lower", "-3"], "above 0"),
+        (vec!["--part", "24x18", "--rim", "nan"], "number"),
+        (vec!["--part", "24x18", "--lock", "Z9"], "there is no site 'Z9'"),
+    ] {
+        let told = program(&[&["place", SAMPLE], &arguments[..]].concat());
+        let error = String::from_utf8_lossy(&told.stderr).into_owned();
+        assert_eq!(told.status.code(), Some(2), "{arguments:?}");
+        assert!(error.contains(said), "{arguments:?}: {error}");
+        assert!(told.stdout.is_empty());
+    }
+}
+
+#[test]
+fn the_placement_is_exported() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let out = folder.path().to_string_lossy().into_owned();
+    let told = program(&["export", SAMPLE, "--out", &out, "--only", "placement"]);
+    assert_eq!(told.status.code(), Some(0), "{}", String::from_utf8_lossy(&told.stderr));
+    let read = |name: &str| std::fs::read(folder.path().join(name)).expect("the file is there");
+    assert!(read("placement.pdf").starts_with(b"%PDF"));
+    let csv = String::from_utf8(read("placement.csv")).expect("text");
+    let parts = csv.lines().count() - 1;
+    assert!(csv.starts_with("rank,x_mm,y_mm,turned,") && parts > 3);
+    let dxf = String::from_utf8(read("placement.dxf")).expect("text");
+    assert!(dxf.contains("AC1009"));
+    assert_eq!(dxf.matches("\nPOINT\n").count(), parts);
 }

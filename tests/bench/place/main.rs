@@ -10,13 +10,16 @@
 //! - parts: how many were placed in the mean, and over the bound, percent.
 //!
 //! `--kinds led_many,linear` takes only these, `--from N` begins at another number, `--read inside,rim` says where the
-//! outermost positions are, `--rates-of-rows` or `--rates-of-free` leaves the other ways of asking out, `--speed` measures how long a 200 x 150 mm fixture takes instead.
+//! outermost positions are, `--rates-of-rows` or `--rates-of-free` leaves the other ways of asking out, `--speed` measures how long a 200 x 150 mm fixture takes
+//! instead, `--packing` holds the search for parts anywhere against its bound and a search twenty times as long, on so many
+//! beds with things standing on them, without limits.
 
 #[path = "../study/chance.rs"]
 mod chance;
 #[path = "../study/kinds/mod.rs"]
 #[allow(dead_code)]
 mod kinds;
+mod packing;
 mod speed;
 #[path = "../study/station/mod.rs"]
 #[allow(dead_code)]
@@ -40,6 +43,7 @@ struct Asked {
     kinds: Vec<Kind>,
     plans: Vec<Plan>,
     speed: bool,
+    packing: bool,
 }
 
 impl Asked {
@@ -51,12 +55,17 @@ impl Asked {
             kinds: Kind::ALL.to_vec(),
             plans: vec![Plan::Rim],
             speed: false,
+            packing: false,
         };
         while let Some(flag) = arguments.next() {
             if flag == "--bench" {
                 continue;
             }
             if flag.starts_with("--rates-of-") {
+                continue;
+            }
+            if flag == "--packing" {
+                asked.packing = true;
                 continue;
             }
             if flag == "--speed" {
@@ -93,6 +102,9 @@ fn main() -> ExitCode {
             return ExitCode::from(2);
         }
     };
+    if asked.packing {
+        return packing::packing(asked.stations);
+    }
     if asked.speed {
         return speed::speed();
     }

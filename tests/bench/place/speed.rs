@@ -70,6 +70,7 @@ pub fn speed() -> ExitCode {
         kind: Kind::Rows { shifted: false },
         wish: Wish::Most,
         surely: Surely::AllAtOnce,
+        effort: 1,
         passes: Passes::once(),
     };
     let kinds = [

@@ -114,6 +114,7 @@ pub fn trial(kind: Kind, seed: u64, plan: Plan) -> Result<Row, String> {
         kind: Arrangement::Free,
         wish: Wish::Most,
         surely: Surely::AllAtOnce,
+        effort: 1,
         passes: Passes::once(),
     };
     let mut out = Vec::new();
