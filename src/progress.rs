@@ -55,7 +55,10 @@ impl Progress {
     /// Whether the work was asked to stop.
     pub fn is_cancelled(&self) -> bool {
         self.shared.stop.load(Ordering::Relaxed)
-            || self.whole.as_ref().is_some_and(|whole| whole.is_cancelled())
+            || self
+                .whole
+                .as_ref()
+                .is_some_and(|whole| whole.is_cancelled())
     }
 
     /// For a part of the work: stopped with it, but with a fraction of its own.

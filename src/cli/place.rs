@@ -11,7 +11,7 @@ use crate::assess::limits::limits_of;
 use crate::assess::{NoAnswer, fit_survey};
 use crate::geometry::Shape;
 use crate::placement::{
-    Asked, Best, Kind, Part, Placed, Unplaceable, ToEven, ToLookAt, ToScan, Wanted, Wish, asked,
+    Asked, Best, Kind, Part, Placed, ToEven, ToLookAt, ToScan, Unplaceable, Wanted, Wish, asked,
 };
 use crate::progress::Progress;
 use crate::record::PlacementRecord;
@@ -104,8 +104,14 @@ impl Place {
         let station = load(&self.station)?;
         let request = self.choice.request(&station, self.height, None)?;
         self.in_range()?;
-        if let Some(name) = self.lock.iter().find(|n| !station.all_sites().iter().any(|s| s.name == **n)) {
-            return Err(Failure(format!("--lock: there is no site '{name}'; name sites of the station")));
+        if let Some(name) = self
+            .lock
+            .iter()
+            .find(|n| !station.all_sites().iter().any(|s| s.name == **n))
+        {
+            return Err(Failure(format!(
+                "--lock: there is no site '{name}'; name sites of the station"
+            )));
         }
         let wanted = self.wanted();
         let work = |progress: &Progress| -> Result<PlacementRecord, Failure> {
@@ -127,14 +133,20 @@ impl Place {
     }
 
     fn in_range(&self) -> Result<(), Failure> {
-        for (flag, value) in [("--clearance", self.clearance), ("--tolerance", self.tolerance), ("--rim", self.rim)] {
+        for (flag, value) in [
+            ("--clearance", self.clearance),
+            ("--tolerance", self.tolerance),
+            ("--rim", self.rim),
+        ] {
             if !(0.0..=1e4).contains(&value) {
                 return Err(Failure(format!("{flag} {value}: give mm from 0 up")));
             }
         }
         for (flag, value) in [("--lower", self.lower), ("--upper", self.upper)] {
             if value.is_some_and(|v| !(v > 0.0 && v <= 1e9)) {
-                return Err(Failure(format!("{flag}: give an irradiance above 0 mW/cm²")));
+                return Err(Failure(format!(
+                    "{flag}: give an irradiance above 0 mW/cm²"
+                )));
             }
         }
         Ok(())
@@ -154,10 +166,14 @@ impl Place {
             }),
             rim: self.rim,
             kind: match self.arrangement {
-                Arrangement::Rows => Kind::Rows { shifted: self.shifted },
+                Arrangement::Rows => Kind::Rows {
+                    shifted: self.shifted,
+                },
                 Arrangement::Free => Kind::Free,
             },
-            wish: self.count.map_or(Wish::Most, |n| Wish::Count(usize::from(n), best)),
+            wish: self
+                .count
+                .map_or(Wish::Most, |n| Wish::Count(usize::from(n), best)),
             height: self.height,
             instead: [self.lower, self.upper],
             effort: usize::from(self.effort),
@@ -189,7 +205,11 @@ impl Place {
         }
         if self.remedies {
             let leds = station.source.array.map(|a| (a.pitch_x, a.pitch_y));
-            let even = ToEven { ask: asked.ask.clone(), before: placed, leds };
+            let even = ToEven {
+                ask: asked.ask.clone(),
+                before: placed,
+                leds,
+            };
             record = record.with_remedies(&even.even(progress).map_err(why)?);
         }
         Ok(record)
@@ -209,7 +229,11 @@ fn said(record: &PlacementRecord) -> String {
         (Some(bound), Some(method)) => format!(", at most {bound} ({method})"),
         _ => String::new(),
     };
-    let _ = writeln!(text, "{} parts in {}{bound}", record.count, record.arrangement);
+    let _ = writeln!(
+        text,
+        "{} parts in {}{bound}",
+        record.count, record.arrangement
+    );
     if let Some(verdict) = record.verdict {
         let share = record.confidence_percent.map_or_else(
             || "no confidence can be said".to_owned(),
@@ -218,7 +242,10 @@ fn said(record: &PlacementRecord) -> String {
         let _ = writeln!(text, "All inside the limits at once: {verdict}, {share}");
     }
     if let (Some(alone), Some(plain)) = (record.count_each_alone, record.count_plain_field) {
-        let _ = writeln!(text, "Each alone with 95 %: {alone}; by the plain field: {plain}");
+        let _ = writeln!(
+            text,
+            "Each alone with 95 %: {alone}; by the plain field: {plain}"
+        );
     }
     if let Some(l) = &record.lattice {
         let shift = match l.shifted {
@@ -238,7 +265,9 @@ fn said(record: &PlacementRecord) -> String {
         let _ = writeln!(text, "{} parts in an hour at most", fixed(n, 0));
     }
     for s in &record.sites {
-        let assured = s.assured_mw_cm2.map_or_else(String::new, |a| format!(", assured {}", fixed(a, 1)));
+        let assured = s
+            .assured_mw_cm2
+            .map_or_else(String::new, |a| format!(", assured {}", fixed(a, 1)));
         let turned = if s.turned { ", turned" } else { "" };
         let _ = writeln!(
             text,
@@ -251,8 +280,16 @@ fn said(record: &PlacementRecord) -> String {
         );
     }
     for row in record.distances.iter().flatten() {
-        let mark = if row.best { ", the best" } else if row.in_use { ", in use" } else { "" };
-        let window = row.window.map_or_else(String::new, |w| format!(", window {}", fixed(w, 3)));
+        let mark = if row.best {
+            ", the best"
+        } else if row.in_use {
+            ", in use"
+        } else {
+            ""
+        };
+        let window = row
+            .window
+            .map_or_else(String::new, |w| format!(", window {}", fixed(w, 3)));
         let _ = writeln!(
             text,
             "Working distance {} mm: {} parts{window}{mark}",
@@ -261,13 +298,20 @@ fn said(record: &PlacementRecord) -> String {
         );
     }
     for r in record.remedies.iter().flatten() {
-        let assured = r.assured_mw_cm2.map_or_else(String::new, |a| format!(", assured {} mW/cm²", fixed(a, 1)));
+        let assured = r
+            .assured_mw_cm2
+            .map_or_else(String::new, |a| format!(", assured {} mW/cm²", fixed(a, 1)));
         let _ = writeln!(text, "Remedy, {}: {} parts{assured}", r.remedy, r.count);
     }
     if let Some(present) = &record.present {
-        let short: Vec<&str> =
-            present.sites.iter().filter(|s| !s.holds).map(|s| s.site.as_str()).collect();
+        let short: Vec<&str> = present
+            .sites
+            .iter()
+            .filter(|s| !s.holds)
+            .map(|s| s.site.as_str())
+            .collect();
         let _ = match (short.is_empty(), present.can_move) {
+            _ if present.sites.is_empty() => writeln!(text, "No present site has this part's size"),
             (true, _) => writeln!(text, "No present site falls short"),
             (false, moved) => writeln!(
                 text,

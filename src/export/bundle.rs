@@ -290,14 +290,8 @@ pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Ve
         let title = format!("{PLACEMENT}: {}", station.name);
         let pages = arranged.pages(station, bundle.units(), bundle.paper);
         files.push(("placement.pdf".into(), pdf(&pages, &options(title))?));
-        files.push((
-            "placement.dxf".into(),
-            arranged.dxf(station).into_bytes(),
-        ));
-        files.push((
-            "placement.csv".into(),
-            arranged.csv(station).into_bytes(),
-        ));
+        files.push(("placement.dxf".into(), arranged.dxf(station).into_bytes()));
+        files.push(("placement.csv".into(), arranged.csv(station).into_bytes()));
     }
     if sheets.readings {
         let station = bundle.station;

@@ -17,16 +17,43 @@ pub struct Outlined {
 /// The drawing of an arrangement.
 pub fn placement_dxf(fixture: &Footprint, keep_outs: &[Footprint], parts: &[Outlined]) -> String {
     let mut out = Groups(String::new());
-    out.pairs(&[(0, "SECTION"), (2, "HEADER"), (9, "$ACADVER"), (1, "AC1009")]);
+    out.pairs(&[
+        (0, "SECTION"),
+        (2, "HEADER"),
+        (9, "$ACADVER"),
+        (1, "AC1009"),
+    ]);
     // 4: millimetres
     out.pairs(&[(9, "$INSUNITS"), (70, "4"), (0, "ENDSEC")]);
-    out.pairs(&[(0, "SECTION"), (2, "TABLES"), (0, "TABLE"), (2, "LAYER"), (70, "6")]);
-    for (name, colour) in
-        [("FIXTURE", "7"), ("KEEPOUTS", "1"), ("PARTS", "3"), ("CENTRES", "5"), ("NAMES", "7"), ("DATUM", "2")]
-    {
-        out.pairs(&[(0, "LAYER"), (2, name), (70, "0"), (62, colour), (6, "CONTINUOUS")]);
+    out.pairs(&[
+        (0, "SECTION"),
+        (2, "TABLES"),
+        (0, "TABLE"),
+        (2, "LAYER"),
+        (70, "6"),
+    ]);
+    for (name, colour) in [
+        ("FIXTURE", "7"),
+        ("KEEPOUTS", "1"),
+        ("PARTS", "3"),
+        ("CENTRES", "5"),
+        ("NAMES", "7"),
+        ("DATUM", "2"),
+    ] {
+        out.pairs(&[
+            (0, "LAYER"),
+            (2, name),
+            (70, "0"),
+            (62, colour),
+            (6, "CONTINUOUS"),
+        ]);
     }
-    out.pairs(&[(0, "ENDTAB"), (0, "ENDSEC"), (0, "SECTION"), (2, "ENTITIES")]);
+    out.pairs(&[
+        (0, "ENDTAB"),
+        (0, "ENDSEC"),
+        (0, "SECTION"),
+        (2, "ENTITIES"),
+    ]);
     out.outline(fixture, "FIXTURE");
     for keep_out in keep_outs {
         out.outline(keep_out, "KEEPOUTS");
@@ -97,7 +124,13 @@ impl Groups {
     fn name(&mut self, part: &Outlined) {
         let bounds = part.footprint.bounds();
         let plain: String = (part.name.chars())
-            .map(|c| if c.is_ascii_graphic() || c == ' ' { c } else { '_' })
+            .map(|c| {
+                if c.is_ascii_graphic() || c == ' ' {
+                    c
+                } else {
+                    '_'
+                }
+            })
             .collect();
         self.pairs(&[(0, "TEXT"), (8, "NAMES")]);
         self.at(part.footprint.centre);
@@ -116,7 +149,10 @@ mod tests {
             Footprint::new(Shape::Rectangle { width: w, depth: d }, Point::new(x, y))
         };
         let disk = Footprint::new(Shape::Circle { diameter: 6.0 }, Point::new(20.0, 30.0));
-        let parts = [Outlined { footprint: rectangle(24.0, 18.0, 12.0, 9.0), name: "Ä1".into() }];
+        let parts = [Outlined {
+            footprint: rectangle(24.0, 18.0, 12.0, 9.0),
+            name: "Ä1".into(),
+        }];
         let text = placement_dxf(&rectangle(180.0, 120.0, 90.0, 60.0), &[disk], &parts);
         let lines: Vec<&str> = text.lines().collect();
         assert_eq!(lines.len() % 2, 0);
@@ -126,7 +162,10 @@ mod tests {
             .collect();
         assert_eq!(groups.last(), Some(&(0, "EOF")));
         let count = |what: &str| groups.iter().filter(|g| **g == (0, what)).count();
-        assert_eq!((count("POLYLINE"), count("SEQEND"), count("CIRCLE")), (2, 2, 1));
+        assert_eq!(
+            (count("POLYLINE"), count("SEQEND"), count("CIRCLE")),
+            (2, 2, 1)
+        );
         assert_eq!(count("SECTION"), count("ENDSEC"));
         // the part's far corner, and no letter that the format does not know
         assert!(text.contains(" 10\n24.0000\n 20\n18.0000\n"));

@@ -7,15 +7,15 @@ mod dxf;
 mod ink;
 mod look;
 mod pdf;
-mod placed;
 mod pixels;
+mod placed;
 mod png;
 mod svg;
 
 pub use csv::{field_csv, placement_csv, plan_csv};
 pub use dxf::{Outlined, placement_dxf};
-pub use placed::Arranged;
 pub use pdf::{PdfOptions, pdf};
+pub use placed::Arranged;
 pub use png::{Pixels, pixels, png};
 pub use svg::svg;
 

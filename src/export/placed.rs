@@ -35,7 +35,11 @@ impl Arranged {
         let limits = limits_of(station, units);
         let asked = asked(station, &fit, limits.as_ref(), &Wanted::default(), units);
         let placed = asked.ask.place(&mut |_| {}, progress)?;
-        Ok(Self { survey: fit.survey, asked, placed })
+        Ok(Self {
+            survey: fit.survey,
+            asked,
+            placed,
+        })
     }
 
     fn record(&self, station: &Station) -> PlacementRecord {
@@ -60,7 +64,10 @@ impl Arranged {
     }
 
     pub(super) fn dxf(&self, station: &Station) -> String {
-        let bars = station.keep_outs.iter().filter(|k| k.bars != Bars::Detector);
+        let bars = station
+            .keep_outs
+            .iter()
+            .filter(|k| k.bars != Bars::Detector);
         let keep_outs: Vec<Footprint> = bars.map(|k| k.footprint.clone()).collect();
         let parts: Vec<Outlined> = (self.placed.sites.iter())
             .map(|s| Outlined {

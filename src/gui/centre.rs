@@ -378,7 +378,9 @@ fn drawing(
     }
     overlay::add(&mut drawing, tried, key.gap, &key.station.0, length);
     if let Some(Same(arranged)) = &key.arranged {
-        drawing.items.extend(parts(&arranged.asked, &arranged.placed));
+        drawing
+            .items
+            .extend(parts(&arranged.asked, &arranged.placed));
     }
     let drawing = Arc::new(drawing);
     state.drawn = Some((key, drawing.clone()));
@@ -390,7 +392,9 @@ fn arranged(session: &Session) -> Option<Arc<Arranged>> {
     if session.step() != Step::Placement {
         return None;
     }
-    let kept = session.shown_arrangement().and_then(|i| session.arrangements().get(i).cloned());
+    let kept = session
+        .shown_arrangement()
+        .and_then(|i| session.arrangements().get(i).cloned());
     let asked = || {
         let placing = session.answers().placing();
         session.placing().go.then(|| placing.seen()).flatten()

@@ -66,17 +66,35 @@ pub fn part_of(station: &Station) -> Part {
         || {
             let (w, d) = station.fixture.shape.size();
             let side = (0.1 * w.min(d)).round().max(1.0);
-            (Shape::Rectangle { width: side, depth: side }, 0.0)
+            (
+                Shape::Rectangle {
+                    width: side,
+                    depth: side,
+                },
+                0.0,
+            )
         },
         |group| (group.shape.clone(), group.turn),
     );
     // one that lies across is a part of the other size; one that lies askew is taken for the rectangle around it
-    let around = Footprint { turn, ..Footprint::new(shape.clone(), Default::default()) }.bounds();
+    let around = Footprint {
+        turn,
+        ..Footprint::new(shape.clone(), Default::default())
+    }
+    .bounds();
     let shape = match shape {
         Shape::Circle { .. } => shape,
-        _ => Shape::Rectangle { width: around.width(), depth: around.depth() },
+        _ => Shape::Rectangle {
+            width: around.width(),
+            depth: around.depth(),
+        },
     };
-    Part { shape, may_turn: false, clearance: 2.0, tolerance: 0.0 }
+    Part {
+        shape,
+        may_turn: false,
+        clearance: 2.0,
+        tolerance: 0.0,
+    }
 }
 
 /// The bond line that a station speaks of, mm, and whether its sites have several.
@@ -136,7 +154,15 @@ pub fn asked(
         }
         None => None,
     };
-    let bars = bars(station, fit, limits, terms.as_ref(), wanted, &sites, &mut warnings);
+    let bars = bars(
+        station,
+        fit,
+        limits,
+        terms.as_ref(),
+        wanted,
+        &sites,
+        &mut warnings,
+    );
     let locked = |site: &&Site| wanted.locked.contains(&site.name);
     let mut barred: Vec<Footprint> = (station.keep_outs.iter())
         .filter(|k| k.bars != Keeps::Detector)
@@ -149,7 +175,11 @@ pub fn asked(
                 .to_owned(),
         );
     }
-    if station.keep_outs.iter().any(|k| k.height.is_some_and(|h| h > height)) {
+    if station
+        .keep_outs
+        .iter()
+        .any(|k| k.height.is_some_and(|h| h > height))
+    {
         warnings.push(
             "What stands higher than the bond line shades its neighbours, and that is not in the field: keep clear of it or measure beside it"
                 .to_owned(),
@@ -188,7 +218,10 @@ fn bars(
     sites: &[Site],
     warnings: &mut Vec<String>,
 ) -> Bars {
-    let request = Request { survey: Some(fit.survey), ..Request::default() };
+    let request = Request {
+        survey: Some(fit.survey),
+        ..Request::default()
+    };
     let calibration = station.surveys.get(fit.survey).and_then(|survey| {
         let assessed = Assessed::of(station, survey, &request);
         ToSearch::of(station, survey, &assessed).calibration
@@ -197,10 +230,17 @@ fn bars(
     let allowances = limits.map(|l| l.limits.allowances).unwrap_or_default();
     let mut bars = match terms {
         Some(terms) => Bars::of(terms, allowed(allowances), calibration, through),
-        None => Bars { calibration, through, ..Bars::none() },
+        None => Bars {
+            calibration,
+            through,
+            ..Bars::none()
+        },
     };
     // a figure that is only asked about has no origin: the pair that read is taken to have found it
-    let typed = |value: f64| Bar { value, scale: Scale::Relative };
+    let typed = |value: f64| Bar {
+        value,
+        scale: Scale::Relative,
+    };
     bars.lower = wanted.instead[0].map(typed).or(bars.lower);
     bars.upper = wanted.instead[1].map(typed).or(bars.upper);
     if wanted.instead.iter().any(Option::is_some) {
@@ -218,7 +258,9 @@ fn bars(
     if let (Some(low), Some(high)) = (bars.lower, bars.upper)
         && high.value <= low.value
     {
-        warnings.push("The upper limit is not above the lower one: no part can lie between them".to_owned());
+        warnings.push(
+            "The upper limit is not above the lower one: no part can lie between them".to_owned(),
+        );
     }
     if bars.lacks_calibration() {
         warnings.push(
@@ -231,7 +273,11 @@ fn bars(
 
 /// How much of the light reaches the bond of a part: what is said of all sites, where they agree.
 fn through(station: &Station, sites: &[Site], warnings: &mut Vec<String>) -> f64 {
-    let Some(limits) = station.limits.as_deref().filter(|l| !l.transmission.is_empty()) else {
+    let Some(limits) = station
+        .limits
+        .as_deref()
+        .filter(|l| !l.transmission.is_empty())
+    else {
         return 1.0;
     };
     let each = sites.iter().map(|site| {

@@ -61,14 +61,19 @@ fn over_cells(cells: &[f64], grid: Cells, puzzle: &Puzzle, kernel: &Kernel, out:
     out.fill(0.0);
     let mut running = vec![0.0; grid.columns + 1];
     if kernel.is_rectangle() {
-        let Some(&(a, b)) = kernel.spans.first() else { return };
+        let Some(&(a, b)) = kernel.spans.first() else {
+            return;
+        };
         let (a, b) = ((a - grid.left) as usize, (b - grid.left + 1) as usize);
         let deep = kernel.spans.len();
         let front = (kernel.from - grid.front) as usize;
         // rows first, then a window that slides over them
         let mut of_rows = vec![0.0; columns * grid.rows];
         for row in 0..grid.rows {
-            sum_up(&cells[row * grid.columns..(row + 1) * grid.columns], &mut running);
+            sum_up(
+                &cells[row * grid.columns..(row + 1) * grid.columns],
+                &mut running,
+            );
             for column in 0..columns {
                 of_rows[row * columns + column] = running[column + b] - running[column + a];
             }
@@ -85,7 +90,10 @@ fn over_cells(cells: &[f64], grid: Cells, puzzle: &Puzzle, kernel: &Kernel, out:
         return;
     }
     for row in 0..grid.rows {
-        sum_up(&cells[row * grid.columns..(row + 1) * grid.columns], &mut running);
+        sum_up(
+            &cells[row * grid.columns..(row + 1) * grid.columns],
+            &mut running,
+        );
         for (k, &(a, b)) in kernel.spans.iter().enumerate() {
             let node = row as i32 + grid.front - kernel.from - k as i32;
             if node < 0 || node >= rows as i32 || a > b {
@@ -105,7 +113,9 @@ fn onto_cells(places: &[f64], grid: Cells, puzzle: &Puzzle, kernel: &Kernel, out
     let columns = puzzle.columns;
     let mut change = vec![0.0; grid.columns + 1];
     if kernel.is_rectangle() {
-        let Some(&(a, b)) = kernel.spans.first() else { return };
+        let Some(&(a, b)) = kernel.spans.first() else {
+            return;
+        };
         let (a, b) = ((a - grid.left) as usize, (b - grid.left + 1) as usize);
         let front = (kernel.from - grid.front) as usize;
         for row in 0..puzzle.rows {
@@ -190,15 +200,24 @@ pub(super) fn weights(
     for (mask, kernel) in masks.iter().zip(&puzzle.takes) {
         onto_cells(mask, grid, puzzle, kernel, &mut covered);
     }
-    let nothing = Weights { of_cells: vec![0.0; cells], sum: 0.0 };
+    let nothing = Weights {
+        of_cells: vec![0.0; cells],
+        sum: 0.0,
+    };
     if covered.iter().all(|c| *c == 0.0) {
         return Ok(nothing);
     }
     let least = puzzle.takes.iter().map(Kernel::len).min().unwrap_or(1) as f64;
     // to begin with all cells that can be taken weigh the same: the bound of areas
-    let mut y: Vec<f64> = covered.iter().map(|c| if *c > 0.5 { 1.0 / least } else { 0.0 }).collect();
+    let mut y: Vec<f64> = covered
+        .iter()
+        .map(|c| if *c > 0.5 { 1.0 / least } else { 0.0 })
+        .collect();
     let mut x: Vec<Vec<f64>> = masks.iter().map(|m| vec![0.0; m.len()]).collect();
-    let mut found = Weights { sum: y.iter().sum(), of_cells: y.clone() };
+    let mut found = Weights {
+        sum: y.iter().sum(),
+        of_cells: y.clone(),
+    };
     let mut mean = y.clone();
     let mut counted = 1.0;
     let mut sums = vec![0.0; nodes];
@@ -278,7 +297,10 @@ fn holding(y: &[f64], grid: Cells, puzzle: &Puzzle) -> Option<Weights> {
     // running sums round: a hair more than needed
     let scale = (1.0 + 1e-9) / least;
     let of_cells: Vec<f64> = y.iter().map(|v| v * scale).collect();
-    Some(Weights { sum: of_cells.iter().sum(), of_cells })
+    Some(Weights {
+        sum: of_cells.iter().sum(),
+        of_cells,
+    })
 }
 
 /// Oler's bound for middles `apart` mm or more from each other, wherever in the convex hull of the points.
@@ -353,10 +375,12 @@ mod tests {
                         let taken = |(c, r): (i32, i32)| grid.cell(c + column, r + row);
                         let here = kernel.offsets().map(taken);
                         let node = (row * 7 + column) as usize;
-                        let sum: f64 = here.map(|cell| {
-                            plain[cell] += places[node];
-                            cells[cell]
-                        }).sum();
+                        let sum: f64 = here
+                            .map(|cell| {
+                                plain[cell] += places[node];
+                                cells[cell]
+                            })
+                            .sum();
                         assert!((sum - sums[node]).abs() < 1e-9);
                     }
                 }

@@ -47,8 +47,11 @@ pub(super) struct Cell {
 }
 
 /// There is no room.
-pub(super) const NO_ROOM: Cell =
-    Cell { level: f32::NEG_INFINITY, cold: f32::NEG_INFINITY, hot: f32::INFINITY };
+pub(super) const NO_ROOM: Cell = Cell {
+    level: f32::NEG_INFINITY,
+    cold: f32::NEG_INFINITY,
+    hot: f32::INFINITY,
+};
 
 /// Holds the light at one place against the limits.
 #[derive(Debug, Clone, Copy)]
@@ -65,16 +68,24 @@ impl Level {
         };
         let ln = |value: f64, factor: f64| (value / (factor * bars.through)).ln() as f32;
         Self {
-            lower: bars.lower.map(|b| (ln(b.value, bars.allowed.0), more(b.scale))),
-            upper: bars.upper.map(|b| (ln(b.value, bars.allowed.1), more(b.scale))),
+            lower: bars
+                .lower
+                .map(|b| (ln(b.value, bars.allowed.0), more(b.scale))),
+            upper: bars
+                .upper
+                .map(|b| (ln(b.value, bars.allowed.1), more(b.scale))),
         }
     }
 
     /// Standard uncertainties inside; without one the plain distance.
     pub fn at(&self, (ln, u): (f32, f32)) -> f32 {
         let over = |room: f32, more: f32| if u > 0.0 { room / u.hypot(more) } else { room };
-        let low = self.lower.map_or(f32::INFINITY, |(bar, more)| over(ln - bar, more));
-        let high = self.upper.map_or(f32::INFINITY, |(bar, more)| over(bar - ln, more));
+        let low = self
+            .lower
+            .map_or(f32::INFINITY, |(bar, more)| over(ln - bar, more));
+        let high = self
+            .upper
+            .map_or(f32::INFINITY, |(bar, more)| over(bar - ln, more));
         low.min(high)
     }
 }
@@ -115,7 +126,9 @@ impl<'a> Room<'a> {
         covers.outline().iter().all(far)
             && match outline.shape {
                 // a dent can reach in between two corners
-                Shape::Polygon { .. } => outline.covers(covers) && covers.lattice(3.0).iter().all(far),
+                Shape::Polygon { .. } => {
+                    outline.covers(covers) && covers.lattice(3.0).iter().all(far)
+                }
                 _ => true,
             }
     }
@@ -126,10 +139,15 @@ impl<'a> Room<'a> {
         }
         let more = 2.0 * self.part.clearance;
         let grown = match covers.shape {
-            Shape::Circle { diameter } => Shape::Circle { diameter: diameter + more },
+            Shape::Circle { diameter } => Shape::Circle {
+                diameter: diameter + more,
+            },
             _ => {
                 let (width, depth) = covers.shape.size();
-                Shape::Rectangle { width: width + more, depth: depth + more }
+                Shape::Rectangle {
+                    width: width + more,
+                    depth: depth + more,
+                }
             }
         };
         let grown = Footprint::new(grown, covers.centre);
@@ -180,7 +198,11 @@ pub(super) fn cells(
 
 /// One place.
 pub(super) fn cell(centre: Point, offsets: &[Point], light: &Light, level: Level) -> Cell {
-    let mut cell = Cell { level: f32::INFINITY, cold: f32::INFINITY, hot: f32::NEG_INFINITY };
+    let mut cell = Cell {
+        level: f32::INFINITY,
+        cold: f32::INFINITY,
+        hot: f32::NEG_INFINITY,
+    };
     for offset in offsets {
         let there = light.at(Point::new(centre.x + offset.x, centre.y + offset.y));
         cell.level = cell.level.min(level.at(there));

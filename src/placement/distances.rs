@@ -90,7 +90,9 @@ impl ToScan {
             .filter(|i| !rows[*i].placed.sites.is_empty())
             .max_by(|a, b| {
                 let (a, b) = (key(&rows[*a]), key(&rows[*b]));
-                a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.total_cmp(&b.2))
+                a.0.cmp(&b.0)
+                    .then(a.1.total_cmp(&b.1))
+                    .then(a.2.total_cmp(&b.2))
             });
         Ok(Heights { rows, best })
     }

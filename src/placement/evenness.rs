@@ -1,6 +1,6 @@
 //! Simple remedies for a field that is not even.
 
-use super::search::Ready;
+use super::ready::Ready;
 use super::{Passes, Placed, ToPlace, Unplaceable};
 use crate::geometry::Point;
 use crate::progress::Progress;
@@ -52,13 +52,19 @@ impl ToEven {
     /// As of the question itself.
     pub fn even(&self, progress: &Progress) -> Result<Remedies, Unplaceable> {
         let with = |passes: Passes| -> Result<Placed, Unplaceable> {
-            let ask = ToPlace { passes, ..self.ask.clone() };
+            let ask = ToPlace {
+                passes,
+                ..self.ask.clone()
+            };
             ask.place(&mut |_| {}, &progress.part())
         };
         let mut each = Vec::new();
         let middle = self.ask.bed.outline.bounds().centre();
         let placed = with(Passes::turned(middle))?;
-        each.push(Remedy { kind: RemedyKind::Turned, placed });
+        each.push(Remedy {
+            kind: RemedyKind::Turned,
+            placed,
+        });
         progress.set(0.3);
         let lattice = self.before.lattice.map(|l| (l.pitch_x, l.pitch_y));
         if let Some((x, y)) = self.leds.or(lattice) {
@@ -68,7 +74,10 @@ impl ToEven {
                 let placed = with(Passes::moved(by))?;
                 let key = |p: &Placed| (p.sites.len(), p.assured.or(p.coldest()).unwrap_or(0.0));
                 if best.as_ref().is_none_or(|b| key(&placed) > key(&b.placed)) {
-                    best = Some(Remedy { kind: RemedyKind::TwoPasses(by), placed });
+                    best = Some(Remedy {
+                        kind: RemedyKind::TwoPasses(by),
+                        placed,
+                    });
                 }
             }
             each.extend(best);
@@ -76,7 +85,10 @@ impl ToEven {
         progress.set(0.8);
         each.extend(self.left_out(progress)?);
         progress.set(1.0);
-        Ok(Remedies { before: self.before.clone(), each })
+        Ok(Remedies {
+            before: self.before.clone(),
+            each,
+        })
     }
 
     /// All that there is room for, and of these the worst left out until the rest are sure.

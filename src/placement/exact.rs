@@ -162,14 +162,21 @@ pub(super) fn exact(
         .map(|at| {
             let offsets = puzzle.takes[at.pose].offsets();
             let cell = |(c, r): (i32, i32)| grid.cell(c + at.column as i32, r + at.row as i32);
-            offsets.map(cell).filter(|c| weights.of_cells[*c] >= NONE).map(|c| c as u32).collect()
+            offsets
+                .map(cell)
+                .filter(|c| weights.of_cells[*c] >= NONE)
+                .map(|c| c as u32)
+                .collect()
         })
         .collect();
     // each place clashes with itself, so that it is barred once taken
     let clashes: Vec<Vec<u32>> = (places.iter())
         .map(|&a| {
             let others = places.iter().enumerate();
-            others.filter(|(_, b)| puzzle.clashes(a, **b)).map(|(i, _)| i as u32).collect()
+            others
+                .filter(|(_, b)| puzzle.clashes(a, **b))
+                .map(|(i, _)| i as u32)
+                .collect()
         })
         .collect();
     let cells = weights.of_cells.len();
@@ -205,7 +212,11 @@ pub(super) fn exact(
     };
     let proven = solver.go(0.0, progress)?;
     let better = solver.best_count > known.len();
-    let found = solver.best.iter().map(|p| solver.places[*p as usize]).collect();
+    let found = solver
+        .best
+        .iter()
+        .map(|p| solver.places[*p as usize])
+        .collect();
     Ok(Some(Exact {
         places: if better { found } else { known.to_vec() },
         proven,

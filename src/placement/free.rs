@@ -76,7 +76,11 @@ pub(super) fn across(puzzle: &Puzzle) -> Puzzle {
         let mut spans = vec![(1, 0); (to - from + 1).max(0) as usize];
         for (column, row) in kernel.offsets() {
             let span = &mut spans[(column - from) as usize];
-            *span = if span.0 > span.1 { (row, row) } else { (span.0.min(row), span.1.max(row)) };
+            *span = if span.0 > span.1 {
+                (row, row)
+            } else {
+                (span.0.min(row), span.1.max(row))
+            };
         }
         super::puzzle::Kernel { from, spans }
     };
@@ -90,7 +94,11 @@ pub(super) fn across(puzzle: &Puzzle) -> Puzzle {
         columns: puzzle.rows,
         rows: puzzle.columns,
         allowed: masks.collect(),
-        clash: puzzle.clash.iter().map(|of| of.iter().map(turned).collect()).collect(),
+        clash: puzzle
+            .clash
+            .iter()
+            .map(|of| of.iter().map(turned).collect())
+            .collect(),
         takes: puzzle.takes.iter().map(turned).collect(),
     }
 }
@@ -98,9 +106,17 @@ pub(super) fn across(puzzle: &Puzzle) -> Puzzle {
 /// Shelves along x or along y, whichever hold more.
 pub(super) fn both_shelves(puzzle: &Puzzle) -> Vec<At> {
     let along = shelves(puzzle);
-    let back = |at: At| At { column: at.row, row: at.column, ..at };
+    let back = |at: At| At {
+        column: at.row,
+        row: at.column,
+        ..at
+    };
     let deep: Vec<At> = shelves(&across(puzzle)).into_iter().map(back).collect();
-    if deep.len() > along.len() { deep } else { along }
+    if deep.len() > along.len() {
+        deep
+    } else {
+        along
+    }
 }
 
 /// What the search knows.
@@ -147,7 +163,11 @@ impl<'a> Search<'a> {
         let id = id as usize;
         let nodes = self.puzzle.columns * self.puzzle.rows;
         let (pose, node) = (id / nodes, id % nodes);
-        At { pose, column: node % self.puzzle.columns, row: node / self.puzzle.columns }
+        At {
+            pose,
+            column: node % self.puzzle.columns,
+            row: node / self.puzzle.columns,
+        }
     }
 
     fn put(&mut self, list: usize, id: u32) {

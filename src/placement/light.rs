@@ -35,7 +35,10 @@ impl Light {
         let step = (longer / NODES).max(NEAREST).min(longer / 8.0);
         let one = |bounds: Bounds| -> Result<Self, Cancelled> {
             let outline = Footprint::new(
-                Shape::Rectangle { width: bounds.width(), depth: bounds.depth() },
+                Shape::Rectangle {
+                    width: bounds.width(),
+                    depth: bounds.depth(),
+                },
                 bounds.centre(),
             );
             let raster = Raster::of(field, &outline, height, step, progress)?;
@@ -45,7 +48,9 @@ impl Light {
                 step: (raster.step_x, raster.step_y),
                 columns: raster.columns,
                 rows: raster.rows,
-                values: values.map(|(e, u)| (e.ln() as f32, (u / e) as f32)).collect(),
+                values: values
+                    .map(|(e, u)| (e.ln() as f32, (u / e) as f32))
+                    .collect(),
             })
         };
         if passes.is_plain() {
@@ -56,7 +61,9 @@ impl Light {
             let images = corners.map(|p| passes.image(pass, p));
             Bounds::around(images).unwrap_or(bounds)
         };
-        let maps: Vec<Self> = (0..passes.len()).map(|pass| one(moved(pass))).collect::<Result<_, _>>()?;
+        let maps: Vec<Self> = (0..passes.len())
+            .map(|pass| one(moved(pass)))
+            .collect::<Result<_, _>>()?;
         let mut mean = one(bounds)?;
         for row in 0..mean.rows {
             for column in 0..mean.columns {
@@ -99,7 +106,12 @@ impl Light {
         let front = j * self.columns + i;
         let back = front + self.columns;
         let v = &self.values;
-        let mix = |a: (f32, f32), b: (f32, f32), t: f32| (a.0 + t * (b.0 - a.0), a.1 + t * (b.1 - a.1));
-        mix(mix(v[front], v[front + 1], s), mix(v[back], v[back + 1], s), t)
+        let mix =
+            |a: (f32, f32), b: (f32, f32), t: f32| (a.0 + t * (b.0 - a.0), a.1 + t * (b.1 - a.1));
+        mix(
+            mix(v[front], v[front + 1], s),
+            mix(v[back], v[back + 1], s),
+            t,
+        )
     }
 }

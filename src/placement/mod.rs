@@ -13,8 +13,9 @@
 //! | `cells` | for each place of a part how far inside the limits it lies |
 //! | `sure` | joint draws: with what confidence all parts lie inside the limits at once |
 //! | `round` | an array on round figures |
-//! | `arrange` | rows or free over all places that lie so far inside |
-//! | `search` | how far inside is enough: what is asked, put together |
+//! | `layout`, `arrange`, `anywhere` | parts arranged: rows or free, over all places that lie so far inside |
+//! | `ready`, `search`, `best` | what is asked, put together: how far inside is enough; so many placed best |
+//! | `told` | what is told of it: figures, counts beside it, the bound |
 //! | `usable` | where a part's centre may be, as a map |
 //! | `asked` | the question as it follows from a station |
 //! | `distances`, `evenness`, `present`, `taken` | other heights; simple remedies; the sites as they are; as sites of the fixture |
@@ -24,26 +25,31 @@
 //! inside at once: so the least is looked for with which 95 % of joint draws have every part inside. That choice is made on
 //! draws of its own; the confidence that is told comes of fresh draws.
 
+mod anywhere;
 mod arrange;
 mod asked;
+mod best;
 mod bound;
 mod cells;
 mod distances;
 mod evenness;
 mod exact;
 mod free;
+mod layout;
 mod light;
 mod passes;
 mod present;
 mod puzzle;
+mod ready;
 mod round;
 mod rows;
 mod search;
 mod sure;
 mod taken;
-mod usable;
 #[cfg(test)]
 mod tests;
+mod told;
+mod usable;
 
 use std::sync::Arc;
 
@@ -95,8 +101,12 @@ impl Unplaceable {
     pub fn words(self) -> &'static str {
         match self {
             Self::Polygon => "A part is a rectangle or a circle here; take the one around it",
-            Self::Numbers => "A part's sizes have to be above 0, its clearance and tolerance 0 or more; type others",
-            Self::TooLarge => "The part does not fit on the fixture; take a smaller one, or less rim",
+            Self::Numbers => {
+                "A part's sizes have to be above 0, its clearance and tolerance 0 or more; type others"
+            }
+            Self::TooLarge => {
+                "The part does not fit on the fixture; take a smaller one, or less rim"
+            }
             Self::TooSmall => "More than 3000 such parts would fit; take a larger one",
             Self::Cancelled => "cancelled",
         }
@@ -169,7 +179,10 @@ impl Bars {
 
     /// The limits that hold.
     pub fn of(terms: &Terms, allowed: (f64, f64), calibration: Option<f64>, through: f64) -> Self {
-        let bar = |line: &crate::assess::limits::Line| Bar { value: line.value, scale: line.scale };
+        let bar = |line: &crate::assess::limits::Line| Bar {
+            value: line.value,
+            scale: line.scale,
+        };
         Self {
             lower: Some(bar(&terms.lower)),
             upper: terms.upper.as_ref().map(bar),
@@ -399,7 +412,8 @@ impl Part {
             return Err(Unplaceable::Polygon);
         }
         let not_negative = |v: f64| v.is_finite() && v >= 0.0;
-        if !self.shape.is_sound() || !not_negative(self.clearance) || !not_negative(self.tolerance) {
+        if !self.shape.is_sound() || !not_negative(self.clearance) || !not_negative(self.tolerance)
+        {
             return Err(Unplaceable::Numbers);
         }
         Ok(())
@@ -418,7 +432,11 @@ impl Part {
             Shape::Rectangle { width, depth } => self.may_turn && width != depth,
             _ => false,
         };
-        if turns { vec![false, true] } else { vec![false] }
+        if turns {
+            vec![false, true]
+        } else {
+            vec![false]
+        }
     }
 
     /// All that the part may cover, put somewhere.

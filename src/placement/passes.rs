@@ -18,13 +18,17 @@ impl Passes {
     /// Turned by 180 degrees about its middle at half time.
     pub fn turned(middle: Point) -> Self {
         let still = Point::new(0.0, 0.0);
-        Self { ways: vec![(None, still), (Some(middle), still)] }
+        Self {
+            ways: vec![(None, still), (Some(middle), still)],
+        }
     }
 
     /// Two passes, moved against one another by so much, each half of that off the usual place.
     pub fn moved(by: Point) -> Self {
         let half = Point::new(0.5 * by.x, 0.5 * by.y);
-        Self { ways: vec![(None, half), (None, Point::new(-half.x, -half.y))] }
+        Self {
+            ways: vec![(None, half), (None, Point::new(-half.x, -half.y))],
+        }
     }
 
     /// Whether it stands as it is all the time.

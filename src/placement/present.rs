@@ -1,7 +1,7 @@
 //! The sites as they are: which fall short, and what moving those would give.
 
-use super::cells::{Cell, Room, cell, offsets, Level};
-use super::search::Ready;
+use super::cells::{Cell, Level, Room, cell, offsets};
+use super::ready::Ready;
 use super::{CONFIDENCE, Kind, Placed, ToPlace, Unplaceable, Wish};
 use crate::geometry::{Footprint, Point};
 use crate::progress::Progress;
@@ -49,7 +49,10 @@ impl ToLookAt {
         let sites = station.all_sites().into_iter().filter_map(|site| {
             let bounds = site.footprint.bounds();
             let (w, d) = (bounds.width(), bounds.depth());
-            let turned = match (alike(w, width) && alike(d, depth), alike(w, depth) && alike(d, width)) {
+            let turned = match (
+                alike(w, width) && alike(d, depth),
+                alike(w, depth) && alike(d, width),
+            ) {
                 (true, _) => false,
                 (_, true) => true,
                 _ => return None,
@@ -57,7 +60,10 @@ impl ToLookAt {
             let free = !locked.contains(&site.name);
             free.then_some((site.name, bounds.centre(), turned))
         });
-        Self { sites: sites.collect(), ask: ask.clone() }
+        Self {
+            sites: sites.collect(),
+            ask: ask.clone(),
+        }
     }
 
     /// Looks at them.
@@ -65,13 +71,24 @@ impl ToLookAt {
     /// # Errors
     /// As of the question itself.
     pub fn look(&self, progress: &Progress) -> Result<Present, Unplaceable> {
+        if self.sites.is_empty() {
+            return Ok(Present {
+                sites: Vec::new(),
+                confidence: None,
+                moved: None,
+            });
+        }
         let ready = Ready::of(&self.ask, progress)?;
         let room = Room::new(&self.ask.part, &self.ask.bed);
         let level = Level::of(&self.ask.bars);
         let parts: Vec<(Point, bool, Cell)> = (self.sites.iter())
             .map(|(_, centre, turned)| {
                 let offsets = offsets(&self.ask.part, *turned, 100);
-                (*centre, *turned, cell(*centre, &offsets, &ready.light, level))
+                (
+                    *centre,
+                    *turned,
+                    cell(*centre, &offsets, &ready.light, level),
+                )
             })
             .collect();
         let places: Vec<(Point, bool)> = parts.iter().map(|p| (p.0, p.1)).collect();
@@ -81,7 +98,9 @@ impl ToLookAt {
         let figures = ready.figures(&parts, sure.as_ref(), progress)?;
         let sites: Vec<PresentSite> = (self.sites.iter())
             .filter_map(|(name, centre, turned)| {
-                let site = figures.iter().find(|s| s.centre == *centre && s.turned == *turned)?;
+                let site = figures
+                    .iter()
+                    .find(|s| s.centre == *centre && s.turned == *turned)?;
                 Some(PresentSite {
                     name: name.clone(),
                     holds: !held || site.alone.is_some_and(|alone| alone >= CONFIDENCE),

@@ -35,7 +35,10 @@ impl Kernel {
         let span = |row: i32| {
             let dy = (f64::from(row) - middle.1) * steps.1;
             let room = (radius * radius - dy * dy).max(0.0).sqrt() / steps.0;
-            ((middle.0 - room).ceil() as i32, (middle.0 + room).floor() as i32)
+            (
+                (middle.0 - room).ceil() as i32,
+                (middle.0 + room).floor() as i32,
+            )
         };
         Self {
             from: first,
@@ -51,7 +54,10 @@ impl Kernel {
 
     /// How many offsets.
     pub fn len(&self) -> usize {
-        self.spans.iter().map(|(a, b)| (b - a + 1).max(0) as usize).sum()
+        self.spans
+            .iter()
+            .map(|(a, b)| (b - a + 1).max(0) as usize)
+            .sum()
     }
 
     /// Whether all rows have the same columns.
@@ -100,7 +106,10 @@ impl Puzzle {
         rows: usize,
         poses: Vec<((usize, usize), Vec<bool>)>,
     ) -> Self {
-        let sizes: Vec<(i32, i32)> = poses.iter().map(|(s, _)| (s.0 as i32, s.1 as i32)).collect();
+        let sizes: Vec<(i32, i32)> = poses
+            .iter()
+            .map(|(s, _)| (s.0 as i32, s.1 as i32))
+            .collect();
         let beside = |a: &(i32, i32), b: &(i32, i32)| {
             Kernel::rectangle((1 - b.0, a.0 - 1), (1 - b.1, a.1 - 1))
         };
@@ -175,9 +184,10 @@ impl Puzzle {
     /// Whether all are allowed and none excludes another.
     #[cfg(test)]
     pub fn holds(&self, places: &[At]) -> bool {
-        places.iter().enumerate().all(|(i, &a)| {
-            self.may(a) && places[..i].iter().all(|&b| !self.clashes(a, b))
-        })
+        places
+            .iter()
+            .enumerate()
+            .all(|(i, &a)| self.may(a) && places[..i].iter().all(|&b| !self.clashes(a, b)))
     }
 }
 
@@ -207,11 +217,19 @@ mod tests {
     #[test]
     fn circles_clash_when_they_are_nearer_than_they_may() {
         let puzzle = Puzzle::of_circles((11, 11), (1.0, 0.8), 3.0, vec![true; 121]);
-        let middle = At { pose: 0, column: 5, row: 5 };
+        let middle = At {
+            pose: 0,
+            column: 5,
+            row: 5,
+        };
         for b in puzzle.places() {
             let dx = b.column as f64 - 5.0;
             let dy = 0.8 * (b.row as f64 - 5.0);
-            assert_eq!(puzzle.clashes(middle, b), dx.hypot(dy) < 3.0 - 1e-6, "{b:?}");
+            assert_eq!(
+                puzzle.clashes(middle, b),
+                dx.hypot(dy) < 3.0 - 1e-6,
+                "{b:?}"
+            );
         }
     }
 }

@@ -1,7 +1,7 @@
 //! An array on round figures: what is machined is dimensioned in tenths of a millimetre.
 
-use super::arrange::Layout;
 use super::cells::{Cell, Level, Room, cell, offsets};
+use super::layout::Layout;
 use super::light::Light;
 use super::{Lattice, ToPlace};
 use crate::geometry::{Point, Shape};
@@ -46,7 +46,11 @@ fn on(
     };
     let room = Room::new(&ask.part, &ask.bed);
     let level = Level::of(&ask.bars);
-    let worst = layout.parts.iter().map(|p| p.2.level).fold(f32::INFINITY, f32::min);
+    let worst = layout
+        .parts
+        .iter()
+        .map(|p| p.2.level)
+        .fold(f32::INFINITY, f32::min);
     let offsets = offsets(&ask.part, lattice.turned, 100);
     // whole and half pitches from the first
     let steps = |v: f64, from: f64, pitch: f64| (2.0 * (v - from) / pitch).round() / 2.0;
@@ -64,9 +68,14 @@ fn on(
         parts.push((centre, turned, cell));
     }
     let clear = parts.iter().enumerate().all(|(i, a)| {
-        parts[..i].iter().all(|b| apart(ask, (a.0, a.1), (b.0, b.1)))
+        parts[..i]
+            .iter()
+            .all(|b| apart(ask, (a.0, a.1), (b.0, b.1)))
     });
-    clear.then_some(Layout { parts, lattice: Some(new) })
+    clear.then_some(Layout {
+        parts,
+        lattice: Some(new),
+    })
 }
 
 /// Whether two parts are clear of one another.

@@ -46,7 +46,11 @@ impl Array {
     pub fn nodes(self, columns: usize, rows: usize) -> Vec<(usize, usize)> {
         let mut nodes = Vec::new();
         for (i, row) in (self.from_y..rows).step_by(self.pitch_y).enumerate() {
-            let shift = if self.shifted && i % 2 == 1 { self.pitch_x / 2 } else { 0 };
+            let shift = if self.shifted && i % 2 == 1 {
+                self.pitch_x / 2
+            } else {
+                0
+            };
             let first = (self.from_x + shift) % self.pitch_x;
             nodes.extend((first..columns).step_by(self.pitch_x).map(|c| (c, row)));
         }
@@ -71,7 +75,11 @@ pub(super) fn most(
     pitches: &Pitches<'_>,
     progress: &Progress,
 ) -> Result<Option<(usize, Array)>, Cancelled> {
-    let Mask { columns, rows, free } = mask;
+    let Mask {
+        columns,
+        rows,
+        free,
+    } = mask;
     let Some(rows_used) = used(mask) else {
         return Ok(None);
     };
@@ -80,7 +88,11 @@ pub(super) fn most(
     let mut sums: Vec<u16> = Vec::new();
     let mut other: Vec<u16> = Vec::new();
     let step_x = if pitches.shifted { 2 } else { 1 };
-    let first_x = if pitches.shifted { pitches.least_x.next_multiple_of(2) } else { pitches.least_x };
+    let first_x = if pitches.shifted {
+        pitches.least_x.next_multiple_of(2)
+    } else {
+        pitches.least_x
+    };
     for pitch_x in (first_x..2 * pitches.least_x.max(1)).step_by(step_x) {
         progress.check()?;
         let width = pitch_x;
@@ -108,7 +120,11 @@ pub(super) fn most(
                 other.resize(width, 0);
                 for (i, row) in (from..rows_used.end).step_by(pitch_y).enumerate() {
                     let of_row = &along[row * width..(row + 1) * width];
-                    let into = if pitches.shifted && i % 2 == 1 { &mut other } else { &mut sums };
+                    let into = if pitches.shifted && i % 2 == 1 {
+                        &mut other
+                    } else {
+                        &mut sums
+                    };
                     into.iter_mut().zip(of_row).for_each(|(s, v)| *s += v);
                 }
                 if pitches.shifted {
@@ -131,9 +147,17 @@ pub(super) fn most(
 }
 
 /// An array that goes on to the front over the whole raster.
-fn whole(shifted: bool, (pitch_x, pitch_y): (usize, usize), (from_x, row): (usize, usize)) -> Array {
+fn whole(
+    shifted: bool,
+    (pitch_x, pitch_y): (usize, usize),
+    (from_x, row): (usize, usize),
+) -> Array {
     let before = row / pitch_y;
-    let shift = if shifted && before % 2 == 1 { pitch_x / 2 } else { 0 };
+    let shift = if shifted && before % 2 == 1 {
+        pitch_x / 2
+    } else {
+        0
+    };
     Array {
         pitch_x,
         pitch_y,
@@ -146,7 +170,9 @@ fn whole(shifted: bool, (pitch_x, pitch_y): (usize, usize), (from_x, row): (usiz
 /// The rows that hold anything.
 fn used(mask: Mask<'_>) -> Option<std::ops::Range<usize>> {
     let any = |row: &usize| {
-        mask.free[row * mask.columns..(row + 1) * mask.columns].iter().any(|f| *f)
+        mask.free[row * mask.columns..(row + 1) * mask.columns]
+            .iter()
+            .any(|f| *f)
     };
     let first = (0..mask.rows).find(any)?;
     let last = (0..mask.rows).rev().find(any)?;
@@ -165,7 +191,13 @@ mod tests {
             for pitch_y in pitches.least_y..=mask.rows.max(pitches.least_y) {
                 for from_x in 0..pitch_x {
                     for from_y in 0..pitch_y {
-                        let array = Array { pitch_x, pitch_y, from_x, from_y, shifted: false };
+                        let array = Array {
+                            pitch_x,
+                            pitch_y,
+                            from_x,
+                            from_y,
+                            shifted: false,
+                        };
                         best = best.max(array.on(mask).len());
                     }
                 }
@@ -184,9 +216,17 @@ mod tests {
             // blots rather than dust: a free place is one whose neighbours' mean is high
             let noise: Vec<f64> = (0..columns * rows).map(|_| n.draw()).collect();
             let free: Vec<bool> = noise.iter().map(|v| *v > cut).collect();
-            let mask = Mask { columns, rows, free: &free };
-            let pitches =
-                Pitches { least_x: 2 + case % 4, least_y: 3 + case % 3, shifted: false, nested: None };
+            let mask = Mask {
+                columns,
+                rows,
+                free: &free,
+            };
+            let pitches = Pitches {
+                least_x: 2 + case % 4,
+                least_y: 3 + case % 3,
+                shifted: false,
+                nested: None,
+            };
             let found = most(mask, &pitches, &Progress::new()).unwrap();
             let count = found.map_or(0, |(count, array)| {
                 assert_eq!(array.on(mask).len(), count);
@@ -195,7 +235,10 @@ mod tests {
             assert_eq!(count, exhaustive(mask, &pitches), "case {case}");
             counts.push(count);
         }
-        assert!(counts.iter().any(|c| *c >= 20) && counts.iter().any(|c| *c <= 8), "{counts:?}");
+        assert!(
+            counts.iter().any(|c| *c >= 20) && counts.iter().any(|c| *c <= 8),
+            "{counts:?}"
+        );
     }
 
     #[test]
@@ -204,8 +247,17 @@ mod tests {
         for case in 0..40 {
             let (columns, rows) = (14 + case % 9, 12 + case % 7);
             let free: Vec<bool> = (0..columns * rows).map(|_| n.draw() > -1.0).collect();
-            let mask = Mask { columns, rows, free: &free };
-            let pitches = Pitches { least_x: 4, least_y: 3, shifted: true, nested: None };
+            let mask = Mask {
+                columns,
+                rows,
+                free: &free,
+            };
+            let pitches = Pitches {
+                least_x: 4,
+                least_y: 3,
+                shifted: true,
+                nested: None,
+            };
             let (count, array) = most(mask, &pitches, &Progress::new()).unwrap().unwrap();
             assert_eq!(array.on(mask).len(), count, "case {case}");
             let mut best = 0;
@@ -213,7 +265,13 @@ mod tests {
                 for pitch_y in 3..6 {
                     for from_x in 0..pitch_x {
                         for from_y in 0..pitch_y {
-                            let array = Array { pitch_x, pitch_y, from_x, from_y, shifted: true };
+                            let array = Array {
+                                pitch_x,
+                                pitch_y,
+                                from_x,
+                                from_y,
+                                shifted: true,
+                            };
                             best = best.max(array.on(mask).len());
                         }
                     }

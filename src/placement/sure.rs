@@ -1,8 +1,8 @@
 //! With what confidence parts lie inside the limits: joint draws of the field at all of them at once.
 
 use super::cells::{Level, offsets};
-use super::passes::Passes;
 use super::light::Light;
+use super::passes::Passes;
 use super::{Bars, Part};
 use crate::assess::limits::Scale;
 use crate::field::Fitted;
@@ -88,8 +88,10 @@ impl Judge<'_> {
     ) -> Result<Option<Sure>, Cancelled> {
         let passes = self.passes.len().max(1);
         let most = (PLACES / passes / parts.len().max(1)).clamp(3, 40);
-        let points: Vec<Vec<Point>> =
-            parts.iter().map(|&(centre, turned)| self.points(centre, turned, most)).collect();
+        let points: Vec<Vec<Point>> = parts
+            .iter()
+            .map(|&(centre, turned)| self.points(centre, turned, most))
+            .collect();
         let mut parts_inside = vec![0usize; parts.len()];
         let mut all_inside = vec![true; draws];
         let mut least = vec![Vec::with_capacity(draws); parts.len()];
@@ -101,7 +103,9 @@ impl Judge<'_> {
         while from < parts.len() {
             let mut to = from;
             let mut count = 0;
-            while to < parts.len() && (to == from || count + points[to].len() * passes <= 2 * PLACES) {
+            while to < parts.len()
+                && (to == from || count + points[to].len() * passes <= 2 * PLACES)
+            {
                 count += points[to].len() * passes;
                 to += 1;
             }
@@ -111,7 +115,10 @@ impl Judge<'_> {
                 .flat_map(|p| (0..passes).map(|pass| self.passes.image(pass, *p)))
                 .map(|p| p.at_height(self.height))
                 .collect();
-            let Some(drawn) = self.field.joint(&places, seed + from as u64, draws, progress)? else {
+            let Some(drawn) = self
+                .field
+                .joint(&places, seed + from as u64, draws, progress)?
+            else {
                 return Ok(None);
             };
             for (draw, values) in drawn.values.chunks_exact(places.len().max(1)).enumerate() {
@@ -163,13 +170,19 @@ impl Judge<'_> {
             Scale::Relative => bars.through,
             Scale::Absolute => bars.through * off,
         };
-        let low = bars.lower.is_none_or(|b| cold * by(b.scale) * bars.allowed.0 >= b.value);
-        low && bars.upper.is_none_or(|b| hot * by(b.scale) * bars.allowed.1 <= b.value)
+        let low = bars
+            .lower
+            .is_none_or(|b| cold * by(b.scale) * bars.allowed.0 >= b.value);
+        low && bars
+            .upper
+            .is_none_or(|b| hot * by(b.scale) * bars.allowed.1 <= b.value)
     }
 
     fn scales(&self, seed: u64, draws: usize) -> Vec<f64> {
         let mut normals = Normals::new(seed, u64::MAX);
         let relative = self.bars.calibration.unwrap_or(0.0);
-        (0..draws).map(|_| 1.0 + relative * normals.draw()).collect()
+        (0..draws)
+            .map(|_| 1.0 + relative * normals.draw())
+            .collect()
     }
 }

@@ -24,7 +24,13 @@ pub fn site_groups(
         let mut prefix = String::new();
         let mut n = 1;
         let grid = |prefix: &str| {
-            let layout = SiteLayout::Grid { first, columns, rows, pitch_x: pitch.x, pitch_y: pitch.y };
+            let layout = SiteLayout::Grid {
+                first,
+                columns,
+                rows,
+                pitch_x: pitch.x,
+                pitch_y: pitch.y,
+            };
             group(prefix.to_owned(), turned, layout)
         };
         let clashes = |prefix: &str| {
@@ -32,7 +38,11 @@ pub fn site_groups(
             sites.iter().any(|s| taken(&s.name))
         };
         while clashes(&prefix) {
-            prefix = if n == 1 { "P-".into() } else { format!("P{n}-") };
+            prefix = if n == 1 {
+                "P-".into()
+            } else {
+                format!("P{n}-")
+            };
             n += 1;
         }
         return vec![grid(&prefix)];
@@ -50,7 +60,13 @@ pub fn site_groups(
                     break name;
                 }
             };
-            group(name, site.turned, SiteLayout::Single { centre: site.centre })
+            group(
+                name,
+                site.turned,
+                SiteLayout::Single {
+                    centre: site.centre,
+                },
+            )
         })
         .collect()
 }

@@ -1,7 +1,8 @@
 //! Counts that are known: published and closed forms, and those of a mixed-integer solver.
 //!
 //! The table of counts on rasters was computed with the general mixed-integer solver of SciPy 1.16 (HiGHS), gap 0, one
-//! binary a place and each cell covered at most once; `tests/reference/placing.py` recomputes it, circles too. Known by
+//! binary a place and each cell covered at most once; `tests/reference/placing.py` recomputes some of it, and
+//! the circles. Known by
 //! theory beside it: floor(W/w) floor(H/h) without turning; bars of 1 x n cover a x b only where n divides a or b (de Bruijn
 //! 1969); 30 dominoes on a chessboard without two opposite corners; 21 straight trominoes on one without a cell only where
 //! that cell is one of four (Golomb 1954). Citations from memory.
@@ -14,13 +15,17 @@ use crate::geometry::Point;
 use crate::progress::Progress;
 
 /// Whether a part covers only free cells, for every node.
-fn fits(free: &dyn Fn(usize, usize) -> bool, (columns, rows): (usize, usize), (w, h): (usize, usize)) -> Vec<bool> {
+fn fits(
+    free: &dyn Fn(usize, usize) -> bool,
+    (columns, rows): (usize, usize),
+    (w, h): (usize, usize),
+) -> Vec<bool> {
     let fits = |c: usize, r: usize| {
-        c + w <= columns
-            && r + h <= rows
-            && (c..c + w).all(|x| (r..r + h).all(|y| free(x, y)))
+        c + w <= columns && r + h <= rows && (c..c + w).all(|x| (r..r + h).all(|y| free(x, y)))
     };
-    (0..columns * rows).map(|i| fits(i % columns, i / columns)).collect()
+    (0..columns * rows)
+        .map(|i| fits(i % columns, i / columns))
+        .collect()
 }
 
 fn puzzle(
@@ -38,7 +43,15 @@ fn solved(puzzle: &Puzzle, most: usize) -> (usize, Weights) {
     let progress = Progress::new();
     let start = both_shelves(puzzle);
     assert!(puzzle.holds(&start));
-    let found = search(puzzle, &start, 400_000, 7, &mut |p| p.len() >= most, &progress).unwrap();
+    let found = search(
+        puzzle,
+        &start,
+        400_000,
+        7,
+        &mut |p| p.len() >= most,
+        &progress,
+    )
+    .unwrap();
     assert!(puzzle.holds(&found));
     let weights = weights(puzzle, 4000, &|sum| sum < most as f64 + 0.999, &progress).unwrap();
     (found.len(), weights)
@@ -59,7 +72,13 @@ fn closed_forms_and_theory_are_met_and_proven() {
     let beside = |x: usize, y: usize| !((x, y) == (0, 0) || (x, y) == (7, 0));
     let golomb = |x: usize, y: usize| (x, y) != (2, 2);
     let corner = |x: usize, y: usize| (x, y) != (0, 0);
-    type Case<'a> = ((usize, usize), Vec<(usize, usize)>, usize, &'a dyn Fn(usize, usize) -> bool, usize);
+    type Case<'a> = (
+        (usize, usize),
+        Vec<(usize, usize)>,
+        usize,
+        &'a dyn Fn(usize, usize) -> bool,
+        usize,
+    );
     let cases: Vec<Case<'_>> = vec![
         ((10, 14), vec![(3, 4)], 0, &all, 9),
         ((12, 12), vec![(3, 4)], 0, &all, 12),
@@ -77,13 +96,24 @@ fn closed_forms_and_theory_are_met_and_proven() {
         let puzzle = puzzle(size, &parts, gap, free);
         let (found, weights) = solved(&puzzle, known);
         let bound = (weights.sum + 1e-9).floor() as usize;
-        let proven = exact(&puzzle, &weights, &[], 20_000, &Progress::new()).unwrap().unwrap();
-        let what = format!("{size:?} {parts:?}: found {found}, bound {:.3}", weights.sum);
+        let proven = exact(&puzzle, &weights, &[], 20_000, &Progress::new())
+            .unwrap()
+            .unwrap();
+        let what = format!(
+            "{size:?} {parts:?}: found {found}, bound {:.3}",
+            weights.sum
+        );
         assert_eq!(found, known, "{what}");
         assert!(bound >= known, "{what}");
-        assert!(bound == known || proven.proven && proven.places.len() == known, "{what}");
+        assert!(
+            bound == known || proven.proven && proven.places.len() == known,
+            "{what}"
+        );
         if proven.proven {
-            assert!(puzzle.holds(&proven.places) && proven.places.len() == known, "{what}");
+            assert!(
+                puzzle.holds(&proven.places) && proven.places.len() == known,
+                "{what}"
+            );
         }
     }
 }
@@ -109,7 +139,10 @@ fn masked_areas_hold_what_a_mixed_integer_solver_finds() {
         let bound = (weights.sum + 1e-9).floor() as usize;
         assert_eq!(found, known, "{n} {r} {parts:?}: bound {:.3}", weights.sum);
         assert!(bound >= known, "{n} {r} {parts:?}: {:.3}", weights.sum);
-        println!("{n} {r} {parts:?} gap {gap}: {found}, bound {:.3}", weights.sum);
+        println!(
+            "{n} {r} {parts:?} gap {gap}: {found}, bound {:.3}",
+            weights.sum
+        );
     }
     let circles: [(usize, usize, f64, usize); 6] = [
         (9, 9, 4.0, 9),
@@ -124,10 +157,19 @@ fn masked_areas_hold_what_a_mixed_integer_solver_finds() {
         let puzzle = Puzzle::of_circles((columns, rows), (1.0, 1.0), apart, all);
         let (found, weights) = solved(&puzzle, known);
         assert_eq!(found, known, "{columns} x {rows}, {apart}");
-        let corners = [(0, 0), (columns - 1, 0), (0, rows - 1), (columns - 1, rows - 1)];
+        let corners = [
+            (0, 0),
+            (columns - 1, 0),
+            (0, rows - 1),
+            (columns - 1, rows - 1),
+        ];
         let corners = corners.map(|(x, y)| Point::new(x as f64, y as f64));
         let oler = of_circles(&corners, apart);
-        assert!(weights.sum.min(oler) >= known as f64 - 1e-9, "{:.3} {oler:.3}", weights.sum);
+        assert!(
+            weights.sum.min(oler) >= known as f64 - 1e-9,
+            "{:.3} {oler:.3}",
+            weights.sum
+        );
     }
     // a field that falls towards the rim: E = 50 (1 - r²/400), at least 40
     let bright = |x: usize, y: usize| {

@@ -53,8 +53,12 @@ impl ToShow {
         let raster = empty(bounds, step, height);
         let room = Room::new(&self.part, &self.bed);
         let proves = light.has_uncertainty() && self.field.misses().is_none();
-        let poses: Vec<(bool, Vec<Point>)> =
-            self.part.poses().into_iter().map(|turned| (turned, offsets(&self.part, turned, 60))).collect();
+        let poses: Vec<(bool, Vec<Point>)> = self
+            .part
+            .poses()
+            .into_iter()
+            .map(|turned| (turned, offsets(&self.part, turned, 60)))
+            .collect();
         let mut margins = Vec::with_capacity(raster.columns * raster.rows);
         for row in 0..raster.rows {
             progress.check()?;
@@ -72,7 +76,11 @@ impl ToShow {
         /// What stands for a margin that can't be said.
         const NEVER: f64 = -10.0;
         let bars = &self.bars;
-        let mut all = Margins { below: NEVER, inside: -NEVER, above: NEVER };
+        let mut all = Margins {
+            below: NEVER,
+            inside: -NEVER,
+            above: NEVER,
+        };
         for offset in offsets {
             let (ln, u) = light.at(Point::new(centre.x + offset.x, centre.y + offset.y));
             let (ln, u) = (f64::from(ln) + bars.through.ln(), f64::from(u));

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::{maybe, rounded};
 use crate::geometry::Shape;
 use crate::placement::{
-    Asked, Best, Kind, Method, Placed, Present, Remedies, RemedyKind, Shift, Wish, Heights,
+    Asked, Best, Heights, Kind, Method, Placed, Present, Remedies, RemedyKind, Shift, Wish,
 };
 use crate::station::Station;
 
@@ -205,7 +205,10 @@ pub fn method_words(method: Method) -> String {
         ),
         Method::Oler => "Oler's inequality for circles".to_owned(),
         Method::Exhausted { step: s } => {
-            format!("branch and bound over all places on a raster of {} mm", step(s))
+            format!(
+                "branch and bound over all places on a raster of {} mm",
+                step(s)
+            )
         }
     }
 }
@@ -215,13 +218,19 @@ pub fn remedy_words(kind: RemedyKind) -> String {
     match kind {
         RemedyKind::Turned => "pallet turned by 180 degrees at half time".to_owned(),
         RemedyKind::TwoPasses(by) => {
-            let (way, by) = if by.x != 0.0 { ("x", by.x) } else { ("y", by.y) };
+            let (way, by) = if by.x != 0.0 {
+                ("x", by.x)
+            } else {
+                ("y", by.y)
+            };
             format!(
                 "two passes, the pallet moved by {} mm along {way} between them",
                 crate::units::fixed(by, 1)
             )
         }
-        RemedyKind::LeftOut(n) => format!("{n} worst of all places that there is room for left out"),
+        RemedyKind::LeftOut(n) => {
+            format!("{n} worst of all places that there is room for left out")
+        }
     }
 }
 
@@ -241,7 +250,10 @@ impl PlacementRecord {
         if let Wish::Count(n, _) = ask.wish
             && placed.sites.len() < n
         {
-            warnings.push(format!("{n} parts were asked for and {} fit", placed.sites.len()));
+            warnings.push(format!(
+                "{n} parts were asked for and {} fit",
+                placed.sites.len()
+            ));
         }
         if placed.sites.is_empty() {
             warnings.push(
@@ -253,15 +265,21 @@ impl PlacementRecord {
         }
         Self {
             station: station.name.clone(),
-            survey: station.surveys.get(survey).map_or_else(String::new, |s| s.name.clone()),
+            survey: station
+                .surveys
+                .get(survey)
+                .map_or_else(String::new, |s| s.name.clone()),
             count: placed.sites.len(),
             upper_bound: placed.bound.map(|b| b.count),
             upper_bound_method: placed.bound.map(|b| method_words(b.method)),
             optimal: placed.optimal,
             arrangement: kind_name(ask.kind),
             confidence_percent: placed.confidence.map(percent),
-            verdict: (!ask.bars.is_none())
-                .then_some(if placed.proven { "proven" } else { "not proven" }),
+            verdict: (!ask.bars.is_none()).then_some(if placed.proven {
+                "proven"
+            } else {
+                "not proven"
+            }),
             count_each_alone: placed.alone,
             count_plain_field: placed.plain,
             part: PartRecord {
@@ -314,16 +332,20 @@ impl PlacementRecord {
 
     /// With the other heights.
     pub fn with_heights(mut self, heights: &Heights) -> Self {
-        let rows = heights.rows.iter().enumerate().map(|(i, row)| HeightRecord {
-            working_distance_mm: rounded(row.working_distance),
-            face_height_mm: rounded(row.face_height),
-            count: row.placed.sites.len(),
-            coldest_mw_cm2: maybe(row.placed.coldest()),
-            hottest_mw_cm2: maybe(row.placed.hottest()),
-            window: maybe(row.window),
-            in_use: row.in_use,
-            best: heights.best == Some(i),
-        });
+        let rows = heights
+            .rows
+            .iter()
+            .enumerate()
+            .map(|(i, row)| HeightRecord {
+                working_distance_mm: rounded(row.working_distance),
+                face_height_mm: rounded(row.face_height),
+                count: row.placed.sites.len(),
+                coldest_mw_cm2: maybe(row.placed.coldest()),
+                hottest_mw_cm2: maybe(row.placed.hottest()),
+                window: maybe(row.window),
+                in_use: row.in_use,
+                best: heights.best == Some(i),
+            });
         self.distances = Some(rows.collect());
         self
     }

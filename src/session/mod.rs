@@ -221,6 +221,16 @@ impl Session {
         (self.looking.placing.clone()).unwrap_or_else(|| Placing::begin(self.station()))
     }
 
+    /// Whether the usable part of the pallet is drawn in this step: in the step Fixture only where somebody asked for it.
+    pub fn shows_usable(&self) -> bool {
+        let placing = self.looking.placing.as_ref();
+        match self.looking.step {
+            Step::Placement => placing.is_none_or(|placing| placing.usable),
+            Step::Fixture => placing.is_some_and(|placing| placing.usable),
+            _ => false,
+        }
+    }
+
     /// Arrangements that are kept side by side.
     pub fn arrangements(&self) -> &[Arc<Arranged>] {
         &self.arrangements
@@ -228,14 +238,18 @@ impl Session {
 
     /// The arrangement that is looked at, once all of it is there: a kept one, else that which is asked for.
     pub fn arranged(&self) -> Option<Arc<Arranged>> {
-        let kept = self.shown_arrangement().and_then(|i| self.arrangements.get(i));
+        let kept = self
+            .shown_arrangement()
+            .and_then(|i| self.arrangements.get(i));
         let asked = || self.answers.placing().placed().current();
         kept.or_else(asked).cloned()
     }
 
     /// The kept arrangement that is shown instead of what is asked for.
     pub fn shown_arrangement(&self) -> Option<usize> {
-        self.looking.arrangement.filter(|i| *i < self.arrangements.len())
+        self.looking
+            .arrangement
+            .filter(|i| *i < self.arrangements.len())
     }
 
     /// Along which line through the cross the field is shown.
@@ -327,7 +341,11 @@ impl Session {
         let placing = match self.looking.step {
             Step::Placement => Some(self.placing()),
             // while sites are moved the usable part of the pallet is seen, where somebody asked for it
-            Step::Fixture => self.looking.placing.clone().filter(|placing| placing.usable),
+            Step::Fixture => self
+                .looking
+                .placing
+                .clone()
+                .filter(|placing| placing.usable),
             _ => None,
         };
         self.answers.update(Wanted {
@@ -485,7 +503,8 @@ impl Session {
             }
             Command::KeepArrangement => {
                 let found = self.answers.placing().placed().current().cloned();
-                let new = found.filter(|found| !self.arrangements.iter().any(|a| Arc::ptr_eq(a, found)));
+                let new =
+                    found.filter(|found| !self.arrangements.iter().any(|a| Arc::ptr_eq(a, found)));
                 self.arrangements.extend(new);
             }
             Command::DropArrangement(index) => {

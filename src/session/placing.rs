@@ -41,7 +41,10 @@ impl Placing {
     /// What a station begins with.
     pub fn begin(station: &Station) -> Self {
         Self {
-            wanted: Wanted { part: Some(part_of(station)), ..Wanted::default() },
+            wanted: Wanted {
+                part: Some(part_of(station)),
+                ..Wanted::default()
+            },
             usable: true,
             ..Self::default()
         }
@@ -130,16 +133,29 @@ impl PlacingAnswers {
         if placing.usable {
             let shown = Of {
                 // the map does not hang on how many and how
-                wanted: Wanted { kind: Wanted::default().kind, wish: Wanted::default().wish, ..of.wanted.clone() },
+                wanted: Wanted {
+                    kind: Wanted::default().kind,
+                    wish: Wanted::default().wish,
+                    ..of.wanted.clone()
+                },
                 ..of.clone()
             };
-            let (station, fit, wanted, units) =
-                (asking.station.clone(), asking.fit.clone(), shown.wanted.clone(), asking.units);
+            let (station, fit, wanted, units) = (
+                asking.station.clone(),
+                asking.fit.clone(),
+                shown.wanted.clone(),
+                asking.units,
+            );
             self.usable.ask(shown, || {
                 move |progress: &Progress| {
                     let ask = ready(&station, &fit, &wanted, units).ask;
                     let outline = ask.bed.outline.clone();
-                    let show = ToShow { field: ask.field, part: ask.part, bed: ask.bed, bars: ask.bars };
+                    let show = ToShow {
+                        field: ask.field,
+                        part: ask.part,
+                        bed: ask.bed,
+                        bars: ask.bars,
+                    };
                     let found = show.usable(progress).map_err(Into::into);
                     told(found.map(|u| Arc::new(usable(&u, &outline))))
                 }
@@ -155,8 +171,12 @@ impl PlacingAnswers {
             self.forget_beside();
             return;
         }
-        let (station, fit, wanted, units) =
-            (asking.station.clone(), asking.fit.clone(), of.wanted.clone(), asking.units);
+        let (station, fit, wanted, units) = (
+            asking.station.clone(),
+            asking.fit.clone(),
+            of.wanted.clone(),
+            asking.units,
+        );
         let (shared, wake) = (self.so_far.clone(), self.wake.clone());
         let so_far = &self.so_far;
         self.placed.ask(of, || {
@@ -167,11 +187,24 @@ impl PlacingAnswers {
                 let survey = fit.survey;
                 let mut tell = |placed| {
                     let asked = asked.clone();
-                    put(&shared, Some(Arc::new(Arranged { survey, asked, placed })));
+                    put(
+                        &shared,
+                        Some(Arc::new(Arranged {
+                            survey,
+                            asked,
+                            placed,
+                        })),
+                    );
                     wake();
                 };
                 let found = asked.ask.place(&mut tell, progress).map_err(Into::into);
-                told(found.map(|placed| Arc::new(Arranged { survey, asked, placed })))
+                told(found.map(|placed| {
+                    Arc::new(Arranged {
+                        survey,
+                        asked,
+                        placed,
+                    })
+                }))
             }
         });
         let Some(arranged) = self.placed.held().current().cloned() else {
@@ -190,7 +223,9 @@ impl PlacingAnswers {
                 face_height: arranged.asked.face_height,
             };
             self.heights.ask(key.clone(), || {
-                move |progress: &Progress| told(scan.scan(progress).map(Arc::new).map_err(Into::into))
+                move |progress: &Progress| {
+                    told(scan.scan(progress).map(Arc::new).map_err(Into::into))
+                }
             });
         } else {
             self.heights.forget();
@@ -202,7 +237,9 @@ impl PlacingAnswers {
                 leds: asking.station.source.array.map(|a| (a.pitch_x, a.pitch_y)),
             };
             self.remedies.ask(key.clone(), || {
-                move |progress: &Progress| told(even.even(progress).map(Arc::new).map_err(Into::into))
+                move |progress: &Progress| {
+                    told(even.even(progress).map(Arc::new).map_err(Into::into))
+                }
             });
         } else {
             self.remedies.forget();
@@ -210,7 +247,9 @@ impl PlacingAnswers {
         if placing.present {
             let look = ToLookAt::of(asking.station, &arranged.asked.ask, &placing.wanted.locked);
             self.present.ask(key, || {
-                move |progress: &Progress| told(look.look(progress).map(Arc::new).map_err(Into::into))
+                move |progress: &Progress| {
+                    told(look.look(progress).map(Arc::new).map_err(Into::into))
+                }
             });
         } else {
             self.present.forget();
@@ -238,17 +277,23 @@ impl PlacingAnswers {
 
     /// The best that the question that is being worked on has found so far.
     pub fn so_far(&self) -> Option<Arc<Arranged>> {
-        let held = self.so_far.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        let held = self
+            .so_far
+            .lock()
+            .unwrap_or_else(std::sync::PoisonError::into_inner);
         held.clone().filter(|_| self.placed.held().is_updating())
     }
 
     /// What is to be seen: the arrangement, else the best so far.
     pub fn seen(&self) -> Option<Arc<Arranged>> {
         let held = self.placed.held();
-        held.current().cloned().or_else(|| self.so_far()).or_else(|| match held {
-            Held::Failed(..) => None,
-            held => held.any().cloned(),
-        })
+        held.current()
+            .cloned()
+            .or_else(|| self.so_far())
+            .or_else(|| match held {
+                Held::Failed(..) => None,
+                held => held.any().cloned(),
+            })
     }
 
     /// The usable part of the pallet.
@@ -282,5 +327,7 @@ impl PlacingAnswers {
 }
 
 fn put(so_far: &SoFar, what: Option<Arc<Arranged>>) {
-    *so_far.lock().unwrap_or_else(std::sync::PoisonError::into_inner) = what;
+    *so_far
+        .lock()
+        .unwrap_or_else(std::sync::PoisonError::into_inner) = what;
 }

@@ -46,7 +46,14 @@ pub fn placement_pages(sheet: &PlacementSheet<'_>) -> Vec<Page> {
     let text: f64 = said.iter().map(|s| flow.paragraph_height(s)).sum();
     let room = (flow.room() - text - 6.0).max(60.0);
     let drawing = drawing(sheet.station, sheet.asked, sheet.placed);
-    flow.y = figure::put(flow.page(), drawing, (left, right), (top, room), sheet.length, None);
+    flow.y = figure::put(
+        flow.page(),
+        drawing,
+        (left, right),
+        (top, room),
+        sheet.length,
+        None,
+    );
     for sentence in &said {
         flow.paragraph(sentence);
     }
@@ -79,10 +86,12 @@ fn said(sheet: &PlacementSheet<'_>) -> Vec<String> {
         ));
     }
     if let Some(verdict) = record.verdict {
-        let share = record
-            .confidence_percent
-            .map_or_else(String::new, |c| format!(", by {} % of possible fields", fixed(c, 1)));
-        said.push(format!("All parts inside the limits at once: {verdict}{share}."));
+        let share = record.confidence_percent.map_or_else(String::new, |c| {
+            format!(", by {} % of possible fields", fixed(c, 1))
+        });
+        said.push(format!(
+            "All parts inside the limits at once: {verdict}{share}."
+        ));
     }
     if let (Some(bound), Some(method)) = (record.upper_bound, &record.upper_bound_method) {
         said.push(if record.optimal {
@@ -99,11 +108,20 @@ fn title(sheet: &PlacementSheet<'_>) -> Title {
     let (mm, unit) = (sheet.length, sheet.irradiance);
     let part = match sheet.asked.ask.part.shape {
         Shape::Circle { diameter } => format!("diameter {}", mm.show_with_unit(diameter)),
-        _ => format!("{} x {}", mm.show(record.part.width_mm), mm.show_with_unit(record.part.depth_mm)),
+        _ => format!(
+            "{} x {}",
+            mm.show(record.part.width_mm),
+            mm.show_with_unit(record.part.depth_mm)
+        ),
     };
-    let limit = |value: Option<f64>| value.map_or_else(|| "none".to_owned(), |v| unit.show_with_unit(v, None));
+    let limit = |value: Option<f64>| {
+        value.map_or_else(|| "none".to_owned(), |v| unit.show_with_unit(v, None))
+    };
     Title {
-        later: vec![("Fixture", recorded(&station.fixture.name)), ("Part", part.clone())],
+        later: vec![
+            ("Fixture", recorded(&station.fixture.name)),
+            ("Part", part.clone()),
+        ],
         document: "Placement",
         subject: station.name.clone(),
         columns: vec![
@@ -111,13 +129,19 @@ fn title(sheet: &PlacementSheet<'_>) -> Title {
                 ("Fixture", recorded(&station.fixture.name)),
                 ("Source", source(station)),
                 ("Survey", recorded(&record.survey)),
-                ("Working distance", mm.show_with_unit(record.working_distance_mm)),
+                (
+                    "Working distance",
+                    mm.show_with_unit(record.working_distance_mm),
+                ),
             ],
             vec![
                 ("Part", part),
                 ("Parts", record.count.to_string()),
                 ("Clearance", mm.show_with_unit(record.part.clearance_mm)),
-                ("Tolerance of place", mm.show_with_unit(record.part.tolerance_mm)),
+                (
+                    "Tolerance of place",
+                    mm.show_with_unit(record.part.tolerance_mm),
+                ),
             ],
             vec![
                 ("Bond line", mm.show_with_unit(record.height_mm)),
@@ -171,7 +195,11 @@ pub fn parts(asked: &Asked, placed: &Placed) -> Vec<Item> {
             anchor: Anchor::Above,
             role: Role::Site,
         };
-        let mark = Item::Mark { at: site.centre, form: MarkForm::Plus, role: Role::Site };
+        let mark = Item::Mark {
+            at: site.centre,
+            form: MarkForm::Plus,
+            role: Role::Site,
+        };
         [outline, mark, label(site.centre)]
     });
     each.collect()
@@ -183,12 +211,20 @@ pub fn usable(usable: &Usable, outline: &Footprint) -> Against {
 }
 
 fn path(footprint: &Footprint, role: Role) -> Item {
-    Item::Path { points: footprint.outline(), closed: true, role }
+    Item::Path {
+        points: footprint.outline(),
+        closed: true,
+        role,
+    }
 }
 
 fn table(sheet: &PlacementSheet<'_>) -> Table {
     let (mm, unit) = (sheet.length, sheet.irradiance);
-    let column = |heading: String, share, stand| Column { heading, share, stand };
+    let column = |heading: String, share, stand| Column {
+        heading,
+        share,
+        stand,
+    };
     let show = |e: f64| unit.show(e, None);
     let maybe = |e: Option<f64>| e.map_or_else(|| "–".to_owned(), show);
     let mut sites: Vec<_> = sheet.placed.sites.iter().collect();
@@ -198,7 +234,11 @@ fn table(sheet: &PlacementSheet<'_>) -> Table {
             s.rank.to_string(),
             mm.show(s.centre.x),
             mm.show(s.centre.y),
-            if s.turned { "90°".to_owned() } else { "0°".to_owned() },
+            if s.turned {
+                "90°".to_owned()
+            } else {
+                "0°".to_owned()
+            },
             show(s.coldest),
             maybe(s.assured),
             show(s.hottest),

@@ -60,21 +60,41 @@ def circles(columns, lines, apart):
     return solve(pairs, len(nodes))
 
 
-if __name__ == "__main__":
-    full = lambda w, h: set(itertools.product(range(w), range(h)))
-    both = lambda a, b: [(a, b), (b, a)]
-    print("10x14 3x4", rectangles(full(10, 14), [(3, 4)]))
-    print("12x20 3x4 gap 1", rectangles(full(12, 20), [(3, 4)], 1))
-    print("5x5 2x3 turned", rectangles(full(5, 5), both(2, 3)))
-    print("6x6 1x4 turned", rectangles(full(6, 6), both(1, 4)))
-    print("8x8 dominoes, two corners gone", rectangles(full(8, 8) - {(0, 0), (7, 7)}, both(1, 2)))
-    print("8x8 trominoes, a corner gone", rectangles(full(8, 8) - {(0, 0)}, both(1, 3)))
-    for n, r, parts, gap in [
-        (20, 8.0, [(4, 4)], 0),
-        (20, 8.0, both(3, 5), 0),
-        (20, 9.5, both(3, 5), 0),
-        (20, 9.5, [(4, 4)], 1),
+def run(checks):
+    """The counts that the tests hold."""
+
+    def full(w, h):
+        return set(itertools.product(range(w), range(h)))
+
+    def both(a, b):
+        return [(a, b), (b, a)]
+
+    for what, free, parts, gap, count in [
+        ("10 x 14, 3 x 4", full(10, 14), [(3, 4)], 0, 9),
+        ("12 x 20, 3 x 4, gap 1", full(12, 20), [(3, 4)], 1, 12),
+        ("5 x 5, 2 x 3 turned", full(5, 5), both(2, 3), 0, 4),
+        ("6 x 6, 1 x 4 turned", full(6, 6), both(1, 4), 0, 8),
+        ("dominoes, two corners gone", full(8, 8) - {(0, 0), (7, 7)}, both(1, 2), 0, 30),
+        ("trominoes, a corner gone", full(8, 8) - {(0, 0)}, both(1, 3), 0, 20),
+        ("disk 8, 4 x 4", disk(20, 8.0), [(4, 4)], 0, 10),
+        ("disk 8, 3 x 5 turned", disk(20, 8.0), both(3, 5), 0, 11),
+        ("disk 9.5, 3 x 5 turned", disk(20, 9.5), both(3, 5), 0, 16),
+        ("disk 9.5, 4 x 4, gap 1", disk(20, 9.5), [(4, 4)], 1, 9),
     ]:
-        print("disk", n, r, parts, gap, rectangles(disk(n, r), parts, gap))
-    for columns, lines, apart in [(9, 9, 4.0), (12, 10, 4.0), (11, 8, 3.5), (13, 13, 5.0), (15, 6, 4.5), (10, 10, 3.0)]:
-        print("circles", columns, lines, apart, circles(columns, lines, apart))
+        checks.near(what, [rectangles(free, parts, gap)], [count])
+    for columns, lines, apart, count in [
+        (9, 9, 4.0, 9),
+        (12, 10, 4.0, 10),
+        (11, 8, 3.5, 9),
+        (13, 13, 5.0, 10),
+        (15, 6, 4.5, 6),
+        (10, 10, 3.0, 16),
+    ]:
+        what = f"circles of {apart} on {columns} x {lines}"
+        checks.near(what, [circles(columns, lines, apart)], [count])
+
+
+if __name__ == "__main__":
+    from checks import Checks
+
+    run(Checks())

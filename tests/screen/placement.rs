@@ -13,7 +13,10 @@ use crate::host::{self, Host, Window, window};
 fn form() -> Window {
     let today = jiff::civil::date(2026, 3, 9);
     let session = Session::on_sample(Preferences::default(), today, Arc::new(|| {}));
-    let mut host = Host { session, state: State::default() };
+    let mut host = Host {
+        session,
+        state: State::default(),
+    };
     host.session.handle(Command::Go(Step::Placement));
     let mut window = window(host, 460.0, placement::show);
     settle(&mut window);
@@ -62,7 +65,14 @@ fn a_part_is_described_arranged_compared_and_taken_into_the_fixture() {
     window.get_by_label(&format!("{count} parts"));
     click(&mut window, "Keep beside others");
     fill(&mut window, "Clearance", "6");
-    let fewer = window.state().session.arranged().expect("an arrangement").placed.sites.len();
+    let fewer = window
+        .state()
+        .session
+        .arranged()
+        .expect("an arrangement")
+        .placed
+        .sites
+        .len();
     assert!(fewer < count, "{fewer} of {count}");
     click(&mut window, "Keep beside others");
     assert_eq!(window.state().session.arrangements().len(), 2);
@@ -83,22 +93,44 @@ fn a_wrong_size_is_said_and_changes_nothing() {
     host::fill(&mut window, "Part width", "-3");
     window.run();
     window.get_by_label("Type a number above zero");
-    let part = window.state().session.placing().wanted.part.expect("a part");
+    let part = window
+        .state()
+        .session
+        .placing()
+        .wanted
+        .part
+        .expect("a part");
     assert!(part.shape.size().0 > 0.0);
     fill(&mut window, "Part width", "500");
     click(&mut window, "Arrange");
     window.get_by_label_contains("does not fit on the fixture");
     click(&mut window, "Clear");
-    assert!(window.query_by_label_contains("does not fit on the fixture").is_none());
+    assert!(
+        window
+            .query_by_label_contains("does not fit on the fixture")
+            .is_none()
+    );
 }
 
 #[test]
 fn the_usable_part_is_worked_out_and_seen_while_sites_are_moved() {
     let mut window = form();
-    assert!(window.state().session.answers().placing().usable().current().is_some());
+    assert!(
+        window
+            .state()
+            .session
+            .answers()
+            .placing()
+            .usable()
+            .current()
+            .is_some()
+    );
     // somebody has looked at it: now it is there in the step Fixture, too
     fill(&mut window, "Clearance", "3");
-    window.state_mut().session.handle(Command::Go(Step::Fixture));
+    window
+        .state_mut()
+        .session
+        .handle(Command::Go(Step::Fixture));
     let session = &mut window.state_mut().session;
     session.update();
     assert!(session.answers().placing().usable().any().is_some());

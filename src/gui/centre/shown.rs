@@ -39,10 +39,12 @@ impl<'a> Shown<'a> {
             Some(held) => held.any().filter(|_| layers.map),
         };
         let against = match session.step() {
-            Step::Limits if against && layers.map && irradiance.is_some() => answers.against().any(),
+            Step::Limits if against && layers.map && irradiance.is_some() => {
+                answers.against().any()
+            }
             // the usable part of the pallet
-            Step::Placement if layers.map && session.placing().usable => usable(session),
-            Step::Fixture if session.placing().usable => usable(session),
+            Step::Placement if layers.map && session.shows_usable() => usable(session),
+            Step::Fixture if session.shows_usable() => usable(session),
             _ => None,
         };
         let (map, of) = match other.filter(|_| against.is_none()) {

@@ -121,7 +121,10 @@ fn main() -> ExitCode {
                         match trial::trial(kind, Seeds::Report.seed(i), plan) {
                             Ok(row) => {
                                 eprintln!("{}", row.line());
-                                found.lock().expect("no thread panics while it holds it").push(row);
+                                found
+                                    .lock()
+                                    .expect("no thread panics while it holds it")
+                                    .push(row);
                             }
                             Err(why) => eprintln!("{} {i} {}: {why}", kind.name(), plan.name()),
                         }
@@ -136,7 +139,14 @@ fn main() -> ExitCode {
         println!("\nread {}: {} stations", plan.name(), of_plan.len());
         println!(
             "{:<6} {:<12} {:<15} {:>5} {:>28} {:>7} {:>9} {:>9}",
-            "kind", "asked", "lamp", "given", "with a part outside, %", "parts", "of bound", "seconds"
+            "kind",
+            "asked",
+            "lamp",
+            "given",
+            "with a part outside, %",
+            "parts",
+            "of bound",
+            "seconds"
         );
         for (i, (kind, surely)) in ways().into_iter().enumerate() {
             let lamps = std::iter::once(None).chain(asked.kinds.iter().map(Some));
@@ -187,7 +197,15 @@ fn line(kind: &str, surely: Surely, lamp: &str, all: &[&Arranged]) {
 /// The interval that holds a share with 95 % confidence (Clopper and Pearson 1934).
 fn interval(hits: usize, n: usize) -> (f64, f64) {
     let (k, n) = (hits as f64, n as f64);
-    let low = if hits == 0 { 0.0 } else { beta_quantile(0.025, k, n - k + 1.0) };
-    let high = if k >= n { 1.0 } else { beta_quantile(0.975, k + 1.0, n - k) };
+    let low = if hits == 0 {
+        0.0
+    } else {
+        beta_quantile(0.025, k, n - k + 1.0)
+    };
+    let high = if k >= n {
+        1.0
+    } else {
+        beta_quantile(0.975, k + 1.0, n - k)
+    };
     (low, high)
 }

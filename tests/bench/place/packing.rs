@@ -15,19 +15,34 @@ use crate::chance::Chance;
 fn field() -> Option<Arc<Fitted>> {
     let samples: Vec<Sample> = (0..27)
         .map(|i| Sample {
-            at: Place::new(50.0 * f64::from(i % 3), 50.0 * f64::from(i / 3 % 3), 10.0 * f64::from(i / 9)),
+            at: Place::new(
+                50.0 * f64::from(i % 3),
+                50.0 * f64::from(i / 3 % 3),
+                10.0 * f64::from(i / 9),
+            ),
             irradiance: 100.0 + f64::from(i * 7 % 5),
             position: i as usize % 9,
             minute: None,
         })
         .collect();
-    let settings = FitSettings { face: Some(Face { height: 80.0, outline: None }), ..FitSettings::default() };
-    fit(&settings, &samples, &Progress::new()).ok().map(Into::into)
+    let settings = FitSettings {
+        face: Some(Face {
+            height: 80.0,
+            outline: None,
+        }),
+        ..FitSettings::default()
+    };
+    fit(&settings, &samples, &Progress::new())
+        .ok()
+        .map(Into::into)
 }
 
 /// A bed of 150 to 250 mm, round in one case of four, with up to five things on it; a part of 14 to 40 mm.
 fn question(field: Arc<Fitted>, chance: &mut Chance) -> ToPlace {
-    let (w, d) = (chance.between(150.0, 250.0).round(), chance.between(120.0, 200.0).round());
+    let (w, d) = (
+        chance.between(150.0, 250.0).round(),
+        chance.between(120.0, 200.0).round(),
+    );
     let middle = Point::new(0.5 * w, 0.5 * d);
     let outline = if chance.happens(0.25) {
         Footprint::new(Shape::Circle { diameter: d }, Point::new(0.5 * d, 0.5 * d))
@@ -37,7 +52,12 @@ fn question(field: Arc<Fitted>, chance: &mut Chance) -> ToPlace {
     let barred = (0..chance.whole(0, 5))
         .map(|_| {
             let at = Point::new(chance.between(0.0, w), chance.between(0.0, d));
-            Footprint::new(Shape::Circle { diameter: chance.between(8.0, 40.0) }, at)
+            Footprint::new(
+                Shape::Circle {
+                    diameter: chance.between(8.0, 40.0),
+                },
+                at,
+            )
         })
         .collect();
     let side = |chance: &mut Chance| chance.between(14.0, 40.0).round();
@@ -54,7 +74,12 @@ fn question(field: Arc<Fitted>, chance: &mut Chance) -> ToPlace {
             clearance: chance.between(0.0, 3.0),
             tolerance: 0.0,
         },
-        bed: Bed { outline, rim: chance.between(0.0, 4.0), barred, height: 10.0 },
+        bed: Bed {
+            outline,
+            rim: chance.between(0.0, 4.0),
+            barred,
+            height: 10.0,
+        },
         bars: Bars::none(),
         kind: Kind::Free,
         wish: Wish::Most,
@@ -82,10 +107,17 @@ pub fn packing(beds: usize) -> ExitCode {
             continue;
         };
         let (n, most) = (usual.sites.len(), long.sites.len());
-        let bound = usual.bound.map_or(n, |b| b.count).min(long.bound.map_or(most, |b| b.count));
+        let bound = usual
+            .bound
+            .map_or(n, |b| b.count)
+            .min(long.bound.map_or(most, |b| b.count));
         println!(
             "{bed}: {:?} turn {} on {:?}: rows {}, usual {n}, long {most}, bound {bound} {:?}",
-            ask.part.shape, ask.part.may_turn, ask.bed.outline.shape, rows.sites.len(), usual.bound.map(|b| b.method)
+            ask.part.shape,
+            ask.part.may_turn,
+            ask.bed.outline.shape,
+            rows.sites.len(),
+            usual.bound.map(|b| b.method)
         );
         of_bound.push(n as f64 / bound.max(1) as f64);
         of_best.push(n as f64 / most.max(1) as f64);
@@ -95,7 +127,11 @@ pub fn packing(beds: usize) -> ExitCode {
         all.sort_by(f64::total_cmp);
         let mean = all.iter().sum::<f64>() / all.len().max(1) as f64;
         let least = all.first().copied().unwrap_or(0.0);
-        println!("{name}: mean {:.1} %, least {:.1} %", 100.0 * mean, 100.0 * least);
+        println!(
+            "{name}: mean {:.1} %, least {:.1} %",
+            100.0 * mean,
+            100.0 * least
+        );
     };
     told("of the bound", &mut of_bound);
     told("of the best known", &mut of_best);

@@ -41,10 +41,19 @@ impl Row {
     pub fn line(&self) -> String {
         let each = self.ways.iter().map(|a| {
             let (given, bound) = (u8::from(a.given), a.of_bound.unwrap_or(0.0));
-            format!("{given} {} {} {bound:.2} {:.2}", a.count, a.outside, a.seconds)
+            format!(
+                "{given} {} {} {bound:.2} {:.2}",
+                a.count, a.outside, a.seconds
+            )
         });
         let ways: Vec<String> = each.collect();
-        format!("{} {} {}: {}", self.kind.name(), self.seed, self.plan.name(), ways.join(" | "))
+        format!(
+            "{} {} {}: {}",
+            self.kind.name(),
+            self.seed,
+            self.plan.name(),
+            ways.join(" | ")
+        )
     }
 }
 
@@ -59,12 +68,19 @@ pub fn ways() -> Vec<(&'static str, Surely)> {
         return vec![("free", Surely::AllAtOnce), ("free", Surely::PlainField)];
     }
     let surely = [Surely::AllAtOnce, Surely::EachAlone, Surely::PlainField];
-    ["rows", "free"].into_iter().flat_map(|kind| surely.map(|s| (kind, s))).collect()
+    ["rows", "free"]
+        .into_iter()
+        .flat_map(|kind| surely.map(|s| (kind, s)))
+        .collect()
 }
 
 /// The field that is made of a station's readings.
 pub fn fitted(station: &Station) -> Result<Arc<Fitted>, String> {
-    let request = Request { survey: Some(0), height: Some(station.assessed), family: None };
+    let request = Request {
+        survey: Some(0),
+        height: Some(station.assessed),
+        family: None,
+    };
     let document = station.document();
     let fit = fit_survey(&document, &request, &Progress::new()).map_err(|e| e.to_string())?;
     Ok(fit.field)
@@ -79,7 +95,8 @@ pub fn trial(kind: Kind, seed: u64, plan: Plan) -> Result<Row, String> {
     let field = fitted(&station)?;
     let mut chance = Chance::new(seed, 0x91_ace + kind as u64);
     let (width, depth) = station.fixture.shape.size();
-    let side = |chance: &mut Chance, extent: f64| (extent * chance.between(1.0 / 12.0, 1.0 / 6.0)).round();
+    let side =
+        |chance: &mut Chance, extent: f64| (extent * chance.between(1.0 / 12.0, 1.0 / 6.0)).round();
     let (w, d) = (side(&mut chance, width), side(&mut chance, depth));
     let shape = if chance.happens(0.3) {
         Shape::Circle { diameter: w.min(d) }
@@ -95,7 +112,10 @@ pub fn trial(kind: Kind, seed: u64, plan: Plan) -> Result<Row, String> {
     } else {
         share(chance.between(0.75, 1.0)).max(1.1 * lower)
     };
-    let bar = |value: f64| Bar { value, scale: Scale::Relative };
+    let bar = |value: f64| Bar {
+        value,
+        scale: Scale::Relative,
+    };
     let mut ask = ToPlace {
         field,
         part: Part {
@@ -110,7 +130,11 @@ pub fn trial(kind: Kind, seed: u64, plan: Plan) -> Result<Row, String> {
             barred: Vec::new(),
             height: station.assessed,
         },
-        bars: Bars { lower: Some(bar(lower)), upper: Some(bar(upper)), ..Bars::none() },
+        bars: Bars {
+            lower: Some(bar(lower)),
+            upper: Some(bar(upper)),
+            ..Bars::none()
+        },
         kind: Arrangement::Free,
         wish: Wish::Most,
         surely: Surely::AllAtOnce,
@@ -125,12 +149,17 @@ pub fn trial(kind: Kind, seed: u64, plan: Plan) -> Result<Row, String> {
             _ => Arrangement::Free,
         };
         let begun = Instant::now();
-        let placed = ask.place(&mut |_| {}, &Progress::new()).map_err(|e| format!("{e:?}"))?;
+        let placed = ask
+            .place(&mut |_| {}, &Progress::new())
+            .map_err(|e| format!("{e:?}"))?;
         let seconds = begun.elapsed().as_secs_f64();
         let outside = placed.sites.iter().filter(|site| {
             let covers = ask.part.covers(site.centre, site.turned);
             let inside = |at: Place| (lower..=upper).contains(&drawn.irradiance(at));
-            !covers.lattice(1.5).into_iter().all(|p| inside(p.at_height(station.assessed)))
+            !covers
+                .lattice(1.5)
+                .into_iter()
+                .all(|p| inside(p.at_height(station.assessed)))
         });
         out.push(Arranged {
             given: placed.proven || surely != Surely::AllAtOnce,
@@ -141,5 +170,10 @@ pub fn trial(kind: Kind, seed: u64, plan: Plan) -> Result<Row, String> {
             seconds,
         });
     }
-    Ok(Row { kind, plan, seed, ways: out })
+    Ok(Row {
+        kind,
+        plan,
+        seed,
+        ways: out,
+    })
 }

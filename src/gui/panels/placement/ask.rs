@@ -45,7 +45,9 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, placing: &mut Placing) {
         key: "placement Bond line",
         label: "Bond-line height",
         unit: unit.symbol(),
-        shown: &wanted.height.map_or_else(String::new, |h| length_text(unit, h)),
+        shown: &wanted
+            .height
+            .map_or_else(String::new, |h| length_text(unit, h)),
     })
     .optional_number(ui)
     {
@@ -78,15 +80,24 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, placing: &mut Placing) {
 
 /// Names of sites; those with blanks in them stand between commas.
 fn locked(text: &str, names: &[String]) -> Result<Vec<String>, String> {
-    let by_comma: Vec<&str> = text.split(',').map(str::trim).filter(|n| !n.is_empty()).collect();
+    let by_comma: Vec<&str> = text
+        .split(',')
+        .map(str::trim)
+        .filter(|n| !n.is_empty())
+        .collect();
     let known = |name: &&str| names.iter().any(|n| n == name);
     let all = if by_comma.iter().all(known) {
         by_comma
     } else {
-        text.split([',', ' ']).map(str::trim).filter(|n| !n.is_empty()).collect()
+        text.split([',', ' '])
+            .map(str::trim)
+            .filter(|n| !n.is_empty())
+            .collect()
     };
     match all.iter().find(|name| !known(name)) {
-        Some(name) => Err(format!("There is no site '{name}'; type names of the fixture's sites")),
+        Some(name) => Err(format!(
+            "There is no site '{name}'; type names of the fixture's sites"
+        )),
         None => Ok(all.into_iter().map(str::to_owned).collect()),
     }
 }
@@ -96,7 +107,9 @@ fn shape(ui: &mut Ui, part: &mut Part, unit: LengthUnit) {
     if let Some(circle) = choice(ui, "placement Shape", "Part", is_circle, &SHAPES) {
         let (width, depth) = part.shape.size();
         part.shape = if circle {
-            Shape::Circle { diameter: width.min(depth) }
+            Shape::Circle {
+                diameter: width.min(depth),
+            }
         } else {
             Shape::Rectangle { width, depth }
         };
@@ -163,7 +176,11 @@ fn how_many(ui: &mut Ui, wish: &mut Wish) {
         }
         .read(ui, |text| {
             let count = parse_count(text)?;
-            if count > 2000 { Err("Type 2000 or fewer".to_owned()) } else { Ok(count as usize) }
+            if count > 2000 {
+                Err("Type 2000 or fewer".to_owned())
+            } else {
+                Ok(count as usize)
+            }
         });
         if let Some(typed) = typed {
             *n = typed;
@@ -179,7 +196,10 @@ mod tests {
     fn names_have_commas_or_blanks_between_them() {
         let names = ["A1", "A2", "Holder A1"].map(str::to_owned);
         assert_eq!(locked("A1 A2", &names), Ok(vec!["A1".into(), "A2".into()]));
-        assert_eq!(locked("Holder A1, A2", &names), Ok(vec!["Holder A1".into(), "A2".into()]));
+        assert_eq!(
+            locked("Holder A1, A2", &names),
+            Ok(vec!["Holder A1".into(), "A2".into()])
+        );
         assert_eq!(locked(" ", &names), Ok(vec![]));
         assert!(locked("A3", &names).is_err());
     }

@@ -52,27 +52,33 @@ fn distances(ui: &mut Ui, panel: &Panel<'_>, mm: LengthUnit, light: IrradianceUn
     if waiting(ui, held) {
         return;
     }
-    let Some(heights) = held.current() else { return };
-    Grid::new("placement distances").num_columns(5).striped(true).spacing([10.0, 2.0]).show(ui, |ui| {
-        for name in ["Distance", "Parts", "Coldest", "Hottest", "Window"] {
-            ui.strong(name);
-        }
-        ui.end_row();
-        for (i, row) in heights.rows.iter().enumerate() {
-            let show = |e: Option<f64>| e.map_or_else(String::new, |e| light.show(e, None));
-            let mark = match (heights.best == Some(i), row.in_use) {
-                (true, _) => ", the best",
-                (_, true) => ", in use",
-                _ => "",
-            };
-            ui.label(format!("{}{mark}", mm.show(row.working_distance)));
-            ui.label(row.placed.sites.len().to_string());
-            ui.label(show(row.placed.coldest()));
-            ui.label(show(row.placed.hottest()));
-            ui.label(row.window.map_or_else(String::new, |w| fixed(w, 3)));
+    let Some(heights) = held.current() else {
+        return;
+    };
+    Grid::new("placement distances")
+        .num_columns(5)
+        .striped(true)
+        .spacing([10.0, 2.0])
+        .show(ui, |ui| {
+            for name in ["Distance", "Parts", "Coldest", "Hottest", "Window"] {
+                ui.strong(name);
+            }
             ui.end_row();
-        }
-    });
+            for (i, row) in heights.rows.iter().enumerate() {
+                let show = |e: Option<f64>| e.map_or_else(String::new, |e| light.show(e, None));
+                let mark = match (heights.best == Some(i), row.in_use) {
+                    (true, _) => ", the best",
+                    (_, true) => ", in use",
+                    _ => "",
+                };
+                ui.label(format!("{}{mark}", mm.show(row.working_distance)));
+                ui.label(row.placed.sites.len().to_string());
+                ui.label(show(row.placed.coldest()));
+                ui.label(show(row.placed.hottest()));
+                ui.label(row.window.map_or_else(String::new, |w| fixed(w, 3)));
+                ui.end_row();
+            }
+        });
     ui.add(Label::new("The window is by how much the source may vary before a part leaves the limits, greatest over least").wrap());
 }
 
@@ -83,11 +89,23 @@ fn remedies(ui: &mut Ui, panel: &Panel<'_>, light: IrradianceUnit) {
     }
     let Some(found) = held.current() else { return };
     let said = |count: usize, cold: Option<f64>, hot: Option<f64>| {
-        let show = |e: Option<f64>| e.map_or_else(|| "not known".to_owned(), |e| light.show(e, None));
-        format!("{count} parts, at least {}, at most {} {}", show(cold), show(hot), light.symbol())
+        let show =
+            |e: Option<f64>| e.map_or_else(|| "not known".to_owned(), |e| light.show(e, None));
+        format!(
+            "{count} parts, at least {}, at most {} {}",
+            show(cold),
+            show(hot),
+            light.symbol()
+        )
     };
     let before = &found.before;
-    ui.add(Label::new(format!("As it is: {}", said(before.sites.len(), before.assured, before.at_most))).wrap());
+    ui.add(
+        Label::new(format!(
+            "As it is: {}",
+            said(before.sites.len(), before.assured, before.at_most)
+        ))
+        .wrap(),
+    );
     for remedy in &found.each {
         let placed = &remedy.placed;
         let mut words = remedy_words(remedy.kind);
@@ -109,11 +127,15 @@ fn present(ui: &mut Ui, panel: &Panel<'_>) {
         ui.add(Label::new("No site of the fixture has this part's size").wrap());
         return;
     }
-    let short: Vec<&str> =
-        found.sites.iter().filter(|s| !(s.holds && s.has_room)).map(|s| s.name.as_str()).collect();
-    let all = found
-        .confidence
-        .map_or_else(String::new, |c| format!("; all at once with {} %", fixed(100.0 * c, 1)));
+    let short: Vec<&str> = found
+        .sites
+        .iter()
+        .filter(|s| !(s.holds && s.has_room))
+        .map(|s| s.name.as_str())
+        .collect();
+    let all = found.confidence.map_or_else(String::new, |c| {
+        format!("; all at once with {} %", fixed(100.0 * c, 1))
+    });
     let text = match (&found.moved, short.is_empty()) {
         (_, true) => format!("No site falls short{all}"),
         (Some(moved), _) => format!(
@@ -123,7 +145,11 @@ fn present(ui: &mut Ui, panel: &Panel<'_>) {
             short.join(", "),
             moved.sites.len()
         ),
-        (None, _) => format!("{} sites fall short: {}{all}", short.len(), short.join(", ")),
+        (None, _) => format!(
+            "{} sites fall short: {}{all}",
+            short.len(),
+            short.join(", ")
+        ),
     };
     ui.add(Label::new(text).wrap());
 }

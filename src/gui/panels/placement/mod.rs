@@ -49,7 +49,10 @@ fn progress<T>(ui: &mut Ui, held: Held<'_, T>) {
     if let Held::Updating(_, fraction) = held {
         ui.horizontal(|ui| {
             ui.spinner();
-            ui.label(format!("{:.0} % done; the best so far is shown", 100.0 * fraction));
+            ui.label(format!(
+                "{:.0} % done; the best so far is shown",
+                100.0 * fraction
+            ));
         });
     }
 }
