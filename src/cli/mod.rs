@@ -8,6 +8,7 @@ mod field;
 mod import;
 mod limits;
 mod next;
+mod place;
 mod plan;
 mod verdict;
 mod words;
@@ -48,6 +49,8 @@ pub enum Command {
     Next(next::Next),
     /// Say which limits hold, what must be read at the monitor position, and what other distances do.
     Limits(limits::Limits),
+    /// Say where parts may lie inside the limits, and how many fit.
+    Place(place::Place),
     /// Print the probe-position plan in the order of its route.
     Plan(plan::Plan),
     /// Write the map, the plan and the record into a folder.
@@ -62,6 +65,7 @@ pub fn run(command: Command) -> ExitCode {
         Command::Verdict(c) => c.run(),
         Command::Next(c) => c.run(),
         Command::Limits(c) => c.run(),
+        Command::Place(c) => c.run(),
         Command::Plan(c) => c.run(),
         Command::Export(c) => c.run(),
     };

@@ -4,6 +4,7 @@
 mod figures;
 mod limits;
 mod next;
+mod place;
 mod plan;
 
 use figures::{maybe, rounded};
@@ -14,6 +15,10 @@ pub use limits::{
     MonitorRecord, ReadingsRecord, SettleRecord, counts_name, said_mw_cm2, scale_name,
 };
 pub use next::{NextRecord, ProposedRecord};
+pub use place::{
+    HeightRecord, PlacementRecord, PresentRecord, RemedyRecord, best_words, method_words,
+    parts_per_hour, remedy_words,
+};
 pub use plan::{GapRecord, PlanRecord, PositionRecord};
 
 use serde::Serialize;

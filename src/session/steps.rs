@@ -15,6 +15,8 @@ pub enum Step {
     Field,
     /// What the field is held against, and the verdict.
     Limits,
+    /// Where parts may lie, and how many.
+    Placement,
     /// Sheets and files.
     Export,
 }
@@ -34,12 +36,13 @@ pub enum StepState {
 
 impl Step {
     /// All steps in the order of the job.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 7] = [
         Self::Fixture,
         Self::Plan,
         Self::Readings,
         Self::Field,
         Self::Limits,
+        Self::Placement,
         Self::Export,
     ];
 
@@ -51,6 +54,7 @@ impl Step {
             Self::Readings => "Readings",
             Self::Field => "Field",
             Self::Limits => "Limits",
+            Self::Placement => "Placement",
             Self::Export => "Export",
         }
     }
@@ -101,6 +105,8 @@ impl Step {
                 answered && all_read(),
             ),
             Self::Limits => (station.limits.is_some(), judged),
+            // it is a question, and what is taken of it stands in the fixture
+            Self::Placement => (answered, false),
             Self::Export => (exported.is_some(), exported == Some(true)),
         };
         match (begun, done) {

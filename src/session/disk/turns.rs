@@ -113,6 +113,7 @@ impl Session {
             folder,
             replace: false,
             sheets,
+            arranged: self.arranged(),
             station: self.station().clone(),
             survey: self.looking.survey,
             height: self.looking.height,

@@ -144,6 +144,11 @@ impl Station {
             Edit::RemoveSites(index) => {
                 remove(&mut self.sites, index, SITES)?;
             }
+            Edit::ArrangeSites(groups) => {
+                groups.iter().try_for_each(SiteGroup::sound)?;
+                count_of_sites(groups.iter())?;
+                self.sites = groups;
+            }
             Edit::MoveSites(index, by) => {
                 there(&self.sites, index, SITES)?;
                 let moved = moved(self.sites[index].clone(), by);

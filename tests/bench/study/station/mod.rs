@@ -141,6 +141,12 @@ impl Drawn {
         })
     }
 
+    /// The truth at a place, mW/cm².
+    #[allow(dead_code)] // for benches that look closer than the map
+    pub fn irradiance(&self, at: Place) -> f64 {
+        self.lamp.irradiance(at)
+    }
+
     /// The station as read by a plan, with one thing wrong.
     pub fn station(&self, plan: Plan, wrong: Wrong) -> Station {
         let lamp = match (plan, &self.pallet_out) {
