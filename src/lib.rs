@@ -16,6 +16,7 @@
 //! | [`files`] | station files, readings files, the journal, this person's settings | `station`, leaves |
 //! | [`assess`] | a survey's answer: coldest and hottest spot, bounds, uniformity, warnings; limits and verdict | `station`, `field`, `trials`, leaves |
 //! | [`probing`] | the probe-position plan: route, spacer, gaps | `station`, `field`, leaves, `assess` |
+//! | [`change`] | one survey against another: common change, cold zones, what is no wear | `station`, `field`, leaves, `assess` |
 //! | [`record`] | what `--json` and `summary.json` say | the three above, `station`, leaves |
 //! | [`sheet`] | what is drawn and written, in true millimetres | `record`, the rooms above, leaves |
 //! | [`export`] | PDF, SVG, PNG, CSV, JSON of a sheet; all of a station in one bundle | `sheet` and all it knows, `files` |
@@ -24,6 +25,7 @@
 //! | `gui` | the window | `session` and all it knows |
 
 pub mod assess;
+pub mod change;
 pub mod cli;
 pub mod export;
 pub mod field;
