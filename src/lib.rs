@@ -17,6 +17,7 @@
 //! | [`assess`] | a survey's answer: coldest and hottest spot, bounds, uniformity, warnings; limits and verdict | `station`, `field`, `trials`, leaves |
 //! | [`probing`] | the probe-position plan: route, spacer, gaps, what it can show | `station`, `field`, `lamps`, leaves, `assess` |
 //! | [`placement`] | where parts may lie, and how many | `station`, `field`, leaves, `assess` |
+//! | [`change`] | one survey against another: common change, cold zones, what is no wear | `station`, `field`, leaves, `assess` |
 //! | [`record`] | what `--json` and `summary.json` say | the three above, `station`, leaves |
 //! | [`sheet`] | what is drawn and written, in true millimetres | `record`, the rooms above, leaves |
 //! | [`export`] | PDF, SVG, PNG, CSV, JSON of a sheet; all of a station in one bundle | `sheet` and all it knows, `files` |
@@ -25,6 +26,7 @@
 //! | `gui` | the window | `session` and all it knows |
 
 pub mod assess;
+pub mod change;
 pub mod cli;
 pub mod export;
 pub mod field;

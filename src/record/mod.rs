@@ -1,6 +1,7 @@
 //! What `--json` and `summary.json` say: names and meanings that scripts rely on. Keys stay; additions
 //! are welcome. Irradiance in mW/cm², lengths in mm; bounds are `null` for a family that has none.
 
+mod change;
 mod figures;
 mod limits;
 mod next;
@@ -9,6 +10,10 @@ mod plan;
 
 use figures::{maybe, rounded};
 
+pub use change::{
+    ChangeRecord, FaceRecord, FadingRateRecord, PositionChangeRecord, SetUpRecord, SmallestRecord,
+    ZoneRecord, words as change_words,
+};
 pub use figures::PlaceRecord;
 pub use limits::{
     ComponentRecord, DistanceRecord, DoseRecord, ExcludedRecord, FadingRecord, LimitsRecord,
