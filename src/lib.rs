@@ -15,7 +15,9 @@
 //! | [`trials`] | cure trials: the least level of full cure, its bound and why; one exposure in time | `station`, leaves |
 //! | [`files`] | station files, readings files, the journal, this person's settings | `station`, leaves |
 //! | [`assess`] | a survey's answer: coldest and hottest spot, bounds, uniformity, warnings; limits and verdict | `station`, `field`, `trials`, leaves |
-//! | [`probing`] | the probe-position plan: route, spacer, gaps | `station`, `field`, leaves, `assess` |
+//! | [`probing`] | the probe-position plan: route, spacer, gaps, what it can show | `station`, `field`, `lamps`, leaves, `assess` |
+//! | [`placement`] | where parts may lie, and how many | `station`, `field`, leaves, `assess` |
+//! | [`change`] | one survey against another: common change, cold zones, what is no wear | `station`, `field`, leaves, `assess` |
 //! | [`record`] | what `--json` and `summary.json` say | the three above, `station`, leaves |
 //! | [`sheet`] | what is drawn and written, in true millimetres | `record`, the rooms above, leaves |
 //! | [`export`] | PDF, SVG, PNG, CSV, JSON of a sheet; all of a station in one bundle | `sheet` and all it knows, `files` |
@@ -24,6 +26,7 @@
 //! | `gui` | the window | `session` and all it knows |
 
 pub mod assess;
+pub mod change;
 pub mod cli;
 pub mod export;
 pub mod field;
@@ -33,6 +36,7 @@ pub mod geometry;
 pub mod gui;
 pub mod lamps;
 pub mod numeric;
+pub mod placement;
 pub mod probing;
 pub mod progress;
 pub mod record;

@@ -8,6 +8,8 @@ use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 #[derive(Debug, Clone, Default)]
 pub struct Progress {
     shared: Arc<Shared>,
+    /// What this is a part of.
+    whole: Option<Box<Progress>>,
 }
 
 #[derive(Debug, Default)]
@@ -53,6 +55,18 @@ impl Progress {
     /// Whether the work was asked to stop.
     pub fn is_cancelled(&self) -> bool {
         self.shared.stop.load(Ordering::Relaxed)
+            || self
+                .whole
+                .as_ref()
+                .is_some_and(|whole| whole.is_cancelled())
+    }
+
+    /// For a part of the work: stopped with it, but with a fraction of its own.
+    pub fn part(&self) -> Self {
+        Self {
+            shared: Arc::new(Shared::default()),
+            whole: Some(Box::new(self.clone())),
+        }
     }
 
     /// To be called inside every long loop, with `?`.

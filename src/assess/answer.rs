@@ -93,6 +93,8 @@ impl ToJudge {
             coldest: &coldest,
             hottest: &hottest,
             beyond: spots.beyond,
+            shade: spots.shade.as_ref(),
+            thrown_back: spots.thrown_back,
             calibration: self.calibration,
         };
         let mut warnings = warnings(&seen);

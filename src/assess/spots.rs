@@ -7,7 +7,7 @@ use bounds::{Bounds, bounds};
 use part::{DRAWS, Part, SEED, empty_area};
 
 use super::area::Assessed;
-use super::{Leaning, NoAnswer, Spot};
+use super::{Leaning, NoAnswer, Shade, Spot, ThrownBack, ToCompare, ToShade};
 use crate::field::{Area, Estimate, Fitted, extremes_of_each};
 use crate::geometry::Place;
 use crate::numeric::random::Normals;
@@ -25,6 +25,10 @@ pub struct ToSearch {
     pub through: Vec<f64>,
     /// Standard uncertainty of the radiometer's calibration, relative, where it is known.
     pub calibration: Option<f64>,
+    /// What may stand in the light.
+    pub shade: ToShade,
+    /// What was read with the pallet in place, beside a survey with it out.
+    pub thrown_back: ToCompare,
 }
 
 impl ToSearch {
@@ -36,6 +40,8 @@ impl ToSearch {
             of_sites: !assessed.sites.is_empty(),
             through: areas.map(|area| through(station, assessed, area)).collect(),
             calibration: calibration(survey),
+            shade: ToShade::of(station, survey),
+            thrown_back: ToCompare::of(station, survey),
         }
     }
 }
@@ -55,6 +61,10 @@ pub struct Spots {
     pub leaning: Option<Leaning>,
     /// How far the coldest spot lies outside the outermost positions, mm; 0 between them.
     pub beyond: f64,
+    /// What a keep-out could take beside a part, where that was not read.
+    pub shade: Option<Shade>,
+    /// Light thrown back that is not in readings with the pallet out.
+    pub thrown_back: Option<ThrownBack>,
 }
 
 /// What the field is over one area.
@@ -137,6 +147,8 @@ impl Spots {
         let beyond = field.beyond_positions(coldest.1.at.point());
         Ok(Self {
             parts,
+            thrown_back: of.thrown_back.against(field, progress)?,
+            shade: of.shade.most(&of.areas, progress)?,
             leaning: Leaning::of(field, &coldest.1, beyond),
             coldest,
             hottest,

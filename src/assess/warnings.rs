@@ -1,6 +1,6 @@
 //! What a person has to be careful about, as plain sentences of what and what to do.
 
-use super::{Assessed, Spot, SurveyFit};
+use super::{Assessed, Shade, Spot, SurveyFit, ThrownBack};
 use crate::field::Shortcoming;
 use crate::geometry::Point;
 use crate::station::{Alike, Finding, GoverningRule, Severity, Survey, Where, named};
@@ -21,6 +21,9 @@ pub(super) struct Seen<'a> {
     pub hottest: &'a Spot,
     /// How far the coldest spot lies outside the outermost positions, mm.
     pub beyond: f64,
+    /// What a keep-out could take, unread.
+    pub shade: Option<&'a Shade>,
+    pub thrown_back: Option<ThrownBack>,
     pub calibration: Option<f64>,
 }
 
@@ -38,6 +41,8 @@ pub(super) fn warnings(seen: &Seen<'_>) -> Vec<String> {
     bounds(seen, &mut list);
     list.extend(beyond_all_positions(seen));
     list.extend(seen.fit.field.misses().map(missed));
+    list.extend(seen.thrown_back.map(ThrownBack::words));
+    list.extend(seen.shade.map(|shade| shade.words(seen.assessed)));
     // The document's own findings, but for other surveys' ones.
     let of_this = seen
         .findings

@@ -15,7 +15,7 @@ pub struct Export {
     /// The folder to write into; made when it is not there.
     #[arg(long)]
     out: PathBuf,
-    /// Only these, with commas between: map, plan, readings, field, summary.
+    /// Only these, with commas between: map, plan, placement, readings, field, summary.
     #[arg(long, value_parser = Sheets::parse)]
     only: Option<Sheets>,
     /// Height of the map, mm; that of the coldest spot when it is left out.
@@ -44,6 +44,7 @@ impl Export {
             sheets,
             length: Default::default(),
             irradiance: Default::default(),
+            arranged: None,
             paper: self.paper.into(),
             colours: Default::default(),
             range: None,

@@ -8,7 +8,10 @@ use jiff::civil::Date;
 use super::common::{Failure, load, parse_length, parse_shape, write_new};
 use crate::files::{self, Encoding};
 use crate::geometry::{Footprint, Point, Shape};
-use crate::station::{Alike, Edit, Plan, PlanLayout, Position, Reading, Station, Survey};
+use crate::station::{
+    Alike, Edit, Pallet, Plan, PlanLayout, Position, Radiometer, Reading, SourceKind, Station,
+    Survey,
+};
 
 /// Arguments of `import`.
 #[derive(Debug, clap::Args)]
@@ -29,6 +32,15 @@ pub struct Import {
     /// Where the middle of the face is, mm: x,y. The fixture's middle when it is left out.
     #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = parse_point, requires = "face")]
     face_at: Option<Point>,
+    /// What makes the light.
+    #[arg(long, value_enum, conflicts_with = "into")]
+    kind: Option<Kind>,
+    /// Size of the detector's body, mm; the survey is then read with a radiometer named 'radiometer'.
+    #[arg(long, value_name = "WIDTHxDEPTH|dDIAMETER", value_parser = parse_shape, conflicts_with = "into")]
+    detector: Option<Shape>,
+    /// Diameter of its aperture, mm.
+    #[arg(long, value_name = "MM", value_parser = parse_length, requires = "detector")]
+    aperture: Option<f64>,
     /// Name of the station; the file's name when it is left out.
     #[arg(long, conflicts_with = "into")]
     name: Option<String>,
@@ -50,6 +62,30 @@ pub struct Import {
     /// Replace the station file if it is there.
     #[arg(long, requires = "out")]
     force: bool,
+}
+
+/// A kind of source by name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+enum Kind {
+    /// An arc lamp in a reflector that floods an area.
+    Reflector,
+    /// A long arc lamp in a trough.
+    Linear,
+    /// A panel of LEDs.
+    Led,
+    /// Anything else, or not known.
+    Other,
+}
+
+impl From<Kind> for SourceKind {
+    fn from(kind: Kind) -> Self {
+        match kind {
+            Kind::Reflector => Self::ReflectorArc,
+            Kind::Linear => Self::LinearArc,
+            Kind::Led => Self::LedPanel,
+            Kind::Other => Self::Other,
+        }
+    }
 }
 
 /// Reads `90,60`. The comma parts the two numbers, so decimals need a point here.
@@ -128,7 +164,25 @@ impl Import {
             let middle = station.fixture.footprint().middle();
             Footprint::new(shape, self.face_at.unwrap_or(middle))
         });
-        if let Some(plan) = plan_of(&survey.readings) {
+        station.source.kind = self.kind.map_or(SourceKind::Other, Into::into);
+        let mut survey = survey;
+        if let Some(body) = self.detector.clone() {
+            let radiometer = Radiometer {
+                aperture_diameter: self.aperture,
+                ..Radiometer::new("radiometer", body)
+            };
+            station.apply(Edit::AddRadiometer(radiometer.clone()))?;
+            survey.radiometer = Some(radiometer);
+        }
+        if let Some(mut plan) = plan_of(&survey.readings) {
+            plan.radiometer = station.plan.radiometer.clone();
+            let fixture = station.fixture.footprint();
+            let read: Vec<Point> = survey.readings.iter().map(|r| r.place().point()).collect();
+            // nothing stands beyond the rim with the pallet in place
+            if read.iter().any(|at| !fixture.contains(*at)) {
+                plan.plate = Some(station.plate_under(&read));
+                survey.state.pallet = Pallet::Out;
+            }
             station.apply(Edit::SetPlan(plan))?;
         }
         station.apply(Edit::AddSurvey(survey))?;

@@ -2,12 +2,14 @@
 //! standard output, messages to standard error; exit status 2 when a command could not do its work, and
 //! those of `verdict`.
 
+mod change;
 mod common;
 mod export;
 mod field;
 mod import;
 mod limits;
 mod next;
+mod place;
 mod plan;
 mod verdict;
 mod words;
@@ -44,10 +46,14 @@ pub enum Command {
     /// Say where it is coldest and hottest, how sure that is, which figure governs, and whether the limits
     /// are met: exit status 0 meets, 1 fails, 3 not proven.
     Verdict(verdict::Verdict),
+    /// Say what has changed from one survey to another: what is common, cold zones, what to do next.
+    Change(change::Change),
     /// Say where to measure next, so that the assured minimum rises most.
     Next(next::Next),
     /// Say which limits hold, what must be read at the monitor position, and what other distances do.
     Limits(limits::Limits),
+    /// Say where parts may lie inside the limits, and how many fit.
+    Place(place::Place),
     /// Print the probe-position plan in the order of its route.
     Plan(plan::Plan),
     /// Write the map, the plan and the record into a folder.
@@ -60,8 +66,10 @@ pub fn run(command: Command) -> ExitCode {
         Command::Import(c) => c.run(),
         Command::Field(c) => c.run(),
         Command::Verdict(c) => c.run(),
+        Command::Change(c) => c.run(),
         Command::Next(c) => c.run(),
         Command::Limits(c) => c.run(),
+        Command::Place(c) => c.run(),
         Command::Plan(c) => c.run(),
         Command::Export(c) => c.run(),
     };

@@ -24,21 +24,27 @@ pub struct Plan {
     /// Show what this pattern of positions would come to instead of the plan; the file stays as it is.
     #[arg(long, value_enum)]
     pattern: Option<PatternName>,
-    /// Of staggered rows: positions in the front row.
-    #[arg(long, default_value_t = 5, requires = "pattern")]
-    columns: u32,
-    /// Of staggered rows: how many.
-    #[arg(long, default_value_t = 5, requires = "pattern")]
-    rows: u32,
+    /// Of rows: positions in the front row (5; around what is assessed, as many as its distance asks for).
+    #[arg(long, requires = "pattern")]
+    columns: Option<u32>,
+    /// Of rows: how many (likewise).
+    #[arg(long, requires = "pattern")]
+    rows: Option<u32>,
+    /// Around what is assessed: from its bounds out to the outermost positions, mm.
+    #[arg(long, value_parser = parse_length, default_value = "0", requires = "pattern")]
+    beyond: f64,
+    /// Around what is assessed: every second row is moved by half a step.
+    #[arg(long, requires = "pattern")]
+    staggered: bool,
     /// Of staggered rows: from the outline's bounds to the outermost positions, mm.
     #[arg(long, value_parser = parse_length, default_value = "10", requires = "pattern")]
     margin: f64,
-    /// Of rings: how many beside the middle position.
-    #[arg(long, default_value_t = 3, requires = "pattern")]
-    rings: u32,
-    /// Of rings: positions on the first one; each further ring has as many more.
-    #[arg(long, default_value_t = 6, requires = "pattern")]
-    first: u32,
+    /// Of rings: how many beside the middle position (3).
+    #[arg(long, requires = "pattern")]
+    rings: Option<u32>,
+    /// Of rings: positions on the first one (6); each further ring has as many more.
+    #[arg(long, requires = "pattern")]
+    first: Option<u32>,
     /// Of rings: radius of the outermost, mm (as large as the detector's body allows when not given).
     #[arg(long, value_parser = parse_length, requires = "pattern")]
     radius: Option<f64>,
@@ -53,6 +59,8 @@ pub struct Plan {
 /// A pattern of positions by name.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum PatternName {
+    /// Around what is assessed, the outermost on its bounds and corners; rings around a round fixture.
+    Around,
     /// Staggered rows.
     Rows,
     /// A middle position and rings around it.
@@ -115,6 +123,21 @@ impl Plan {
             let [radius, x, y] = [gap.radius_mm, gap.x_mm, gap.y_mm].map(|v| fixed(v, 1));
             let _ = writeln!(text, "Largest gap: radius {radius} mm around {x}, {y}");
         }
+        if let Some(can) = &record.prospect {
+            let [beyond, apart, left] =
+                [can.beyond_percent, can.apart_mm, can.pattern_left_percent].map(|v| fixed(v, 1));
+            let _ = writeln!(
+                text,
+                "Read with the pallet {}. {beyond} % of the assessed area lies beyond the outermost positions.\nPositions lie up \
+                 to {apart} mm apart; of a pattern on the face too fine for them {left} % is left at {} mm.",
+                if record.pallet_out {
+                    "out, on a plate"
+                } else {
+                    "in place"
+                },
+                fixed(can.working_distance_mm, 1),
+            );
+        }
         for warning in &record.warnings {
             let _ = writeln!(text, "Note: {warning}");
         }
@@ -124,17 +147,37 @@ impl Plan {
 
     fn pattern(&self, name: PatternName, station: &Station) -> Pattern {
         match name {
+            PatternName::Around => match Pattern::around(station) {
+                Pattern::Around { columns, rows, .. } => Pattern::Around {
+                    columns: self.columns.unwrap_or(columns),
+                    rows: self.rows.unwrap_or(rows),
+                    beyond: self.beyond,
+                    staggered: self.staggered,
+                },
+                Pattern::Rings {
+                    centre,
+                    rings,
+                    first,
+                    radius,
+                } => Pattern::Rings {
+                    centre,
+                    rings: self.rings.unwrap_or(rings),
+                    first: self.first.unwrap_or(first),
+                    radius: self.radius.unwrap_or(radius + self.beyond),
+                },
+                other => other,
+            },
             PatternName::Rows => Pattern::Staggered {
-                columns: self.columns,
-                rows: self.rows,
+                columns: self.columns.unwrap_or(5),
+                rows: self.rows.unwrap_or(5),
                 margin: self.margin,
             },
             PatternName::Rings => {
                 let (centre, room) = room_for_rings(station);
                 Pattern::Rings {
                     centre,
-                    rings: self.rings,
-                    first: self.first,
+                    rings: self.rings.unwrap_or(3),
+                    first: self.first.unwrap_or(6),
                     radius: self.radius.unwrap_or(room),
                 }
             }

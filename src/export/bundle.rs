@@ -1,5 +1,6 @@
 //! All sheets and files of a station in one go: what the command line and the window both write.
 
+use super::placed::Arranged;
 use super::{ExportError, PdfOptions, field_csv, pdf, plan_csv, png, svg};
 use crate::assess::limits::Outlook;
 use crate::assess::{Assessment, NoAnswer, Request};
@@ -31,6 +32,8 @@ pub struct Sheets {
     pub map: bool,
     /// plan.pdf, plan.csv.
     pub plan: bool,
+    /// placement.pdf, placement.dxf, placement.csv.
+    pub placement: bool,
     /// readings.csv.
     pub readings: bool,
     /// field.csv.
@@ -44,6 +47,7 @@ impl Sheets {
     pub const ALL: Self = Self {
         map: true,
         plan: true,
+        placement: true,
         readings: true,
         field: true,
         summary: true,
@@ -54,6 +58,7 @@ impl Sheets {
         Self {
             map: self.map || other.map,
             plan: self.plan || other.plan,
+            placement: self.placement || other.placement,
             readings: self.readings || other.readings,
             field: self.field || other.field,
             summary: self.summary || other.summary,
@@ -73,6 +78,7 @@ impl Sheets {
         let mut sheets = Self {
             map: false,
             plan: false,
+            placement: false,
             readings: false,
             field: false,
             summary: false,
@@ -81,12 +87,13 @@ impl Sheets {
             match name.trim() {
                 "map" => sheets.map = true,
                 "plan" => sheets.plan = true,
+                "placement" => sheets.placement = true,
                 "readings" => sheets.readings = true,
                 "field" => sheets.field = true,
                 "summary" => sheets.summary = true,
                 other => {
                     return Err(format!(
-                        "there is no sheet '{other}'; there are map, plan, readings, field, summary"
+                        "there is no sheet '{other}'; there are map, plan, placement, readings, field, summary"
                     ));
                 }
             }
@@ -110,6 +117,8 @@ pub struct Bundle<'a> {
     pub length: LengthUnit,
     /// For irradiance on paper.
     pub irradiance: IrradianceUnit,
+    /// What is arranged on the placement's sheets; `None`: rows of as many as fit of the part that the station speaks of.
+    pub arranged: Option<&'a Arranged>,
     /// The paper.
     pub paper: PaperSize,
     /// The colours of the map.
@@ -118,6 +127,15 @@ pub struct Bundle<'a> {
     pub range: Option<[f64; 2]>,
     /// From and to which uncertainty, percent (k = 2), those of the map of it go; `None` as above.
     pub uncertainty_range: Option<[f64; 2]>,
+}
+
+impl Bundle<'_> {
+    fn units(&self) -> Units {
+        Units {
+            length: self.length,
+            irradiance: self.irradiance,
+        }
+    }
 }
 
 /// Why the sheets could not be made.
@@ -173,6 +191,10 @@ pub fn names(sheets: Sheets) -> Vec<&'static str> {
     [
         of(sheets.map, &["map.pdf", "map.svg", "map.png"]),
         of(sheets.plan, &["plan.pdf", "plan.csv"]),
+        of(
+            sheets.placement,
+            &["placement.pdf", "placement.dxf", "placement.csv"],
+        ),
         of(sheets.readings, &["readings.csv"]),
         of(sheets.field, &["field.csv"]),
         of(sheets.summary, &["summary.json"]),
@@ -191,6 +213,7 @@ pub struct Document {
 
 const MAP: &str = "Map of irradiance";
 const PLAN: &str = "Probe-position plan";
+const PLACEMENT: &str = "Placement";
 
 /// The documents on paper among the sheets, to be looked at before they are written.
 ///
@@ -205,6 +228,14 @@ pub fn documents(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<Documen
     if bundle.sheets.plan {
         let pages = plan(bundle, &PlanRecord::new(bundle.station));
         documents.push(Document { name: PLAN, pages });
+    }
+    if bundle.sheets.placement {
+        let arranged = arranged(bundle, progress)?;
+        let pages = arranged.pages(bundle.station, bundle.units(), bundle.paper);
+        documents.push(Document {
+            name: PLACEMENT,
+            pages,
+        });
     }
     Ok(documents)
 }
@@ -254,6 +285,14 @@ pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Ve
         files.push(("plan.pdf".into(), pdf(&pages, &options(title))?));
         files.push(("plan.csv".into(), plan_csv(&record).into_bytes()));
     }
+    if sheets.placement {
+        let arranged = arranged(bundle, progress)?;
+        let title = format!("{PLACEMENT}: {}", station.name);
+        let pages = arranged.pages(station, bundle.units(), bundle.paper);
+        files.push(("placement.pdf".into(), pdf(&pages, &options(title))?));
+        files.push(("placement.dxf".into(), arranged.dxf(station).into_bytes()));
+        files.push(("placement.csv".into(), arranged.csv(station).into_bytes()));
+    }
     if sheets.readings {
         let station = bundle.station;
         let survey = bundle.request.survey.or(station.newest_survey());
@@ -274,6 +313,19 @@ pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Ve
     Ok(files)
 }
 
+/// What is arranged.
+fn arranged(bundle: &Bundle<'_>, progress: &Progress) -> Result<Arranged, NoBundle> {
+    match bundle.arranged {
+        Some(arranged) => Ok(arranged.clone()),
+        None => Ok(Arranged::of(
+            bundle.station,
+            &bundle.request,
+            bundle.units(),
+            progress,
+        )?),
+    }
+}
+
 fn options(title: String) -> PdfOptions {
     PdfOptions {
         title,
@@ -292,10 +344,7 @@ struct Answered {
 impl Answered {
     fn of(bundle: &Bundle<'_>, progress: &Progress) -> Result<Self, NoBundle> {
         let station = bundle.station;
-        let units = Units {
-            length: bundle.length,
-            irradiance: bundle.irradiance,
-        };
+        let units = bundle.units();
         let assessed = Assessment::of(station, &bundle.request, progress)?;
         let assessed = assessed.in_units(station, units)?;
         let outlook = if bundle.sheets.map || bundle.sheets.summary {

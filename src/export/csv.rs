@@ -2,7 +2,7 @@
 
 use crate::field::Raster;
 use crate::files::csv_cell;
-use crate::record::PlanRecord;
+use crate::record::{PlacementRecord, PlanRecord};
 
 /// A field on its nodes: `x_mm,y_mm,height_mm,irradiance_mw_cm2,uncertainty_mw_cm2,extrapolated`, one
 /// line a node from the front left to the back right; nodes outside the outline are left out. The
@@ -32,6 +32,32 @@ pub fn field_csv(raster: &Raster) -> String {
                 raster.extrapolated[i]
             ));
         }
+    }
+    text
+}
+
+/// The parts of an arrangement in the order in which a pallet is filled; `x_mm`, `y_mm`: the middle of each, from the datum.
+/// Bounds are one-sided, 95 %, each part for itself; empty where there are none.
+pub fn placement_csv(placement: &PlacementRecord) -> String {
+    let mut text = String::from(
+        "rank,x_mm,y_mm,turned,height_mm,coldest_mw_cm2,assured_mw_cm2,hottest_mw_cm2,at_most_mw_cm2\n",
+    );
+    let maybe = |value: Option<f64>| value.map_or_else(String::new, number);
+    let mut sites: Vec<_> = placement.sites.iter().collect();
+    sites.sort_by_key(|s| s.rank);
+    for s in sites {
+        text.push_str(&format!(
+            "{},{},{},{},{},{},{},{},{}\n",
+            s.rank,
+            number(s.x_mm),
+            number(s.y_mm),
+            s.turned,
+            number(placement.height_mm),
+            number(s.coldest_mw_cm2),
+            maybe(s.assured_mw_cm2),
+            number(s.hottest_mw_cm2),
+            maybe(s.at_most_mw_cm2),
+        ));
     }
     text
 }

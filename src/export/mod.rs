@@ -3,15 +3,19 @@
 
 pub mod bundle;
 mod csv;
+mod dxf;
 mod ink;
 mod look;
 mod pdf;
 mod pixels;
+mod placed;
 mod png;
 mod svg;
 
-pub use csv::{field_csv, plan_csv};
+pub use csv::{field_csv, placement_csv, plan_csv};
+pub use dxf::{Outlined, placement_dxf};
 pub use pdf::{PdfOptions, pdf};
+pub use placed::Arranged;
 pub use png::{Pixels, pixels, png};
 pub use svg::svg;
 

@@ -103,6 +103,7 @@ fn made(
             family,
             model: used.model,
             unseen,
+            foretold: used.foretold,
             scores,
             leave_one_out: used.leave_one_out,
             shortcomings,

@@ -8,6 +8,7 @@ use super::families::kriging::{BLOCK, LogKriging};
 use super::families::model::Model;
 use super::fine::{self, Axis};
 use super::readings::{Hull, Reach};
+use super::score::Foretold;
 use super::unseen::Unseen;
 use super::{Draws, Estimate, Face, Family, HoldOutScore, LeaveOneOut, Shortcoming};
 use crate::geometry::{Place, Point};
@@ -35,6 +36,7 @@ pub(super) struct Inner {
     /// What the family misses; `None` without joint draws, or where it is left as it is.
     pub unseen: Option<Unseen>,
     pub reach: Reach,
+    pub foretold: Option<Foretold>,
     pub scores: Vec<HoldOutScore>,
     pub leave_one_out: Vec<LeaveOneOut>,
     pub shortcomings: Vec<Shortcoming>,
@@ -285,6 +287,19 @@ impl Fitted {
             places: places.len(),
             values,
         }))
+    }
+
+    /// What the families alone say, without what they miss: expected logarithms at places and their covariance (lower
+    /// triangle, row after row); `None` for a family without. Studies look with it for what is to be added.
+    pub fn of_families(&self, places: &[Place]) -> Option<(Vec<f64>, Vec<f64>)> {
+        let (means, covariance) = self.inner.model.joint(places)?;
+        let rows = (0..places.len()).flat_map(|i| (0..=i).map(move |j| (i, j)));
+        Some((means, rows.map(|at| covariance[at]).collect()))
+    }
+
+    /// What the families said of readings that they had not seen; `None` for a family without joint draws.
+    pub fn foretold(&self) -> Option<&Foretold> {
+        self.inner.foretold.as_ref()
     }
 
     /// Covariance of the logarithms at places (lower triangle); `None` for a family without.

@@ -8,8 +8,8 @@
 //!
 //! How large both are the survey itself tells. The families' errors at positions that were left out say how much
 //! structure lies between positions; the outer ring, left out together, how far off the slope was beyond those inside.
-//! What they are added to, and times what they count, was found on simulated lamps, each kind left out of what it was
-//! found on (the study in `tests/bench`).
+//! What they are added to, and times what they count, was found on simulated lamps (`tests/reference/widths.py`); what they
+//! do on a kind that was left out of it stands in `tests/bench/study.md`.
 
 use faer::Mat;
 
@@ -26,19 +26,23 @@ const ALIKE_OVER: f64 = 0.3;
 const ALONG_HEIGHT: f64 = 0.5;
 /// Working distance where no face is known, mm (common practice, no source).
 const TYPICAL_DISTANCE: f64 = 80.0;
-/// Relative standard deviation of the error between positions where nothing speaks for more, and how much of what
-/// left-out positions were missed by beyond their noise it is more.
-const BETWEEN: f64 = 0.025;
-const BETWEEN_PER_MISSED: f64 = 1.2;
+/// Relative standard deviation of the error between positions where nothing speaks for more, without mirrors and under
+/// them, whose edges draw lines in the light; and how much of what left-out positions were missed by beyond their noise it
+/// is more.
+const BETWEEN: f64 = 0.03;
+const BETWEEN_UNDER_MIRRORS: f64 = 0.06;
+const BETWEEN_PER_MISSED: f64 = 1.3;
 /// Relative standard deviation of the error beyond the positions per slope (mm beyond them over the working distance)
-/// where nothing speaks for more, and how much of the slope by which the outer ring was missed it is more.
+/// where nothing speaks for more, likewise; how much of the slope by which the outer ring was missed it is more; and under
+/// mirrors how much of what left-out positions were missed by, for mirrors that draw lines between the positions draw one
+/// beyond them too.
 const BEYOND: f64 = 0.15;
-/// The same under mirrors.
-const BEYOND_UNDER_MIRRORS: f64 = 0.5;
-const BEYOND_PER_MISSED: f64 = 2.0;
+const BEYOND_UNDER_MIRRORS: f64 = 0.35;
+const BEYOND_PER_RING: f64 = 1.6;
+const BEYOND_PER_MISSED: f64 = 40.0;
 /// By how much fields that start from a lamp are too bright beyond the positions, per slope, at most: a family's even
 /// lamp goes on there. No more than the slope by which the outer ring was missed.
-const TOO_BRIGHT: f64 = 0.15;
+const TOO_BRIGHT: f64 = 0.2;
 /// The slope by which the outer ring is missed where there is none to leave out: that of the worse half of lamps.
 const RING_UNKNOWN: f64 = 0.2;
 /// Along a rim the error beyond is alike over about this, mm.
@@ -50,6 +54,9 @@ const LEFT: f64 = 0.003 * 0.003;
 const PLACED: f64 = 0.01 * 0.01;
 /// A left-out position is expected to be missed by so much of its noise, for those around it are noisy too.
 const EXPECTED: f64 = 1.5;
+/// What a family says of a reading that it had not seen is no number that a logarithm could be taken of where it is not
+/// above zero: at least so much of what was read.
+const LEAST_SAID: f64 = 0.1;
 /// Where positions that were left out are missed by more than so many times the noise, half of the bounds that are made
 /// from such fits fail on simulated lamps.
 const FAILS: f64 = 3.0;
@@ -113,15 +120,27 @@ impl Unseen {
             .zip(fitted)
             .map(|(s, f)| (s.irradiance / f).ln())
             .collect();
-        let missed = |(i, said): &Predicted| (samples[*i].irradiance / said).ln();
+        let missed = |(i, said): &Predicted| {
+            let read = samples[*i].irradiance;
+            (read / said.max(LEAST_SAID * read)).ln()
+        };
         let expected = (EXPECTED * noise).powi(2);
         let mean = |squares: &mut dyn Iterator<Item = f64>| {
             let (sum, n) = squares.fold((0.0, 0.0), |(s, n), e| (s + e, n + 1.0));
             (n > 0.0).then(|| sum / n)
         };
         let position = mean(&mut foretold.positions.iter().map(|p| missed(p).powi(2)));
-        let between = BETWEEN
-            .hypot(BETWEEN_PER_MISSED * (position.unwrap_or(0.0) - expected).max(0.0).sqrt());
+        let structure = (position.unwrap_or(0.0) - expected).max(0.0).sqrt();
+        let (least_between, least_beyond, per_structure) = if mirrors {
+            (
+                BETWEEN_UNDER_MIRRORS,
+                BEYOND_UNDER_MIRRORS,
+                BEYOND_PER_MISSED,
+            )
+        } else {
+            (BETWEEN, BEYOND, 0.0)
+        };
+        let between = least_between.hypot(BETWEEN_PER_MISSED * structure);
         let inner = Hull::of(&inside(samples.len(), &places, &foretold.ring));
         let slopes = foretold.ring.iter().filter_map(|p| {
             let at = places[p.0];
@@ -138,11 +157,6 @@ impl Unseen {
             factor.unwhiten(pull.as_mut());
             pull.col_as_slice(0).to_vec()
         };
-        let least = if mirrors {
-            BEYOND_UNDER_MIRRORS
-        } else {
-            BEYOND
-        };
         // what readings show is part of what there is
         let between = between.max(shown);
         Some(Self {
@@ -153,7 +167,7 @@ impl Unseen {
             factor: correlated(&places, &told, alike_over, between)?,
             between,
             pull: weights,
-            beyond: least.hypot(BEYOND_PER_MISSED * ring),
+            beyond: (least_beyond.hypot(BEYOND_PER_RING * ring)).hypot(per_structure * structure),
             too_bright: face.map_or(0.0, |_| TOO_BRIGHT.min(ring)),
             missed_over_noise: position.map_or(0.0, |square| square.sqrt() / noise.max(1e-6)),
         })
@@ -343,7 +357,7 @@ mod tests {
         assert!(at(-4.0, 40.0) < at(-8.0, 40.0));
         assert_eq!(u.beyond(Place::new(40.0, 0.0, 10.0)), 0.0);
         // 8 mm beyond at a distance of 80 mm is a slope of a tenth
-        let expected = 0.1 * BEYOND.hypot(BEYOND_PER_MISSED * RING_UNKNOWN);
+        let expected = 0.1 * BEYOND.hypot(BEYOND_PER_RING * RING_UNKNOWN);
         assert!((u.beyond(Place::new(-8.0, 40.0, 10.0)) - expected).abs() < 1e-12);
     }
 

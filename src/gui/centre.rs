@@ -21,12 +21,14 @@ use super::panels::Thing;
 use super::steps;
 use super::widgets::plan_view::{Drag, Handle, Phase, PlanView};
 use crate::assess::Answer;
+use crate::export::Arranged;
 use crate::field::Raster;
 use crate::geometry::Point;
 use crate::session::{Command, Gap, Gesture, MapOf, Same, Session, Step, Tried};
 use crate::sheet::colour::ColourScale;
 use crate::sheet::drawing::Drawing;
 use crate::sheet::picture::{Layers, Picture, level_text};
+use crate::sheet::placement::parts;
 use crate::station::{Position, Station};
 use crate::units::{IrradianceUnit, LengthUnit};
 use shown::Shown;
@@ -130,6 +132,7 @@ struct Key {
     units: [IrradianceUnit; 2],
     tried: Option<Same<Tried>>,
     gap: Option<Gap>,
+    arranged: Option<Same<Arranged>>,
     length: LengthUnit,
 }
 
@@ -186,6 +189,9 @@ pub fn show(
     );
     let mut layers = state.layers[at];
     let shown = Shown::of(session, irradiance, layers, state.against);
+    if step == Step::Fixture && shown.against.is_some() {
+        layers.map = true;
+    }
     if shown.of == MapOf::Brightness {
         layers.face = true;
     }
@@ -335,6 +341,7 @@ fn drawing(
         units: [unit, session.preferences().irradiance_unit],
         tried: (planning.seen().filter(|_| is_planned)).map(|tried| Same(tried.clone())),
         gap: planning.gap().filter(|_| is_planned),
+        arranged: arranged(session).map(Same),
         length,
     };
     if let Some((drawn, drawing)) = &state.drawn
@@ -370,9 +377,29 @@ fn drawing(
         overlay::make_room(&mut drawing);
     }
     overlay::add(&mut drawing, tried, key.gap, &key.station.0, length);
+    if let Some(Same(arranged)) = &key.arranged {
+        drawing
+            .items
+            .extend(parts(&arranged.asked, &arranged.placed));
+    }
     let drawing = Arc::new(drawing);
     state.drawn = Some((key, drawing.clone()));
     drawing
+}
+
+/// The arrangement that is shown.
+fn arranged(session: &Session) -> Option<Arc<Arranged>> {
+    if session.step() != Step::Placement {
+        return None;
+    }
+    let kept = session
+        .shown_arrangement()
+        .and_then(|i| session.arrangements().get(i).cloned());
+    let asked = || {
+        let placing = session.answers().placing();
+        session.placing().go.then(|| placing.seen()).flatten()
+    };
+    kept.or_else(asked)
 }
 
 /// Positions to measure next, where they are shown.

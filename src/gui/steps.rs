@@ -106,6 +106,19 @@ pub(super) fn of(step: Step) -> InWindow {
             jump: |ctx, panel, place| panels::limits::jump(ctx, panel.state, place),
             ..USUAL
         },
+        Step::Placement => InWindow {
+            pane: "placement",
+            width: 420.0,
+            widths: [360.0, 640.0],
+            layers: Layers {
+                contours: false,
+                sites: false,
+                spots: false,
+                ..FIELD
+            },
+            show: panels::placement::show,
+            ..USUAL
+        },
         Step::Export => InWindow {
             show: panels::export::show,
             ..USUAL

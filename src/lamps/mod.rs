@@ -6,6 +6,7 @@
 //! Lengths are in mm from the fixture's datum, powers in mW, intensities in mW/sr, exitance and
 //! irradiance in mW/cm². Every lamp shines down and is read by a plane that faces up.
 
+pub mod drawn;
 mod emitters;
 mod faces;
 mod faceted;

@@ -3,10 +3,12 @@
 
 mod next;
 mod pattern;
+mod prospect;
 mod seat;
 
 pub use next::{LEAST_GAIN, Proposal, Proposed, propose};
-pub use pattern::{BEFORE, Made, Pattern, beside, free_place, room_for_rings};
+pub use pattern::{BEFORE, Made, Pattern, assessed_bounds, beside, free_place, room_for_rings};
+pub use prospect::{Expectation, Expected, Prospect, blurred, heights_around};
 pub use seat::FINEST_RASTER;
 
 use crate::geometry::Place;

@@ -152,17 +152,19 @@ fn unread(fit: &SurveyFit, station: &Station, heights: &[f64]) -> Vec<Place> {
         .collect()
 }
 
-/// Where the plan's detector can sit and none sat yet, on whole half millimetres: as near to the rim as its body allows.
+/// Where the plan's detector can sit and none sat yet, on whole half millimetres: as near to the rim as its body allows
+/// or, on a plate, beyond it.
 fn free_positions(fit: &SurveyFit, station: &Station) -> Vec<Point> {
-    let outline = station.fixture.footprint();
     let body = station
         .surveys
         .get(fit.survey)
         .and_then(|s| s.radiometer.as_ref());
     let body = body.or(station.plan_radiometer()).map(|r| &r.body);
     let (width, depth) = body.map_or((0.0, 0.0), |b| b.size());
-    let bounds = outline.bounds();
-    let step = (outline.area() / CANDIDATES).sqrt().max(2.0);
+    let bounds = (station.seats().bounds()).unwrap_or_else(|| station.fixture.footprint().bounds());
+    let step = (bounds.width() * bounds.depth() / CANDIDATES)
+        .sqrt()
+        .max(2.0);
     let along = |from: f64, extent: f64, body: f64| -> Vec<f64> {
         let room = extent - body;
         if room < 0.0 {

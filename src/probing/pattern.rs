@@ -6,9 +6,9 @@
 
 use super::seat::Seating;
 use crate::assess::NoAnswer;
-use crate::geometry::{Point, Shape};
+use crate::geometry::{Bounds, Point, Shape};
 use crate::progress::Progress;
-use crate::station::{Position, Station, row_letters};
+use crate::station::{AssessedArea, Position, Station, row_letters};
 use crate::units::LengthUnit;
 
 /// More positions than this are not made at once: nobody reads as many by hand.
@@ -45,6 +45,12 @@ pub fn free_place(station: &Station, there: &[Position]) -> Point {
         .map_or(middle, |(p, _)| p)
 }
 
+/// Outermost positions lie at most so far beyond the assessed area, mm: further out there is hardly light.
+const MOST_BEYOND: f64 = 200.0;
+/// Positions lie no further apart than this part of the working distance, where that makes no more than a person reads:
+/// what a face does over less is blurred.
+const APART_PER_DISTANCE: f64 = 0.5;
+
 /// How positions are laid out.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Pattern {
@@ -56,6 +62,17 @@ pub enum Pattern {
         rows: u32,
         /// From the bounds of the outline to the outermost positions, mm.
         margin: f64,
+    },
+    /// Rows whose outermost positions lie on the bounds of the assessed area and its corners, or beyond them.
+    Around {
+        /// Positions in the front row.
+        columns: u32,
+        /// How many rows.
+        rows: u32,
+        /// From those bounds out to the outermost positions, mm.
+        beyond: f64,
+        /// Every second row is moved by half a step, with a position more where it begins and ends.
+        staggered: bool,
     },
     /// A middle position and rings around it, each with as many positions more as the first one has.
     Rings {
@@ -115,6 +132,40 @@ impl Pattern {
         }
     }
 
+    /// Around what is assessed, so that its coldest spot lies between readings: rows, and around a round fixture rings. So
+    /// many positions that they lie no further apart than half a working distance.
+    pub fn around(station: &Station) -> Self {
+        /// Positions along a side: fewer tell too little, more nobody reads.
+        const SIDE: std::ops::RangeInclusive<u32> = 5..=9;
+        let area = assessed_bounds(station);
+        if let (Shape::Circle { diameter }, true) = (
+            &station.fixture.shape,
+            area == station.fixture.footprint().bounds(),
+        ) {
+            return Self::Rings {
+                centre: station.fixture.footprint().middle(),
+                rings: 3,
+                first: 6,
+                radius: 0.5 * diameter,
+            };
+        }
+        let lowest = station.plan.heights.iter().copied();
+        let lowest = lowest.fold(f64::INFINITY, f64::min);
+        let distance = station.source.face_height - if lowest.is_finite() { lowest } else { 0.0 };
+        let along = |extent: f64| {
+            let steps = (extent / (APART_PER_DISTANCE * distance).max(1.0)).ceil();
+            (steps as u32)
+                .saturating_add(1)
+                .clamp(*SIDE.start(), *SIDE.end())
+        };
+        Self::Around {
+            columns: along(area.width()),
+            rows: along(area.depth()),
+            beyond: 0.0,
+            staggered: false,
+        }
+    }
+
     /// The positions, each where a detector can sit, on whole multiples of `raster` mm from the datum.
     ///
     /// # Errors
@@ -132,6 +183,15 @@ impl Pattern {
                 rows,
                 margin,
             } => seated(&seating, staggered(station, columns, rows, margin)?)?,
+            Self::Around {
+                columns,
+                rows,
+                beyond,
+                staggered,
+            } => seated(
+                &seating,
+                around(station, (columns, rows), beyond, staggered)?,
+            )?,
             Self::Rings {
                 centre,
                 rings,
@@ -145,6 +205,9 @@ impl Pattern {
             return Err(missing(match self {
                 Self::Staggered { .. } => {
                     "No position of these rows lies where the detector can sit; choose another margin or more rows and columns"
+                }
+                Self::Around { .. } => {
+                    "No position around the assessed area lies where the detector can sit; read the plan with the pallet out, or choose a larger plate"
                 }
                 Self::Rings { .. } => {
                     "No position of these rings lies where the detector can sit; choose another centre or radius"
@@ -223,6 +286,56 @@ fn staggered(station: &Station, columns: u32, rows: u32, margin: f64) -> Result<
             (0..columns - odd).map(move |column| {
                 let x = bounds.min.x + step_x * (f64::from(column) + 0.5 * f64::from(odd));
                 (row, Point::new(x, y(row)))
+            })
+        })
+        .collect())
+}
+
+/// The bounds of what is assessed: of all sites, or of the fixture, mm.
+pub fn assessed_bounds(station: &Station) -> Bounds {
+    let sites = match station.settings.area {
+        AssessedArea::Sites => station.all_sites(),
+        AssessedArea::Fixture => Vec::new(),
+    };
+    let each = sites.iter().map(|site| site.footprint.bounds());
+    each.reduce(|all, one| all.union(one))
+        .unwrap_or_else(|| station.fixture.footprint().bounds())
+}
+
+fn around(
+    station: &Station,
+    (columns, rows): (u32, u32),
+    beyond: f64,
+    staggered: bool,
+) -> Result<InRows, NoAnswer> {
+    if columns < 2 || rows < 2 {
+        return Err(missing(
+            "Around the assessed area two columns and two rows are needed at least; type more",
+        ));
+    }
+    let more = u64::from(rows) * u64::from(columns.saturating_add(1));
+    not_too_many(usize::try_from(more).unwrap_or(usize::MAX))?;
+    if !(0.0..=MOST_BEYOND).contains(&beyond) {
+        return Err(missing(format!(
+            "The outermost positions lie 0 to {} beyond the assessed area; type such a distance",
+            LengthUnit::Mm.show_with_unit(MOST_BEYOND)
+        )));
+    }
+    let bounds = assessed_bounds(station).grown(beyond);
+    let part = |i: u32, n: u32| f64::from(i) / f64::from(n - 1);
+    Ok((0..rows)
+        .flat_map(|row| {
+            let y = bounds.min.y + bounds.depth() * part(row, rows);
+            // corners are read in the first and last row; a moved row keeps the outermost positions on the outline
+            let moved = staggered && row % 2 == 1 && row + 1 < rows;
+            let count = if moved { columns + 1 } else { columns };
+            (0..count).map(move |column| {
+                let along = if moved && (1..columns).contains(&column) {
+                    (f64::from(column) - 0.5) / f64::from(columns - 1)
+                } else {
+                    part(column, count)
+                };
+                (row, Point::new(bounds.min.x + bounds.width() * along, y))
             })
         })
         .collect())

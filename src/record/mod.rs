@@ -1,19 +1,29 @@
 //! What `--json` and `summary.json` say: names and meanings that scripts rely on. Keys stay; additions
 //! are welcome. Irradiance in mW/cm², lengths in mm; bounds are `null` for a family that has none.
 
+mod change;
 mod figures;
 mod limits;
 mod next;
+mod place;
 mod plan;
 
 use figures::{maybe, rounded};
 
+pub use change::{
+    ChangeRecord, FaceRecord, FadingRateRecord, PositionChangeRecord, SetUpRecord, SmallestRecord,
+    ZoneRecord, words as change_words,
+};
 pub use figures::PlaceRecord;
 pub use limits::{
     ComponentRecord, DistanceRecord, DoseRecord, ExcludedRecord, FadingRecord, LimitsRecord,
     MonitorRecord, ReadingsRecord, SettleRecord, counts_name, said_mw_cm2, scale_name,
 };
 pub use next::{NextRecord, ProposedRecord};
+pub use place::{
+    HeightRecord, PlacementRecord, PresentRecord, RemedyRecord, best_words, method_words,
+    parts_per_hour, remedy_words,
+};
 pub use plan::{GapRecord, PlanRecord, PositionRecord};
 
 use serde::Serialize;

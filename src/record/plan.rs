@@ -5,7 +5,7 @@
 use serde::Serialize;
 
 use crate::numeric::neighbours::largest_gap;
-use crate::probing;
+use crate::probing::{self, Prospect};
 use crate::station::Station;
 
 /// The probe-position plan in the order of its route.
@@ -19,8 +19,42 @@ pub struct PlanRecord {
     pub positions: Vec<PositionRecord>,
     /// The largest disk without a position whose middle is on the fixture; `null` without positions.
     pub largest_gap: Option<GapRecord>,
+    /// Whether it is read with the pallet out, on a plate.
+    pub pallet_out: bool,
+    /// What the positions can show before anything is read; `null` without positions.
+    pub prospect: Option<ProspectRecord>,
     /// Plain sentences.
     pub warnings: Vec<String>,
+}
+
+/// What positions can show and what they can't.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ProspectRecord {
+    /// Share of the assessed area beyond the outermost positions.
+    pub beyond_percent: f64,
+    /// How far the farthest of it lies beyond them.
+    pub beyond_mm: f64,
+    /// So far apart positions lie at most.
+    pub apart_mm: f64,
+    /// The least working distance of what is assessed.
+    pub working_distance_mm: f64,
+    /// What is left there of a pattern on the face that positions so far apart can't tell.
+    pub pattern_left_percent: f64,
+    /// Positions no further apart leave 1 percent of it.
+    pub proposed_apart_mm: f64,
+}
+
+impl From<Prospect> for ProspectRecord {
+    fn from(prospect: Prospect) -> Self {
+        Self {
+            beyond_percent: 100.0 * prospect.beyond,
+            beyond_mm: prospect.farthest,
+            apart_mm: prospect.apart,
+            working_distance_mm: prospect.distance,
+            pattern_left_percent: 100.0 * prospect.left,
+            proposed_apart_mm: prospect.proposed,
+        }
+    }
 }
 
 /// A disk without a position.
@@ -103,6 +137,8 @@ impl PlanRecord {
             radiometer: radiometer.map(|r| r.name.clone()),
             positions,
             largest_gap,
+            pallet_out: station.plan.plate.is_some(),
+            prospect: Prospect::of(station).map(Into::into),
             warnings,
         }
     }

@@ -10,6 +10,7 @@ pub use wanted::{TrialsTold, Wanted};
 use std::sync::Arc;
 
 use super::background::{Same, after, told};
+use super::placing::{self, PlacingAnswers};
 use super::planning::Planning;
 use super::profile::Profile;
 use crate::assess::limits::{Outlook, Terms};
@@ -43,6 +44,7 @@ pub struct Answers {
     trials: Latest<(Shared<Trials>, IrradianceUnit), Arc<TrialsTold>>,
     dose: Latest<Shared<Trials>, Option<DoseLaw>>,
     planning: Planning,
+    placing: PlacingAnswers,
     /// Parts of the document that questions are asked of, and the document: made once an edit.
     parts: Option<(Same<Station>, Parts)>,
 }
@@ -63,6 +65,7 @@ impl Answers {
             trials: Latest::new(wake.clone()),
             dose: Latest::long(wake.clone()),
             planning: Planning::new(wake),
+            placing: PlacingAnswers::new(wake),
             parts: None,
         }
     }
@@ -71,9 +74,10 @@ impl Answers {
     pub fn update(&mut self, wanted: Wanted<'_>) {
         self.mapped.collect();
         self.next.collect();
+        self.placing.collect();
         let Parts { bench, trials } = self.parts(wanted.station);
         self.planning.update(&bench, wanted.trial);
-        self.ask_trials(&wanted, trials);
+        self.ask_trials(&wanted, trials.clone());
         let told = self.trials.held().current().cloned();
         let of = self.assessing.fit().any().map(|fit| fit.survey);
         if of != wanted.survey {
@@ -97,6 +101,17 @@ impl Answers {
             return;
         };
         self.mapped.ask(&fit, &wanted);
+        if let Some(placing) = wanted.placing {
+            self.placing.ask(&placing::Asking {
+                station: wanted.station,
+                bench: &bench,
+                trials,
+                fit: &fit,
+                units: wanted.units,
+                placing,
+                looked_at: wanted.arranging,
+            });
+        }
         if wanted.next {
             self.ask_next(&fit, wanted.station, bench);
         }
@@ -189,6 +204,7 @@ impl Answers {
     fn forget_field(&mut self) {
         self.mapped.forget();
         self.next.forget();
+        self.placing.forget();
     }
 
     /// The field of the survey.
@@ -247,6 +263,11 @@ impl Answers {
         &self.planning
     }
 
+    /// Where parts may lie, and how many.
+    pub fn placing(&self) -> &PlacingAnswers {
+        &self.placing
+    }
+
     /// What the cure trials tell.
     pub fn trials(&self) -> Held<'_, Arc<TrialsTold>> {
         self.trials.held()
@@ -289,5 +310,6 @@ impl Answers {
             || self.trials.held().is_updating()
             || self.dose.held().is_updating()
             || self.planning.is_updating()
+            || self.placing.is_updating()
     }
 }

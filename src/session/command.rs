@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use super::history::Gesture;
 use super::looking::{Along, MapOf};
+use super::placing::Placing;
 use super::planning::Trial;
 use super::steps::Step;
 use crate::export::bundle::Sheets;
@@ -88,6 +89,14 @@ pub enum Command {
     ShowAlong(Along),
     /// Try this pattern of positions out beside the plan, on this raster; the document stays as it is.
     Try(Trial),
+    /// Ask this of a placement, or stop asking; the document stays as it is.
+    Place(Box<Placing>),
+    /// Keep the arrangement that was found beside others.
+    KeepArrangement,
+    /// Keep one no longer.
+    DropArrangement(usize),
+    /// Show a kept one; `None`: what is asked for.
+    ShowArrangement(Option<usize>),
     /// Work out where to measure next, and keep that up to date.
     ProposeNext,
     /// Let the map show this.
@@ -206,7 +215,8 @@ pub const ACTIONS: &[ActionText] = actions![
     Action::Step(2), "Go to Readings", "What was read", "Ctrl+3";
     Action::Step(3), "Go to Field", "The map and its answers", "Ctrl+4";
     Action::Step(4), "Go to Limits", "What the parts need, and the verdict", "Ctrl+5";
-    Action::Step(5), "Go to Export", "Sheets and files", "Ctrl+6";
+    Action::Step(5), "Go to Placement", "Where parts may lie, and how many", "Ctrl+6";
+    Action::Step(6), "Go to Export", "Sheets and files", "Ctrl+7";
     Action::ToggleLengthUnit, "Switch mm and inch", "Show lengths in the other unit", "Ctrl+L";
     Action::NextIrradianceUnit, "Switch irradiance unit", "Show irradiance in mW/cm², W/cm² or W/m²", "Ctrl+U";
     Action::ToggleTheme, "Switch light and dark", "Show the window in the other theme", "Ctrl+D";

@@ -1,5 +1,6 @@
 //! What of the field is looked at, and how; none of it is part of the document.
 
+use super::placing::Placing;
 use super::planning::Trial;
 use super::steps::Step;
 use crate::geometry::Point;
@@ -22,6 +23,10 @@ pub(super) struct Looking {
     pub map_of: MapOf,
     pub colours: ColourRanges,
     pub trial: Trial,
+    /// What is asked of a placement; until something is, what the station begins with.
+    pub placing: Option<Placing>,
+    /// The kept arrangement that is shown.
+    pub arrangement: Option<usize>,
     /// Positions to measure next are wanted.
     pub proposing: bool,
 }
@@ -41,6 +46,8 @@ impl Default for Looking {
             map_of: MapOf::default(),
             colours: ColourRanges::default(),
             trial: Trial::default(),
+            placing: None,
+            arrangement: None,
             proposing: false,
         }
     }

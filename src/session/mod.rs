@@ -13,6 +13,7 @@ mod keeper;
 mod keeping;
 mod looking;
 mod notice;
+mod placing;
 mod planning;
 mod profile;
 mod question;
@@ -29,6 +30,7 @@ pub use import::{Filling, Import, Outcome};
 pub use keeping::{Keep, LeftUnsaved};
 pub use looking::{Along, ColourRanges, MapOf};
 pub use notice::{Notice, Tone};
+pub use placing::{Placing, PlacingAnswers};
 pub use planning::{Gap, PlanFigures, Planning, Trial, Tried};
 pub use profile::{Profile, ProfileLine};
 pub use question::{Question, Wish};
@@ -41,6 +43,7 @@ use jiff::civil::Date;
 
 use crate::assess::Answer;
 use crate::assess::limits::Judged;
+use crate::export::Arranged;
 use crate::export::bundle::Sheets;
 use crate::files::{Entry, Preferences};
 use crate::geometry::Point;
@@ -65,6 +68,7 @@ pub struct Session {
     answers: Answers,
     standing: Standing,
     sheets: Sheets,
+    arrangements: Vec<Arc<Arranged>>,
     preferences: Preferences,
     today: Date,
     looking: Looking,
@@ -87,6 +91,7 @@ impl Session {
                 (false, false),
             ),
             sheets: Sheets::ALL,
+            arrangements: Vec::new(),
             checked,
             findings,
             disk: Disk::new(station.clone(), wake.clone()),
@@ -211,6 +216,42 @@ impl Session {
         self.looking.trial
     }
 
+    /// What is asked of a placement.
+    pub fn placing(&self) -> Placing {
+        (self.looking.placing.clone()).unwrap_or_else(|| Placing::begin(self.station()))
+    }
+
+    /// Whether the usable part of the pallet is drawn in this step: in the step Fixture only where somebody asked for it.
+    pub fn shows_usable(&self) -> bool {
+        let placing = self.looking.placing.as_ref();
+        match self.looking.step {
+            Step::Placement => placing.is_none_or(|placing| placing.usable),
+            Step::Fixture => placing.is_some_and(|placing| placing.usable),
+            _ => false,
+        }
+    }
+
+    /// Arrangements that are kept side by side.
+    pub fn arrangements(&self) -> &[Arc<Arranged>] {
+        &self.arrangements
+    }
+
+    /// The arrangement that is looked at, once all of it is there: a kept one, else that which is asked for.
+    pub fn arranged(&self) -> Option<Arc<Arranged>> {
+        let kept = self
+            .shown_arrangement()
+            .and_then(|i| self.arrangements.get(i));
+        let asked = || self.answers.placing().placed().current();
+        kept.or_else(asked).cloned()
+    }
+
+    /// The kept arrangement that is shown instead of what is asked for.
+    pub fn shown_arrangement(&self) -> Option<usize> {
+        self.looking
+            .arrangement
+            .filter(|i| *i < self.arrangements.len())
+    }
+
     /// Along which line through the cross the field is shown.
     pub fn along(&self) -> Along {
         self.looking.along
@@ -232,6 +273,7 @@ impl Session {
         Sheets {
             map: wanted.map && possible.map,
             plan: wanted.plan && possible.plan,
+            placement: wanted.placement && possible.placement,
             readings: wanted.readings && possible.readings,
             field: wanted.field && possible.field,
             summary: wanted.summary && possible.summary,
@@ -251,6 +293,7 @@ impl Session {
         Sheets {
             map: field,
             plan: self.standing.is_planned(),
+            placement: field,
             readings: self.survey().is_some_and(|(_, of)| !of.readings.is_empty()),
             field,
             summary: field,
@@ -295,6 +338,16 @@ impl Session {
     /// Asks for what is shown.
     fn ask(&mut self) {
         let station = self.history.now().clone();
+        let placing = match self.looking.step {
+            Step::Placement => Some(self.placing()),
+            // while sites are moved the usable part of the pallet is seen, where somebody asked for it
+            Step::Fixture => self
+                .looking
+                .placing
+                .clone()
+                .filter(|placing| placing.usable),
+            _ => None,
+        };
         self.answers.update(Wanted {
             station: &station,
             findings: &self.findings,
@@ -311,6 +364,8 @@ impl Session {
             },
             outlook: self.looking.step == Step::Limits,
             trial: (self.looking.step == Step::Plan).then_some(self.looking.trial),
+            placing: placing.as_ref(),
+            arranging: self.looking.step == Step::Placement,
         });
     }
 
@@ -442,6 +497,23 @@ impl Session {
             }
             Command::ShowAlong(along) => self.looking.along = along,
             Command::Try(trial) => self.looking.trial = trial,
+            Command::Place(placing) => {
+                self.looking.placing = Some(*placing);
+                self.looking.arrangement = None;
+            }
+            Command::KeepArrangement => {
+                let found = self.answers.placing().placed().current().cloned();
+                let new =
+                    found.filter(|found| !self.arrangements.iter().any(|a| Arc::ptr_eq(a, found)));
+                self.arrangements.extend(new);
+            }
+            Command::DropArrangement(index) => {
+                if index < self.arrangements.len() {
+                    self.arrangements.remove(index);
+                    self.looking.arrangement = None;
+                }
+            }
+            Command::ShowArrangement(which) => self.looking.arrangement = which,
             Command::Prefer(preferences) => self.preferences = preferences,
             Command::DismissNotice => self.asking.notice = None,
         }
@@ -520,6 +592,9 @@ impl Session {
         self.looking.cross = None;
         self.looking.cross_chosen = false;
         self.looking.trial.pattern = None;
+        self.looking.placing = None;
+        self.looking.arrangement = None;
+        self.arrangements.clear();
         self.looking.proposing = false;
         self.looking.map_of = MapOf::default();
         self.looking.colours = ColourRanges::default();

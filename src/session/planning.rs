@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::background::told;
 use crate::geometry::Point;
 use crate::numeric::neighbours::{largest_gap, median_spacing};
-use crate::probing::{Made, Pattern};
+use crate::probing::{Expectation, Made, Pattern, Prospect};
 use crate::progress::Progress;
 use crate::station::{Position, Shared, Station};
 use crate::work::{Held, Latest, Wake};
@@ -20,6 +20,8 @@ pub struct Trial {
     pub pattern: Option<Pattern>,
     /// As it was typed, mm; 0 for none.
     pub raster: f64,
+    /// Whether it is worked out how wide the bound will be: it takes some seconds.
+    pub expect: bool,
 }
 
 impl Default for Trial {
@@ -27,6 +29,7 @@ impl Default for Trial {
         Self {
             pattern: None,
             raster: RASTER,
+            expect: false,
         }
     }
 }
@@ -59,6 +62,8 @@ pub struct PlanFigures {
     pub spacing: Option<f64>,
     /// What they leave open.
     pub gap: Option<Gap>,
+    /// What they can show and what they can't.
+    pub prospect: Option<Prospect>,
 }
 
 /// A pattern is made for a bench and a raster.
@@ -73,6 +78,7 @@ struct TrialKey {
 pub struct Planning {
     tried: Latest<TrialKey, Arc<Tried>>,
     figures: Latest<Shared<Station>, Arc<PlanFigures>>,
+    expected: Latest<Shared<Station>, Expectation>,
 }
 
 impl Planning {
@@ -80,6 +86,7 @@ impl Planning {
         Self {
             tried: Latest::new(wake.clone()),
             figures: Latest::new(wake.clone()),
+            expected: Latest::new(wake.clone()),
         }
     }
 
@@ -88,6 +95,7 @@ impl Planning {
     pub(super) fn update(&mut self, station: &Shared<Station>, trial: Option<Trial>) {
         self.tried.collect();
         self.figures.collect();
+        self.expected.collect();
         let Some(trial) = trial else {
             return;
         };
@@ -100,9 +108,18 @@ impl Planning {
                     positions: positions.len(),
                     spacing: median_spacing(&points),
                     gap: largest_gap(&of.fixture.footprint(), &points),
+                    prospect: Prospect::of(&of),
                 })))
             }
         });
+        if trial.expect {
+            let of = station.clone();
+            self.expected.ask(station.clone(), || {
+                move |progress: &Progress| told(Expectation::of(&of, progress))
+            });
+        } else {
+            self.expected.forget();
+        }
         let Some(pattern) = trial.pattern else {
             self.tried.forget();
             return;
@@ -134,9 +151,16 @@ impl Planning {
         self.figures.held()
     }
 
-    /// Whether either is being worked on.
+    /// How wide the bound will be, where that was asked for.
+    pub fn expected(&self) -> Held<'_, Expectation> {
+        self.expected.held()
+    }
+
+    /// Whether any is being worked on.
     pub fn is_updating(&self) -> bool {
-        self.tried.held().is_updating() || self.figures.held().is_updating()
+        self.tried.held().is_updating()
+            || self.figures.held().is_updating()
+            || self.expected.held().is_updating()
     }
 
     /// What is to be seen of the pattern beside the plan: nothing where it yields nothing.

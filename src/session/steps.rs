@@ -15,6 +15,8 @@ pub enum Step {
     Field,
     /// What the field is held against, and the verdict.
     Limits,
+    /// Where parts may lie, and how many.
+    Placement,
     /// Sheets and files.
     Export,
 }
@@ -34,12 +36,13 @@ pub enum StepState {
 
 impl Step {
     /// All steps in the order of the job.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 7] = [
         Self::Fixture,
         Self::Plan,
         Self::Readings,
         Self::Field,
         Self::Limits,
+        Self::Placement,
         Self::Export,
     ];
 
@@ -51,6 +54,7 @@ impl Step {
             Self::Readings => "Readings",
             Self::Field => "Field",
             Self::Limits => "Limits",
+            Self::Placement => "Placement",
             Self::Export => "Export",
         }
     }
@@ -101,6 +105,8 @@ impl Step {
                 answered && all_read(),
             ),
             Self::Limits => (station.limits.is_some(), judged),
+            // it is a question, and what is taken of it stands in the fixture
+            Self::Placement => (answered, false),
             Self::Export => (exported.is_some(), exported == Some(true)),
         };
         match (begun, done) {
@@ -124,8 +130,9 @@ fn is_described(station: &Station) -> bool {
 /// what it began with, or because something was measured by it.
 fn planned(station: &Station) -> [bool; 2] {
     let plan = &station.plan;
-    let is_own =
-        plan.layout != Plan::begin().layout || plan.heights != station.heights_to_begin_with();
+    let begins = plan.layout == Plan::begin().layout
+        || (plan.plate.is_some() && plan.layout == station.layout_to_begin_with());
+    let is_own = !begins || plan.heights != station.heights_to_begin_with();
     let is_used = is_own || !station.surveys.is_empty();
     let is_made_for_one = plan.radiometer.is_some();
     [is_used || is_made_for_one, is_used && is_made_for_one]

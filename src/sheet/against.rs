@@ -129,15 +129,26 @@ impl Against {
         let margins = against(raster, terms, calibration);
         let mut levels = vec![terms.lower.value];
         levels.extend(terms.upper.as_ref().map(|u| u.value));
+        let lines = contours(raster, &levels);
+        Self::of_margins(raster, outline, &margins, lines)
+    }
+
+    /// From the margins of each node of a raster.
+    pub(super) fn of_margins(
+        raster: &Raster,
+        outline: &Footprint,
+        margins: &[Option<Margins>],
+        lines: Vec<Contour>,
+    ) -> Self {
         let of: [fn(&Margins) -> f64; 3] = [|m| m.below, |m| m.inside, |m| m.above];
         let borders = of.into_iter().flat_map(|of| {
             let values = margins.iter().map(|m| m.as_ref().map_or(f64::NAN, of));
             contours(&with(raster, values.collect()), &[0.0])
         });
         Self {
-            lines: contours(raster, &levels),
+            lines,
             borders: borders.map(|line| line.points).collect(),
-            raster: Arc::new(finer(raster, outline, &margins)),
+            raster: Arc::new(finer(raster, outline, margins)),
         }
     }
 

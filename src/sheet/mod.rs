@@ -12,6 +12,7 @@ mod flow;
 pub mod map;
 pub mod page;
 pub mod picture;
+pub mod placement;
 pub mod plan;
 mod table;
 pub mod text;

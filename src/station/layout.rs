@@ -133,14 +133,18 @@ fn cell(row: u32, column: u32) -> String {
     format!("{}{}", row_letters(row), column.saturating_add(1))
 }
 
-/// A middle position and two rings of a round plan, the outer one as far out as the detector's body (half its larger side)
-/// and a margin allow.
-pub(super) fn rings(centre: Point, radius: f64, body: f64) -> PlanLayout {
+/// The radius of the outermost ring within a rim: as far out as the detector's body (half its larger side) and a margin
+/// allow.
+fn within(radius: f64, body: f64) -> f64 {
     const MARGIN: f64 = 10.0;
-    const FIRST: u32 = 8;
     // rounding moves a place by less than that
     const ROUNDED: f64 = 0.5;
-    let outermost = (radius - body.max(MARGIN) - ROUNDED).max(0.25 * radius);
+    (radius - body.max(MARGIN) - ROUNDED).max(0.25 * radius)
+}
+
+/// A middle position and two rings of a round plan.
+fn rings(centre: Point, outermost: f64) -> PlanLayout {
+    const FIRST: u32 = 8;
     let ring = |ring: u32| {
         let (count, r) = (FIRST * ring, 0.5 * outermost * f64::from(ring));
         (0..count).map(move |i| {
@@ -196,7 +200,7 @@ impl Plan {
                             along(row, rows, bounds.min.y, bounds.depth()),
                         ),
                     })
-                    .filter(|p| fixture.contains(p.at))
+                    .filter(|p| self.plate.is_some() || fixture.contains(p.at))
                     .collect()
             }
         }
@@ -235,16 +239,28 @@ impl Station {
 
 impl Station {
     /// The positions that a plan begins with: rows and columns, and on a round fixture rings, for its rim leaves the corners
-    /// of rows no room.
+    /// of rows no room. On a plate the outermost lie on the rim, for there the coldest spot mostly is.
     pub fn layout_to_begin_with(&self) -> PlanLayout {
+        let on_plate = self.plan.plate.is_some();
         let Shape::Circle { diameter } = self.fixture.shape else {
-            return Plan::begin().layout;
+            return match Plan::begin().layout {
+                PlanLayout::Grid { columns, rows, .. } if on_plate => PlanLayout::Grid {
+                    columns,
+                    rows,
+                    margin: 0.0,
+                },
+                layout => layout,
+            };
         };
+        let centre = self.fixture.footprint().centre;
+        if on_plate {
+            return rings(centre, 0.5 * diameter);
+        }
         let body = self.plan_radiometer().map_or(0.0, |r| {
             let (width, depth) = r.body.size();
             0.5 * width.max(depth)
         });
-        rings(self.fixture.footprint().centre, 0.5 * diameter, body)
+        rings(centre, within(0.5 * diameter, body))
     }
 }
 

@@ -33,15 +33,35 @@ impl Plate {
 }
 
 impl Station {
+    /// The same station with a plan that begins around the parts: on a plate, the pallet out.
+    #[must_use]
+    pub fn read_around(mut self) -> Self {
+        self.plan.plate = Some(self.plate_to_begin_with());
+        self.plan.layout = self.layout_to_begin_with();
+        self
+    }
+
     /// The plate that a plan begins with: it holds the plan's detector, body and all, at positions up to 10 mm beyond
     /// the fixture's rim.
     pub fn plate_to_begin_with(&self) -> Plate {
-        let body = self.plan_radiometer().map_or(BODY, |radiometer| {
+        let beyond = (BEYOND + 0.5 * self.body()).ceil();
+        Plate::over(self.fixture.footprint().bounds().grown(beyond))
+    }
+
+    /// The smallest plate that holds the fixture, and the plan's detector at these points.
+    pub fn plate_under(&self, points: &[Point]) -> Plate {
+        let fixture = self.fixture.footprint().bounds();
+        let around = Bounds::around(points.iter().copied());
+        let around = around.map_or(fixture, |b| b.grown((0.5 * self.body()).ceil()));
+        Plate::over(around.union(fixture))
+    }
+
+    /// The larger side of the body of the plan's detector, mm.
+    fn body(&self) -> f64 {
+        self.plan_radiometer().map_or(BODY, |radiometer| {
             let (width, depth) = radiometer.body.size();
             width.max(depth)
-        });
-        let beyond = (BEYOND + 0.5 * body).ceil();
-        Plate::over(self.fixture.footprint().bounds().grown(beyond))
+        })
     }
 }
 

@@ -8,7 +8,7 @@ use evenfield::files::Preferences;
 use evenfield::geometry::{Point, Shape};
 use evenfield::session::{Along, Command, Session, Step, StepState};
 use evenfield::station::{
-    Edit, Plan, PlanLayout, Radiometer, SiteGroup, SiteLayout, SourceKind, Station,
+    Edit, Fixture, Plan, PlanLayout, Radiometer, SiteGroup, SiteLayout, SourceKind, Station,
 };
 use evenfield::work::Held;
 use jiff::civil::date;
@@ -285,4 +285,39 @@ fn a_prefix_that_would_run_into_the_letter_has_a_blank_behind_it() {
     assert_eq!(name("S-"), "S-B3");
     assert_eq!(name("Holder "), "Holder B3");
     assert_eq!(name(""), "B3");
+}
+
+#[test]
+fn a_new_station_is_read_around_the_parts_until_somebody_says_otherwise() {
+    let mut session = begun();
+    session.handle(Command::New);
+    let margin = |session: &Session| match session.station().plan.layout {
+        PlanLayout::Grid { margin, .. } => margin,
+        PlanLayout::ByHand(_) => f64::NAN,
+    };
+    let plan = session.station().plan.clone();
+    assert_eq!(plan.plate, Some(session.station().plate_to_begin_with()));
+    assert_eq!(margin(&session), 0.0);
+    assert_eq!(session.state_of(Step::Plan), StepState::Empty);
+    // the plate follows the fixture as the positions do
+    let wider = Fixture {
+        name: String::new(),
+        shape: Shape::Rectangle {
+            width: 260.0,
+            depth: 150.0,
+        },
+    };
+    edit(&mut session, Edit::SetFixture(wider));
+    let station = session.station();
+    assert_eq!(station.plan.plate, Some(station.plate_to_begin_with()));
+    let positions = station.positions();
+    assert!(positions.iter().any(|p| p.at == Point::new(260.0, 150.0)));
+    assert!(positions.iter().all(|p| station.can_sit(p.at)));
+    // with the pallet in place they keep off its rim again
+    let in_place = Plan {
+        plate: None,
+        ..station.plan.clone()
+    };
+    edit(&mut session, Edit::SetPlan(in_place));
+    assert_eq!(margin(&session), 10.0);
 }

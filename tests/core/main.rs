@@ -19,6 +19,7 @@ mod looking;
 mod mutations;
 mod out_of_line;
 mod pallet_out;
+mod placement;
 mod published_kriging;
 mod published_radiometry;
 mod published_trials;

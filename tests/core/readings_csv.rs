@@ -97,6 +97,7 @@ fn bundle(station: &Station) -> Result<Vec<(String, Vec<u8>)>, bundle::NoBundle>
         colours: Default::default(),
         range: None,
         uncertainty_range: None,
+        arranged: None,
     };
     bundle::files(&wanted, &Progress::new())
 }

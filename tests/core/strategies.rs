@@ -447,6 +447,7 @@ pub fn edit() -> impl Strategy<Value = Edit> {
         sites().prop_map(Edit::AddSites),
         (index.clone(), sites(), maybe.clone())
             .prop_map(|(i, group, turn)| { Edit::SetSites(i, SiteGroup { turn, ..group }) }),
+        prop::collection::vec(sites(), 0..3).prop_map(Edit::ArrangeSites),
         index.clone().prop_map(Edit::RemoveSites),
         (index.clone(), anywhere.clone()).prop_map(|(i, by)| Edit::MoveSites(i, by)),
         keep_out().prop_map(Edit::AddKeepOut),

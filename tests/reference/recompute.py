@@ -8,6 +8,7 @@ import sys
 
 import contours
 import kriging
+import placing
 import radiometry
 import trials
 import readings_xlsx
@@ -17,7 +18,7 @@ from checks import Checks
 
 def main():
     checks = Checks()
-    for part in (kriging, radiometry, uniformity, contours, trials, readings_xlsx):
+    for part in (kriging, radiometry, uniformity, contours, placing, trials, readings_xlsx):
         print(f"\n{part.__doc__.strip().splitlines()[0]}")
         part.run(checks)
     print(f"\n{checks.passed} passed, {checks.failed} failed")

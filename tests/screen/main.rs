@@ -12,6 +12,7 @@ mod main_job;
 mod midnight;
 mod names;
 mod panes;
+mod placement;
 mod plan_form;
 mod readings_entry;
 mod trials_form;

@@ -32,8 +32,8 @@ pub use looked::{Looked, ToLook};
 pub use monitor::{MonitorAnswer, Window, window};
 pub use outlook::Outlook;
 pub use settle::{MoreReadings, Settle};
-pub use terms::{Line, Scale, Terms, ToLimit, rounded_down, rounded_up, terms};
-pub use verdict::{Bounded, Dose, Fading, Judged, Side, Verdict, verdict};
+pub use terms::{Line, Scale, Terms, ToLimit, limits_of, rounded_down, rounded_up, terms};
+pub use verdict::{Bounded, Dose, Fading, Judged, Side, Verdict, allowed, verdict};
 
 pub(super) use verdict::{Seen, judge};
 

@@ -113,13 +113,18 @@ impl ToLimit {
     }
 }
 
+/// What the limits of a station follow from, where some are set.
+pub fn limits_of(station: &Station, units: Units) -> Option<ToLimit> {
+    ToLimit::of(station, || trials::least(station, units.irradiance))
+}
+
 /// The limits that hold for a station judged by a survey; `None`: no survey yet.
 ///
 /// # Errors
 /// A sentence of why there is no lower limit, and what to do.
 pub fn terms(station: &Station, survey: Option<&Survey>) -> Result<Terms, String> {
     let units = Units::default();
-    ToLimit::of(station, || trials::least(station, units.irradiance))
+    limits_of(station, units)
         .ok_or("No limits are set; set them in the step Limits")?
         .terms(survey, units)
 }

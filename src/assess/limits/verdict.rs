@@ -105,6 +105,11 @@ fn ruled(
     }
 }
 
+/// What is left of an irradiance when all allowances are used up, and what one may grow to: factors.
+pub fn allowed(a: Allowances) -> (f64, f64) {
+    (down(a), up(a))
+}
+
 /// What is left of an irradiance when both allowances are used up.
 pub(super) fn down(a: Allowances) -> f64 {
     (1.0 - a.until_check_percent / 100.0) * (1.0 - a.reload_percent / 100.0)
@@ -368,7 +373,7 @@ impl Judged {
 
     /// What is left of an irradiance when the allowances are used up, and what one may grow to: factors.
     pub fn allowed(&self) -> (f64, f64) {
-        (down(self.allowances), up(self.allowances))
+        allowed(self.allowances)
     }
 }
 

@@ -88,7 +88,11 @@ impl Blend {
         let mut candidates = Vec::new();
         let only = asked.filter(|asked| PARTS.iter().any(|p| p.0 == *asked));
         // Each on a thread of its own; what a family finds depends on no other.
-        let wanted = PARTS.iter().filter(|p| only.is_none_or(|only| only == p.0));
+        // without an outline emitters reach as far as they must: the open face is the same one again
+        let is_other = |extent| !matches!(extent, Extent::Open) || given.face.outline.is_some();
+        let wanted = PARTS
+            .iter()
+            .filter(|p| only.map_or(is_other(p.2), |only| only == p.0));
         let each: Vec<(Family, Result<lamp::Made, FitError>)> = std::thread::scope(|scope| {
             let running: Vec<_> = wanted
                 .filter_map(|&(family, lobe, extent)| {

@@ -107,7 +107,7 @@ impl Model {
 
     /// Expected logarithms at places and their covariance (lower triangle), of a blend the law of total covariance over
     /// its parts; `None` for a family without.
-    fn joint(&self, places: &[Place]) -> Option<Joint> {
+    pub fn joint(&self, places: &[Place]) -> Option<Joint> {
         match self {
             Self::Blend(field) => Some(field.moments(places)),
             Self::Kriging(field) => Some(field.joint(places)),

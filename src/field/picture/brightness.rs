@@ -23,6 +23,7 @@ const CELLS: f64 = 120.0;
 /// Brightness relative to the mean over the face (1), on nodes over the face's outline, or over all emitters where
 /// there is none; in the raster's `irradiance`, for it is painted like one. Its height is that of the face.
 fn raster(emitters: &EmitterGrid, face: &Face) -> Raster {
+    let emitters = &as_fine_as_told(emitters, face);
     let (first, last) = emitters.corners;
     let everywhere = Bounds {
         min: first,
@@ -57,6 +58,57 @@ fn raster(emitters: &EmitterGrid, face: &Face) -> Raster {
         }
     }
     raster
+}
+
+/// Most passes of smoothing: a face of some tens of emitters is even long before.
+const MOST_PASSES: usize = 500;
+
+/// The brightness as finely as readings determine it: nothing shines less than not at all, so where neighbours swing below
+/// that and above, only their mean is told. It is smoothed until nothing on the face is below zero.
+fn as_fine_as_told(emitters: &EmitterGrid, face: &Face) -> EmitterGrid {
+    let (nx, ny) = (emitters.columns, emitters.rows);
+    let (first, last) = emitters.corners;
+    let pitch = |from: f64, to: f64, n: usize| (to - from) / (n.max(2) - 1) as f64;
+    let (px, py) = (pitch(first.x, last.x, nx), pitch(first.y, last.y, ny));
+    let counts: Vec<bool> = (0..nx * ny)
+        .map(|k| {
+            let at = Point::new(
+                first.x + px * (k % nx) as f64,
+                first.y + py * (k / nx) as f64,
+            );
+            // those between which the face's rim lies too
+            let near = |outline: &Footprint| outline.signed_distance(at) < px.max(py);
+            face.outline.as_ref().is_none_or(near)
+        })
+        .collect();
+    let mut values = emitters.values.clone();
+    for _ in 0..MOST_PASSES {
+        let dark = |(value, counts): (&f64, &bool)| *counts && *value < 0.0;
+        if !values.iter().zip(&counts).any(dark) {
+            break;
+        }
+        let before = values.clone();
+        for (k, value) in values.iter_mut().enumerate().filter(|(k, _)| counts[*k]) {
+            let (i, j) = (k % nx, k / nx);
+            let beside = |i: Option<usize>, j: Option<usize>| {
+                let k = j.filter(|j| *j < ny)? * nx + i.filter(|i| *i < nx)?;
+                counts[k].then(|| before[k])
+            };
+            let around = [
+                beside(i.checked_sub(1), Some(j)),
+                beside(Some(i + 1), Some(j)),
+                beside(Some(i), j.checked_sub(1)),
+                beside(Some(i), Some(j + 1)),
+            ];
+            // an eighth goes each way, and as much comes back: the mean stays
+            let moved: f64 = around.iter().flatten().map(|other| other - before[k]).sum();
+            *value += 0.125 * moved;
+        }
+    }
+    EmitterGrid {
+        values,
+        ..*emitters
+    }
 }
 
 /// Bilinear between emitters.
@@ -116,6 +168,31 @@ mod tests {
                 assert!((got - f(at.x, at.y)).abs() < 1e-12);
             }
         }
+    }
+
+    #[test]
+    fn brightness_is_never_negative_and_keeps_its_mean() {
+        let swing = |k: i32| 1.0 + if (k % 6 + k / 6) % 2 == 0 { 3.0 } else { -3.0 };
+        let emitters = EmitterGrid {
+            columns: 6,
+            rows: 6,
+            corners: (Point::new(0.0, 0.0), Point::new(50.0, 50.0)),
+            values: (0..36).map(swing).collect(),
+        };
+        let face = Face {
+            height: 80.0,
+            outline: None,
+        };
+        let told = as_fine_as_told(&emitters, &face).values;
+        assert!(told.iter().all(|v| *v >= 0.0), "{told:?}");
+        assert!((told.iter().sum::<f64>() / 36.0 - 1.0).abs() < 1e-12);
+        // a dim corner that readings do tell stays as it is
+        let dim: Vec<f64> = (0..36).map(|k| if k < 3 { 0.2 } else { 1.1 }).collect();
+        let emitters = EmitterGrid {
+            values: dim.clone(),
+            ..emitters
+        };
+        assert_eq!(as_fine_as_told(&emitters, &face).values, dim);
     }
 
     /// `scipy.interpolate.RegularGridInterpolator` (SciPy 1.16.3) on the plane at 90 mm of

@@ -4,9 +4,10 @@ use crate::geometry::Point;
 
 /// The convex hull of points: its corners, counter-clockwise.
 #[derive(Debug, Clone)]
-pub(in crate::field) struct Hull(Vec<Point>);
+pub struct Hull(Vec<Point>);
 
 impl Hull {
+    /// Of points in any order.
     pub fn of(points: &[Point]) -> Self {
         Self(corners(points))
     }

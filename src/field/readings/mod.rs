@@ -10,7 +10,7 @@ mod spread;
 
 pub(super) use ground::Ground;
 pub(super) use groups::Groups;
-pub(super) use hull::Hull;
+pub use hull::Hull;
 pub(super) use pooled::Pooled;
 pub(super) use reach::Reach;
 pub(super) use spread::spread_part;

@@ -3,4 +3,5 @@
 pub mod hold_out;
 mod scored;
 
-pub(super) use scored::{Foretold, Judged, Predicted, score};
+pub use scored::{Foretold, Predicted};
+pub(super) use scored::{Judged, score};

@@ -31,11 +31,11 @@ impl Judged {
 }
 
 /// What others say of a sample: its index and mW/cm².
-pub(in crate::field) type Predicted = (usize, f64);
+pub type Predicted = (usize, f64);
 
 /// What a field said of readings that it had not seen.
 #[derive(Debug, Clone, Default)]
-pub(in crate::field) struct Foretold {
+pub struct Foretold {
     /// With their whole position left out.
     pub positions: Vec<Predicted>,
     /// Those of the outer ring, all left out together.

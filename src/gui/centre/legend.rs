@@ -4,7 +4,7 @@ use eframe::egui::{Rect, Sense, Stroke, StrokeKind, Ui, pos2, vec2};
 
 use crate::assess::limits::Class;
 use crate::gui::theme::look;
-use crate::session::Session;
+use crate::session::{Session, Step};
 use crate::sheet::against::Against;
 use crate::sheet::drawing::Role;
 use crate::station::SiteGroup;
@@ -19,6 +19,11 @@ pub(super) fn show(ui: &mut Ui, session: &Session) {
         swatch(ui, rect, class);
         ui.label(class.words());
         response.on_hover_text(tip(class));
+    }
+    if session.step() != Step::Limits {
+        ui.add_space(10.0);
+        ui.weak("Where the middle of a part is, that part alone; no colour: no room");
+        return;
     }
     ui.add_space(10.0);
     let unit = session.preferences().length_unit;

@@ -9,6 +9,7 @@ use eframe::egui::{
 };
 
 use crate::assess::Request;
+use crate::export::Arranged;
 use crate::export::bundle::{self, Bundle, NoBundle, Sheets};
 use crate::export::{Pixels, pixels};
 use crate::files::{Paper, Preferences};
@@ -31,6 +32,7 @@ struct Key {
     survey: Option<usize>,
     height: f64,
     sheets: Sheets,
+    arranged: Option<Same<Arranged>>,
     colours: ColourRanges,
     preferences: Preferences,
 }
@@ -52,7 +54,7 @@ pub(super) struct State {
 /// Shows the pages of the sheets that are ticked.
 pub(super) fn show(ui: &mut Ui, session: &Session, state: &mut State) {
     let sheets = session.sheets_to_write();
-    if !(sheets.map || sheets.plan) {
+    if !(sheets.map || sheets.plan || sheets.placement) {
         ui.add_space(AROUND);
         ui.weak("Tick the map or the plan, and their pages are shown here before they are written");
         return;
@@ -73,6 +75,7 @@ pub(super) fn show(ui: &mut Ui, session: &Session, state: &mut State) {
             summary: false,
             ..sheets
         },
+        arranged: session.arranged().map(Same),
         colours: session.colours(),
         preferences: session.preferences().clone(),
     };
@@ -149,6 +152,7 @@ fn made(key: &Key, progress: &Progress) -> Option<Result<Arc<Vec<Seen>>, String>
         colours: Default::default(),
         range: key.colours.irradiance,
         uncertainty_range: key.colours.uncertainty,
+        arranged: key.arranged.as_ref().map(|a| &*a.0),
     };
     let documents = match bundle::documents(&wanted, progress) {
         Ok(documents) => documents,

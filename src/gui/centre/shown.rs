@@ -7,6 +7,11 @@ use crate::sheet::colour::ColourScale;
 use crate::sheet::picture::Layers;
 use crate::work::Held;
 
+fn usable(session: &Session) -> Option<&Against> {
+    let held = session.answers().placing().usable();
+    held.any().map(|usable| &**usable)
+}
+
 /// The map that is seen, and the one against the limits where that is to be seen.
 #[derive(Clone, Copy)]
 pub(super) struct Shown<'a> {
@@ -33,9 +38,15 @@ impl<'a> Shown<'a> {
             Some(Held::Failed(..)) | None => None,
             Some(held) => held.any().filter(|_| layers.map),
         };
-        let against = (answers.against().any()).filter(|_| {
-            session.step() == Step::Limits && against && layers.map && irradiance.is_some()
-        });
+        let against = match session.step() {
+            Step::Limits if against && layers.map && irradiance.is_some() => {
+                answers.against().any()
+            }
+            // the usable part of the pallet
+            Step::Placement if layers.map && session.shows_usable() => usable(session),
+            Step::Fixture if session.shows_usable() => usable(session),
+            _ => None,
+        };
         let (map, of) = match other.filter(|_| against.is_none()) {
             Some(other) => (Some(other), session.map_of()),
             None => (irradiance, MapOf::Irradiance),

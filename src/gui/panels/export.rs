@@ -37,6 +37,12 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         "plan.pdf, plan.csv: where to put the detector, in which order, on what spacer, with columns to write readings in",
     );
     sheet(
+        &mut sheets.placement,
+        possible.placement,
+        "Placement",
+        "placement.pdf, placement.dxf, placement.csv: the arrangement that the step Placement shows, with coordinates from the datum; without one as many of the first site's part as fit, in rows",
+    );
+    sheet(
         &mut sheets.readings,
         possible.readings,
         "Readings",

@@ -10,6 +10,7 @@ mod form;
 pub mod limits;
 pub(super) mod numbers;
 mod panel;
+pub mod placement;
 pub mod plan;
 mod prepare;
 pub mod readings;

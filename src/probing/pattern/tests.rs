@@ -390,3 +390,99 @@ fn one_more_position_lies_apart_from_those_there_are() {
         "no seat at all"
     );
 }
+
+/// A plan on a plate.
+fn on_plate(shape: Shape) -> Station {
+    let mut station = Station::new("s", shape, 90.0);
+    let body = Shape::Circle { diameter: 20.0 };
+    let radiometer = crate::station::Radiometer::new("R", body);
+    station.radiometers.push(radiometer);
+    station.plan.radiometer = Some("R".into());
+    station.read_around()
+}
+
+fn places_of(pattern: Pattern, station: &Station) -> Vec<Point> {
+    let made = pattern.make(station, None, &Progress::new()).expect("made");
+    made.positions.iter().map(|p| p.at).collect()
+}
+
+#[test]
+fn around_has_the_corners_of_what_is_assessed_and_lies_on_its_outline() {
+    let shape = Shape::Rectangle {
+        width: 180.0,
+        depth: 120.0,
+    };
+    let mut station = on_plate(shape);
+    let of = |station: &Station, beyond: f64, staggered: bool| {
+        let Pattern::Around { columns, rows, .. } = Pattern::around(station) else {
+            panic!("a rectangle has rows");
+        };
+        let pattern = Pattern::Around {
+            columns,
+            rows,
+            beyond,
+            staggered,
+        };
+        places_of(pattern, station)
+    };
+    let corners = |places: &[Point], bounds: Bounds| {
+        let at = |x, y| places.contains(&Point::new(x, y));
+        let (a, b) = (bounds.min, bounds.max);
+        at(a.x, a.y) && at(b.x, a.y) && at(a.x, b.y) && at(b.x, b.y)
+    };
+    let fixture = station.fixture.footprint().bounds();
+    for staggered in [false, true] {
+        let places = of(&station, 0.0, staggered);
+        assert!(corners(&places, fixture), "{places:?}");
+        assert!(places.len() >= 25);
+        let beyond = of(&station, 8.0, staggered);
+        assert!(corners(&beyond, fixture.grown(8.0)), "{beyond:?}");
+    }
+    // the sites are what counts where there are any
+    station.sites.push(crate::station::SiteGroup {
+        name: "S-".into(),
+        shape: Shape::Circle { diameter: 10.0 },
+        turn: 0.0,
+        height: 5.0,
+        layout: crate::station::SiteLayout::Grid {
+            first: Point::new(40.0, 40.0),
+            columns: 3,
+            rows: 2,
+            pitch_x: 50.0,
+            pitch_y: 40.0,
+        },
+    });
+    let sites = Bounds {
+        min: Point::new(35.0, 35.0),
+        max: Point::new(145.0, 85.0),
+    };
+    assert_eq!(assessed_bounds(&station), sites);
+    assert!(corners(&of(&station, 0.0, false), sites));
+}
+
+#[test]
+fn around_a_round_fixture_the_outermost_ring_lies_on_its_rim() {
+    let station = on_plate(Shape::Circle { diameter: 140.0 });
+    let places = places_of(Pattern::around(&station), &station);
+    let middle = Point::new(70.0, 70.0);
+    let far = places
+        .iter()
+        .map(|p| p.distance(middle))
+        .fold(0.0, f64::max);
+    assert!((far - 70.0).abs() < 1e-9, "{far}");
+    assert_eq!(places.len(), 1 + 6 + 12 + 18);
+}
+
+#[test]
+fn with_the_pallet_in_place_no_detector_stands_on_the_rim() {
+    let mut station = on_plate(Shape::Rectangle {
+        width: 180.0,
+        depth: 120.0,
+    });
+    let pattern = Pattern::around(&station);
+    station.plan.plate = None;
+    let made = pattern
+        .make(&station, None, &Progress::new())
+        .expect("some");
+    assert!(made.left_out > 12 && !made.positions.is_empty(), "{made:?}");
+}

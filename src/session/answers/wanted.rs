@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use crate::geometry::Point;
 use crate::session::looking::{Along, MapOf};
+use crate::session::placing::Placing;
 use crate::session::planning::Trial;
 use crate::station::{Finding, Station};
 use crate::trials::Analysis;
@@ -39,4 +40,8 @@ pub struct Wanted<'a> {
     pub outlook: bool,
     /// The plan is looked at, with the pattern that is tried out.
     pub trial: Option<Trial>,
+    /// What is asked of a placement.
+    pub placing: Option<&'a Placing>,
+    /// Arrangements are looked at, not only the usable part of the pallet.
+    pub arranging: bool,
 }

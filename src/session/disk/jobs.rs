@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::last::{Exported, Sign};
 use crate::assess::Request;
+use crate::export::Arranged;
 use crate::export::bundle::{self, Bundle, Sheets};
 use crate::files::{self, Claim, Drive, Paper, Preferences, Raw, Stamp, Understanding};
 use crate::progress::Progress;
@@ -75,6 +76,7 @@ pub(super) struct Export {
     pub folder: PathBuf,
     pub replace: bool,
     pub sheets: Sheets,
+    pub arranged: Option<Arc<Arranged>>,
     pub station: Arc<Station>,
     pub survey: Option<usize>,
     pub height: f64,
@@ -196,6 +198,7 @@ fn written(drive: &Drive, export: Export, progress: &Progress) -> Option<Result<
         folder,
         replace,
         sheets,
+        arranged,
         station,
         survey,
         height,
@@ -237,6 +240,7 @@ fn written(drive: &Drive, export: Export, progress: &Progress) -> Option<Result<
         colours: Default::default(),
         range: colours.irradiance,
         uncertainty_range: colours.uncertainty,
+        arranged: arranged.as_deref(),
     };
     let made = match bundle::files(&wanted, progress) {
         Ok(made) => made,

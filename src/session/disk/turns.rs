@@ -113,6 +113,7 @@ impl Session {
             folder,
             replace: false,
             sheets,
+            arranged: self.arranged(),
             station: self.station().clone(),
             survey: self.looking.survey,
             height: self.looking.height,
@@ -384,14 +385,11 @@ fn also_open(who: &str) -> Notice {
     ))
 }
 
-/// What "New station" begins with: a fixture of a common size, to be changed.
+/// What "New station" begins with: a fixture of a common size, to be changed, and a plan that is read around the parts.
 fn empty_station() -> Station {
-    Station::new(
-        "New station",
-        Shape::Rectangle {
-            width: 200.0,
-            depth: 150.0,
-        },
-        100.0,
-    )
+    let shape = Shape::Rectangle {
+        width: 200.0,
+        depth: 150.0,
+    };
+    Station::new("New station", shape, 100.0).read_around()
 }

@@ -13,7 +13,7 @@ use crate::station::limits::{Change, Frozen, Limits};
 use crate::station::numbers::{self, Fault};
 use crate::station::sound::count_of_sites;
 use crate::station::trials::Wrong;
-use crate::station::{Plan, PlanLayout, Radiometer, Reading, SiteGroup, Station, Survey};
+use crate::station::{Plan, PlanLayout, Plate, Radiometer, Reading, SiteGroup, Station, Survey};
 
 impl Refused {
     fn new(what: impl std::fmt::Display, mend: impl std::fmt::Display) -> Self {
@@ -108,9 +108,13 @@ impl Station {
     /// As [`apply`](Self::apply).
     pub fn apply_on(&mut self, edit: Edit, day: Option<Date>) -> Result<(), Refused> {
         let before = Terms::frozen(self);
-        let begun = (self.heights_to_begin_with(), self.layout_to_begin_with());
+        let begun = (
+            self.heights_to_begin_with(),
+            self.layout_to_begin_with(),
+            self.plate_to_begin_with(),
+        );
         self.make(edit, day)?;
-        self.plan_begins_again(&begun.0, &begun.1);
+        self.plan_begins_again(&begun.0, &begun.1, begun.2);
         if let Some(before) = before {
             self.put_on_record(&before, day);
         }
@@ -139,6 +143,11 @@ impl Station {
             }
             Edit::RemoveSites(index) => {
                 remove(&mut self.sites, index, SITES)?;
+            }
+            Edit::ArrangeSites(groups) => {
+                groups.iter().try_for_each(SiteGroup::sound)?;
+                count_of_sites(groups.iter())?;
+                self.sites = groups;
             }
             Edit::MoveSites(index, by) => {
                 there(&self.sites, index, SITES)?;
@@ -347,14 +356,17 @@ impl Station {
         name_free(SURVEY, &survey.name, others)
     }
 
-    /// A plan whose heights are those it began with follows the bond lines, and one whose positions are follows the outline,
-    /// until something is measured by it.
-    fn plan_begins_again(&mut self, heights: &[f64], layout: &PlanLayout) {
+    /// A plan whose heights are those it began with follows the bond lines, and one whose positions or plate are follows
+    /// the outline, until something is measured by it.
+    fn plan_begins_again(&mut self, heights: &[f64], layout: &PlanLayout, plate: Plate) {
         if !self.surveys.is_empty() {
             return;
         }
         if self.plan.heights == heights {
             self.plan.heights = self.heights_to_begin_with();
+        }
+        if self.plan.plate == Some(plate) {
+            self.plan.plate = Some(self.plate_to_begin_with());
         }
         if self.plan.layout == *layout {
             self.plan.layout = self.layout_to_begin_with();

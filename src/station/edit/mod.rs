@@ -29,6 +29,8 @@ pub enum Edit {
     SetSites(usize, SiteGroup),
     /// Takes a group away.
     RemoveSites(usize),
+    /// Other groups of sites in place of all that there are: an arrangement that is taken.
+    ArrangeSites(Vec<SiteGroup>),
     /// Moves a group of sites by so much along x and y, mm.
     MoveSites(usize, Point),
     /// One more keep-out, at the end.

@@ -25,6 +25,7 @@ impl Edit {
             Self::AddSites(group) => format!("add {}", sites(Some(group))),
             Self::SetSites(i, group) => sites_change(before.sites.get(*i), group),
             Self::RemoveSites(i) => format!("delete {}", sites(before.sites.get(*i))),
+            Self::ArrangeSites(_) => "arrange sites".into(),
             Self::MoveSites(i, _) => format!("move {}", sites(before.sites.get(*i))),
             Self::AddKeepOut(keep_out) => format!("add {}", keep_out_called(Some(keep_out))),
             Self::SetKeepOut(i, keep_out) => keep_out_change(before.keep_outs.get(*i), keep_out),

@@ -25,12 +25,14 @@
 //! | `--threads N` | stations at once |
 //! | `--from N` | number of the first station |
 //! | `--csv FILE` | a row a station and method |
+//! | `--evidence FILE` | instead of methods: what bounds are made from, a line a station, for `tests/reference/widths.py` |
 //! | `--floors` | ends with status 1 when `auto` does worse than it did, with some room for few stations |
 //!
 //! The same seed is the same station whatever else is asked for. It ends with status 1 when a station or
 //! a fit failed.
 
 mod chance;
+mod evidence;
 mod foreign;
 mod kinds;
 mod methods;
@@ -64,6 +66,7 @@ struct Asked {
     wrong: Vec<Wrong>,
     threads: usize,
     csv: Option<PathBuf>,
+    evidence: Option<PathBuf>,
     floors: bool,
 }
 
@@ -81,6 +84,7 @@ impl Asked {
             wrong: vec![Wrong::Nothing],
             threads: 2,
             csv: None,
+            evidence: None,
             floors: false,
         };
         while let Some(flag) = arguments.next() {
@@ -103,6 +107,7 @@ impl Asked {
                 "--from" => asked.from = number()?,
                 "--threads" => asked.threads = number()?.max(1),
                 "--csv" => asked.csv = Some(PathBuf::from(&value)),
+                "--evidence" => asked.evidence = Some(PathBuf::from(&value)),
                 "--foreign" => asked.foreign = Some(PathBuf::from(&value)),
                 "--seeds" => {
                     asked.seeds = match value.as_str() {
@@ -160,7 +165,7 @@ enum Subject<'a> {
     Foreign(&'a Foreign),
 }
 
-fn study(asked: &Asked, subject: &Subject<'_>) -> Vec<Row> {
+fn study(asked: &Asked, subject: &Subject<'_>, lines: Option<&Mutex<Vec<String>>>) -> Vec<Row> {
     let start = Instant::now();
     let (kind, group, seed) = match subject {
         Subject::Drawn(kind, seed) => (kind.name().to_owned(), kind.group().name().into(), *seed),
@@ -182,6 +187,15 @@ fn study(asked: &Asked, subject: &Subject<'_>) -> Vec<Row> {
                 (Ok(None), Subject::Drawn(..)) => Err("nothing was drawn".into()),
                 (Err(failure), _) => Err(failure.clone()),
             };
+            if let Some(lines) = lines {
+                let line = station.and_then(|s| caught(|| evidence::line(&kind, &group, &s)));
+                let line = line.unwrap_or_else(|failure| format!("{{\"failure\":{failure:?}}}"));
+                lines
+                    .lock()
+                    .expect("no thread panics while it holds it")
+                    .push(line);
+                continue;
+            }
             let about = station.as_ref().ok().map(|s| About::of(s, draw_seconds));
             rows.extend(asked.methods.iter().map(|&method| Row {
                 kind: kind.clone(),
@@ -241,6 +255,7 @@ fn main() -> ExitCode {
     };
     let jobs = subjects.len();
     let (next, done, start) = (AtomicUsize::new(0), AtomicUsize::new(0), Instant::now());
+    let lines: Mutex<Vec<String>> = Mutex::default();
     let collected: Mutex<Vec<(usize, Vec<Row>)>> = Mutex::new(Vec::with_capacity(jobs));
     std::thread::scope(|scope| {
         for _ in 0..asked.threads {
@@ -250,7 +265,11 @@ fn main() -> ExitCode {
                     if job >= jobs {
                         break;
                     }
-                    let rows = study(&asked, &subjects[job]);
+                    let rows = study(
+                        &asked,
+                        &subjects[job],
+                        asked.evidence.as_ref().map(|_| &lines),
+                    );
                     for row in &rows {
                         if let Err(failure) = &row.outcome {
                             let (plan, method) = (row.plan.name(), row.method.name());
@@ -270,6 +289,17 @@ fn main() -> ExitCode {
             });
         }
     });
+    if let Some(path) = &asked.evidence {
+        let mut lines = lines.into_inner().expect("all threads have ended");
+        lines.sort();
+        return match std::fs::write(path, lines.join("\n") + "\n") {
+            Ok(()) => ExitCode::SUCCESS,
+            Err(error) => {
+                eprintln!("{}: {error}", path.display());
+                ExitCode::FAILURE
+            }
+        };
+    }
     let mut collected = collected.into_inner().expect("all threads have ended");
     collected.sort_by_key(|(job, _)| *job);
     let rows: Vec<Row> = collected.into_iter().flat_map(|(_, rows)| rows).collect();

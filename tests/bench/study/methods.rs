@@ -203,7 +203,7 @@ const FURTHER: usize = 3;
 const FREE_STEP: f64 = 12.0;
 
 /// As the program makes them of a document that says what the station is told.
-fn settings(station: &Station, family: Option<Family>) -> FitSettings {
+pub fn settings(station: &Station, family: Option<Family>) -> FitSettings {
     let document = station.document();
     FitSettings {
         family,
@@ -213,7 +213,7 @@ fn settings(station: &Station, family: Option<Family>) -> FitSettings {
     }
 }
 
-fn fitted(settings: &FitSettings, samples: &[Sample]) -> Result<Fitted, String> {
+pub fn fitted(settings: &FitSettings, samples: &[Sample]) -> Result<Fitted, String> {
     fit(settings, samples, &Progress::new()).map_err(|error: FitError| format!("{error:?}"))
 }
 
@@ -286,7 +286,7 @@ fn layered(station: &Station, fit_seconds: f64, logs: impl Fn(Point) -> Vec<f64>
     }
 }
 
-fn of_field(station: &Station, fitted: &Fitted, fit_seconds: f64) -> Result<Answer, Cancelled> {
+pub fn of_field(station: &Station, fitted: &Fitted, fit_seconds: f64) -> Result<Answer, Cancelled> {
     let progress = Progress::new();
     let places: Vec<Place> = station.map.iter().map(|(at, _)| *at).collect();
     let map = fitted.irradiance(&places, &progress)?;

@@ -2,9 +2,12 @@
 
 use eframe::egui::{Label, Ui};
 
-use crate::probing;
-use crate::session::Session;
+use super::super::Panel;
+use super::change::change;
+use crate::probing::{self, Expectation, Prospect, heights_around};
+use crate::session::{Command, Session, Trial};
 use crate::units::LengthUnit;
+use crate::work::Held;
 
 /// Shows them; those of the plan as it was stay, greyed, until the newer ones are there.
 pub(super) fn show(ui: &mut Ui, session: &Session, unit: LengthUnit) {
@@ -57,4 +60,113 @@ pub(super) fn show(ui: &mut Ui, session: &Session, unit: LengthUnit) {
         }
         say("Route: height by height from the lowest up, row by row from the front left, there and back. The plan sheet numbers the stops.".into());
     });
+}
+
+/// What the plan can show before a single reading, what it can't, and what would be better.
+pub(super) fn prospect(ui: &mut Ui, panel: &mut Panel<'_>, unit: LengthUnit) {
+    let station = panel.session.station().clone();
+    let held = panel.session.answers().planning().figures();
+    if let Some(prospect) = held.any().and_then(|figures| figures.prospect) {
+        for text in words(&prospect, station.plan.plate.is_some(), unit) {
+            ui.add(Label::new(text).wrap());
+        }
+    }
+    let heights = heights_around(&station);
+    if heights != station.plan.heights {
+        let shown: Vec<String> = heights.iter().map(|h| unit.show(*h)).collect();
+        let button = ui
+            .button(format!("Read at {} {}", shown.join(", "), unit.symbol()))
+            .on_hover_text("At the bond lines and a height on either side, so that the readings tell how the light changes with height");
+        if button.clicked() {
+            change(panel, |plan| plan.heights = heights);
+        }
+    }
+    let now = panel.session.trial();
+    let mut expect = now.expect;
+    ui.checkbox(&mut expect, "Say how wide the bound will be")
+        .on_hover_text("Lamps of this kind are drawn over this face, read by this plan with the usual errors, and judged as a survey is; it takes some seconds");
+    if expect != now.expect {
+        panel.send(Command::Try(Trial { expect, ..now }));
+    }
+    if !expect {
+        return;
+    }
+    match panel.session.answers().planning().expected() {
+        Held::Failed(why, _) => {
+            ui.add(Label::new(why.to_string()).wrap());
+        }
+        held => match held.current() {
+            Some(expected) => {
+                for text in expected_in_words(expected) {
+                    ui.add(Label::new(text).wrap());
+                }
+            }
+            None => {
+                ui.weak("Reading lamps of this kind by this plan");
+            }
+        },
+    }
+}
+
+fn words(prospect: &Prospect, pallet_out: bool, unit: LengthUnit) -> Vec<String> {
+    let mm = |v: f64| unit.show_with_unit(v.round());
+    let percent = |part: f64| {
+        let percent = 100.0 * part;
+        if percent < 0.95 {
+            format!("{percent:.1}")
+        } else {
+            format!("{percent:.0}")
+        }
+    };
+    let mut all = Vec::new();
+    if prospect.beyond > 0.0 {
+        let around = if pallet_out {
+            "The pattern around what is assessed leaves none of it out."
+        } else {
+            "Read with the pallet out, around the parts, none of it would."
+        };
+        all.push(format!(
+            "{} % of the assessed area lies beyond the outermost positions, up to {} of them: no reading shows the light there, and the bound pays for it. {around}",
+            percent(prospect.beyond),
+            mm(prospect.farthest),
+        ));
+    } else {
+        all.push("All of the assessed area lies between positions.".into());
+    }
+    let mut spacing = format!(
+        "Positions lie up to {} apart at a working distance of {}: of a pattern on the lamp's face too fine for them, {} % is left at most",
+        mm(prospect.apart),
+        mm(prospect.distance),
+        percent(prospect.left),
+    );
+    if prospect.apart > 1.05 * prospect.proposed {
+        spacing += &format!(
+            "; {} or less would leave 1 %",
+            mm(prospect.proposed.floor())
+        );
+    }
+    all.push(spacing);
+    if let Some(left) = prospect.left_of_array {
+        all.push(format!(
+            "The panel's rows of LEDs are finer than the positions can tell: {} % of them is left at that distance.",
+            percent(left)
+        ));
+    }
+    all
+}
+
+fn expected_in_words(expected: &Expectation) -> Vec<String> {
+    let of = |e: &probing::Expected| format!("{:.1} % ({:.1} % at most)", e.below, e.most);
+    let mut all = vec![format!(
+        "The bound is expected to lie {} below the coldest spot, by {} lamps of this kind that were drawn.",
+        of(&expected.planned),
+        expected.planned.lamps
+    )];
+    all.extend(expected.around.map(|around| {
+        format!(
+            "With the pallet in place it costs that much; around the parts, with the pallet out, it would be {}.",
+            of(&around)
+        )
+    }));
+    all
 }

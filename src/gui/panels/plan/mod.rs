@@ -40,6 +40,8 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     heading(ui, "What the plan comes to");
     let unit = panel.session.preferences().length_unit;
     figures::show(ui, panel.session, unit);
+    heading(ui, "What it can show");
+    figures::prospect(ui, panel, unit);
     ui.add_space(8.0);
     prepare(ui, panel);
 }

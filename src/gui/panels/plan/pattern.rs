@@ -18,14 +18,16 @@ const SPACING: f64 = 20.0;
 /// Which pattern.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Kind {
+    Around,
     Staggered,
     Rings,
     Sites,
     Rim,
 }
 
-const KINDS: [(Option<Kind>, &str); 5] = [
+const KINDS: [(Option<Kind>, &str); 6] = [
     (None, "None"),
+    (Some(Kind::Around), "Around what is assessed"),
     (Some(Kind::Staggered), "Staggered rows"),
     (Some(Kind::Rings), "Rings"),
     (Some(Kind::Sites), "One at each site"),
@@ -35,6 +37,7 @@ const KINDS: [(Option<Kind>, &str); 5] = [
 impl Kind {
     fn of(pattern: &Pattern) -> Self {
         match pattern {
+            Pattern::Around { .. } => Self::Around,
             Pattern::Staggered { .. } => Self::Staggered,
             Pattern::Rings { .. } => Self::Rings,
             Pattern::Sites => Self::Sites,
@@ -45,6 +48,7 @@ impl Kind {
     /// What a pattern of this kind begins with.
     fn begin(self, station: &Station) -> Pattern {
         match self {
+            Self::Around => Pattern::around(station),
             Self::Staggered => {
                 let body = station.plan_radiometer().map_or(0.0, |r| {
                     let (width, depth) = r.body.size();
@@ -97,6 +101,18 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
 /// The fields of a pattern; the pattern with what was typed.
 fn fields(ui: &mut Ui, mut pattern: Pattern, unit: LengthUnit) -> Pattern {
     match &mut pattern {
+        Pattern::Around {
+            columns,
+            rows,
+            beyond,
+            staggered,
+        } => {
+            put(columns, count(ui, "Pattern columns", *columns));
+            put(rows, count(ui, "Pattern rows", *rows));
+            put(beyond, length(ui, "Beyond the area", *beyond, unit));
+            ui.checkbox(staggered, "Every second row moved by half a step");
+            ui.weak("The outermost positions lie on the bounds of the assessed area and its corners, or so far beyond; most of them need the pallet out");
+        }
         Pattern::Staggered {
             columns,
             rows,

@@ -141,6 +141,18 @@ impl Drawn {
         })
     }
 
+    /// The truth at a place, mW/cm².
+    #[allow(dead_code)] // for benches that look closer than the map
+    pub fn irradiance(&self, at: Place) -> f64 {
+        self.lamp.irradiance(at)
+    }
+
+    /// What shines on the pallet, and how carefully is read.
+    #[allow(dead_code)] // of the benches that share this only one reads by itself
+    pub fn read_by(&self) -> (&AnyLamp, evenfield::lamps::Errors) {
+        (&self.lamp, self.round.errors)
+    }
+
     /// The station as read by a plan, with one thing wrong.
     pub fn station(&self, plan: Plan, wrong: Wrong) -> Station {
         let lamp = match (plan, &self.pallet_out) {

@@ -1,0 +1,410 @@
+//! The change of log irradiance as one model: common + local + what is no wear + noise, solved at once.
+//!
+//! `z = c + g(place) + N a + e`: z is the second survey against what the first one left known there, c the common change (any
+//! value), g the local change, a Gaussian field of mean zero over the positions that are not in a zone, N the patterns of what is
+//! no wear with a prior each, e noise of both surveys. Where a place was read in both, the first survey's level there is a free
+//! parameter of its own, so that what no family of fields sees cancels; elsewhere the first survey's field is the prior, with its
+//! joint covariance. Generalised least squares with one free mean (Rasmussen & Williams 2006, section 2.7); the sizes of noise and of
+//! local change by restricted likelihood (Patterson & Thompson 1971) with weak priors.
+//!
+//! A local change is tested by its estimate over the standard deviation that this estimate has where there is none: that follows
+//! from the weights of the estimate and needs no draw.
+
+use faer::Mat;
+
+use crate::geometry::Place;
+use crate::numeric::cholesky::Factor;
+use crate::progress::{Cancelled, Progress};
+
+/// Over this much of the logarithm of the working distance a local change turns into another (a guess that matters little:
+/// heights of one survey lie within it).
+const OVER_DISTANCE: f64 = 0.6;
+/// A fading that is uneven by so much and as smooth as the fixture is large is no zone; relative standard deviation.
+const SMOOTH_WEAR: f64 = 0.005;
+
+/// What is compared, place by place.
+#[derive(Debug, Clone)]
+pub struct Data {
+    /// Change of the logarithm.
+    pub z: Vec<f64>,
+    /// Where.
+    pub at: Vec<Place>,
+    /// How many times the square of a reading's noise.
+    pub readings: Vec<f64>,
+    /// How many times the square of the error of placement, per mm².
+    pub slope: Vec<f64>,
+    /// Variance that is known: rounding.
+    pub known: Vec<f64>,
+    /// Covariance of what the first survey left open; `None`: all were read in both.
+    pub baseline: Option<Mat<f64>>,
+    /// Patterns of what is no wear, a column each, one standard deviation of their priors.
+    pub modes: Mat<f64>,
+    /// Weights of the mean that the common change is; their sum is 1.
+    pub weights: Vec<f64>,
+    /// Height of the lamp's face, mm.
+    pub face_height: f64,
+}
+
+/// Sizes that the data say.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sizes {
+    /// Relative standard deviation of a reading.
+    pub noise: f64,
+    /// Standard deviation of where the detector is set down, mm.
+    pub placement: f64,
+    /// Standard deviation of the local change.
+    pub local: f64,
+    /// Length over which it changes, mm.
+    pub length: f64,
+    /// Length of smooth wear, mm.
+    pub smooth: f64,
+}
+
+/// Typical values and the spreads of their logarithms: noise 1 %, placement 0.5 mm, local change 2 % (common practice, no source).
+const TYPICAL: [(f64, f64); 3] = [(0.01, 0.5), (0.5, 0.5), (0.02, 1.0)];
+
+impl Sizes {
+    fn of(logs: [f64; 3], length: f64, smooth: f64) -> Self {
+        Self {
+            noise: logs[0].exp(),
+            placement: logs[1].exp(),
+            local: logs[2].exp(),
+            length,
+            smooth,
+        }
+    }
+
+    /// The same with another size of the local change.
+    pub fn with_local(self, local: f64) -> Self {
+        Self { local, ..self }
+    }
+}
+
+/// Covariance of a local change at two places over its variance.
+fn alike(a: Place, b: Place, length: f64, face_height: f64) -> f64 {
+    let r = 5f64.sqrt() * a.point().distance(b.point()) / length;
+    let log = |p: Place| (face_height - p.height).max(1.0).ln();
+    let apart = (log(a) - log(b)) / OVER_DISTANCE;
+    // Matérn 5/2 on the plan (Rasmussen & Williams 2006, equation 4.17)
+    (1.0 + r + r * r / 3.0) * (-r - 0.5 * apart * apart).exp()
+}
+
+fn smooth(a: Place, b: Place, length: f64) -> f64 {
+    let r = a.point().distance(b.point()) / length;
+    SMOOTH_WEAR * SMOOTH_WEAR * (-0.5 * r * r).exp()
+}
+
+/// Less its weighted mean over the places of the data, on both sides.
+fn centred(k: &Mat<f64>, w: &[f64]) -> Mat<f64> {
+    let n = w.len();
+    let mean: Vec<f64> = (0..n)
+        .map(|i| (0..n).map(|j| k[(i, j)] * w[j]).sum())
+        .collect();
+    let all: f64 = mean.iter().zip(w).map(|(m, w)| m * w).sum();
+    Mat::from_fn(n, n, |i, j| k[(i, j)] - mean[i] - mean[j] + all)
+}
+
+/// The patterns that do not hang on sizes.
+struct Shapes {
+    /// Of a local change of standard deviation 1.
+    local: Mat<f64>,
+    /// All that is neither local change nor noise.
+    rest: Mat<f64>,
+}
+
+impl Shapes {
+    fn of(data: &Data, length: f64, smooth_length: f64) -> Self {
+        let n = data.z.len();
+        let local = Mat::from_fn(n, n, |i, j| {
+            alike(data.at[i], data.at[j], length, data.face_height)
+        });
+        let broad = Mat::from_fn(n, n, |i, j| smooth(data.at[i], data.at[j], smooth_length));
+        let mut rest = centred(&broad, &data.weights) + &data.modes * data.modes.transpose();
+        if let Some(baseline) = &data.baseline {
+            rest += baseline;
+        }
+        Self {
+            local: centred(&local, &data.weights),
+            rest,
+        }
+    }
+}
+
+fn noise(data: &Data, sizes: &Sizes, i: usize) -> f64 {
+    data.readings[i] * sizes.noise.powi(2) + data.slope[i] * sizes.placement.powi(2) + data.known[i]
+}
+
+/// Everything but the local change.
+fn plain(data: &Data, shapes: &Shapes, sizes: &Sizes) -> Mat<f64> {
+    let mut v = shapes.rest.clone();
+    for i in 0..data.z.len() {
+        v[(i, i)] += noise(data, sizes, i);
+    }
+    v
+}
+
+/// The data weighted by a covariance, the mean taken out.
+struct Weighed {
+    /// Inverse less what the mean takes.
+    p: Mat<f64>,
+    /// Weights of the common change.
+    mean: Vec<f64>,
+    /// Its variance.
+    variance: f64,
+}
+
+impl Weighed {
+    fn of(v: &Mat<f64>) -> Option<Self> {
+        let n = v.nrows();
+        let factor = Factor::of(v.as_ref()).ok()?;
+        let mut p = factor.inverse();
+        let row: Vec<f64> = (0..n).map(|i| (0..n).map(|j| p[(i, j)]).sum()).collect();
+        let sum: f64 = row.iter().sum();
+        if !(sum > 0.0 && sum.is_finite()) {
+            return None;
+        }
+        for i in 0..n {
+            for j in 0..n {
+                p[(i, j)] -= row[i] * row[j] / sum;
+            }
+        }
+        Some(Self {
+            p,
+            mean: row.iter().map(|r| r / sum).collect(),
+            variance: 1.0 / sum,
+        })
+    }
+}
+
+/// Twice the negative restricted log likelihood with the priors, constants left out.
+fn misfit(data: &Data, shapes: &Shapes, logs: [f64; 3]) -> f64 {
+    let sizes = Sizes::of(logs, 1.0, 1.0);
+    let n = data.z.len();
+    let mut v = plain(data, shapes, &sizes);
+    let local = sizes.local.powi(2);
+    for j in 0..n {
+        for i in j..n {
+            v[(i, j)] += local * shapes.local[(i, j)];
+        }
+    }
+    let Ok(factor) = Factor::of(v.as_ref()) else {
+        return f64::INFINITY;
+    };
+    let mut b = Mat::from_fn(n, 2, |i, j| if j == 0 { 1.0 } else { data.z[i] });
+    factor.whiten(b.as_mut());
+    let dot = |a: usize, c: usize| (0..n).map(|i| b[(i, a)] * b[(i, c)]).sum::<f64>();
+    let ones = dot(0, 0);
+    let squares = dot(1, 1) - dot(0, 1).powi(2) / ones;
+    let prior: f64 = (logs.iter().zip(TYPICAL))
+        .map(|(l, (typical, spread))| ((l - typical.ln()) / spread).powi(2))
+        .sum();
+    factor.log_determinant() + ones.ln() + squares + prior
+}
+
+/// Finds the sizes: for each of some lengths by halving steps along each axis, the best of all.
+///
+/// # Errors
+/// [`Cancelled`].
+pub fn sizes(
+    data: &Data,
+    lengths: &[f64],
+    smooth: f64,
+    progress: &Progress,
+) -> Result<Sizes, Cancelled> {
+    let mut best = (f64::INFINITY, [0.0; 3], lengths[0]);
+    for &length in lengths {
+        let shapes = Shapes::of(data, length, smooth);
+        let mut at = TYPICAL.map(|(typical, _)| typical.ln());
+        let mut value = misfit(data, &shapes, at);
+        let mut step = 0.8;
+        while step > 0.1 {
+            let mut moved = false;
+            for axis in 0..3 {
+                for sign in [1.0, -1.0] {
+                    progress.check()?;
+                    let mut next = at;
+                    next[axis] += sign * step;
+                    let there = misfit(data, &shapes, next);
+                    if there < value - 1e-6 {
+                        (at, value, moved) = (next, there, true);
+                        break;
+                    }
+                }
+            }
+            if !moved {
+                step *= 0.5;
+            }
+        }
+        if value < best.0 {
+            best = (value, at, length);
+        }
+    }
+    Ok(Sizes::of(best.1, best.2, smooth))
+}
+
+/// The model solved for given sizes.
+pub struct Solved<'a> {
+    data: &'a Data,
+    sizes: Sizes,
+    shapes: Shapes,
+    weighed: Weighed,
+    /// What the weights of all estimates are multiplied with: `P z`.
+    pz: Vec<f64>,
+    /// `P V₀ P`, where V₀ is the covariance without a local change.
+    pvp: Mat<f64>,
+}
+
+/// An estimate of the local change at a place: of its logarithm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Local {
+    /// The estimate.
+    pub change: f64,
+    /// Its standard uncertainty.
+    pub uncertainty: f64,
+    /// Standard deviation of the estimate where there is no local change.
+    pub by_chance: f64,
+}
+
+impl Local {
+    /// Estimate over what chance alone makes of it.
+    pub fn score(&self) -> f64 {
+        if self.by_chance > 0.0 {
+            self.change / self.by_chance
+        } else {
+            0.0
+        }
+    }
+}
+
+impl<'a> Solved<'a> {
+    /// `None` where the equations can't be solved.
+    pub fn of(data: &'a Data, sizes: Sizes) -> Option<Self> {
+        let shapes = Shapes::of(data, sizes.length, sizes.smooth);
+        let v0 = plain(data, &shapes, &sizes);
+        let n = data.z.len();
+        let local = sizes.local.powi(2);
+        let v = Mat::from_fn(n, n, |i, j| v0[(i, j)] + local * shapes.local[(i, j)]);
+        let weighed = Weighed::of(&v)?;
+        let pz = (0..n)
+            .map(|i| (0..n).map(|j| weighed.p[(i, j)] * data.z[j]).sum())
+            .collect();
+        let pvp = &weighed.p * (&v0 * &weighed.p);
+        Some(Self {
+            data,
+            sizes,
+            shapes,
+            weighed,
+            pz,
+            pvp,
+        })
+    }
+
+    /// The common change of the logarithm and its standard uncertainty.
+    pub fn common(&self) -> (f64, f64) {
+        let mean = &self.weighed.mean;
+        let value = mean.iter().zip(&self.data.z).map(|(w, z)| w * z).sum();
+        (value, self.weighed.variance.sqrt())
+    }
+
+    /// What is left to tell noise by: places less what the model can bend to.
+    pub fn freedom(&self) -> f64 {
+        let n = self.data.z.len();
+        let local = self.sizes.local.powi(2);
+        let bent: f64 = (0..n)
+            .flat_map(|i| (0..n).map(move |j| (i, j)))
+            .map(|(i, j)| {
+                self.weighed.p[(i, j)]
+                    * (local * self.shapes.local[(i, j)] + self.shapes.rest[(i, j)])
+            })
+            .sum();
+        (n as f64 - 1.0 - bent).max(2.0)
+    }
+
+    /// Each mode in standard deviations of its prior, and the standard uncertainty of that.
+    pub fn modes(&self) -> Vec<(f64, f64)> {
+        let (n, m) = (self.data.z.len(), &self.data.modes);
+        let pm = &self.weighed.p * m;
+        (0..m.ncols())
+            .map(|k| {
+                let value: f64 = (0..n).map(|i| m[(i, k)] * self.pz[i]).sum();
+                let told: f64 = (0..n).map(|i| m[(i, k)] * pm[(i, k)]).sum();
+                (value, (1.0 - told).max(0.0).sqrt())
+            })
+            .collect()
+    }
+
+    /// Covariances of the local change at places with that at the places of the data, and its variances there.
+    fn across(&self, places: &[Place]) -> (Mat<f64>, Vec<f64>) {
+        let (data, sizes) = (self.data, &self.sizes);
+        let (n, w) = (data.z.len(), &data.weights);
+        let k = |a: Place, b: Place| {
+            sizes.local.powi(2) * alike(a, b, sizes.length, data.face_height)
+                + smooth(a, b, sizes.smooth)
+        };
+        // what of the data's own covariance the centring takes
+        let inner = Mat::from_fn(n, n, |i, j| k(data.at[i], data.at[j]));
+        let mean: Vec<f64> = (0..n)
+            .map(|i| (0..n).map(|j| inner[(i, j)] * w[j]).sum())
+            .collect();
+        let all: f64 = mean.iter().zip(w).map(|(m, w)| m * w).sum();
+        let raw = Mat::from_fn(places.len(), n, |s, i| k(places[s], data.at[i]));
+        let own: Vec<f64> = (0..places.len())
+            .map(|s| (0..n).map(|i| raw[(s, i)] * w[i]).sum())
+            .collect();
+        let variances = places
+            .iter()
+            .zip(&own)
+            .map(|(&p, own)| k(p, p) - 2.0 * own + all)
+            .collect();
+        let across = Mat::from_fn(places.len(), n, |s, i| raw[(s, i)] - mean[i] - own[s] + all);
+        (across, variances)
+    }
+
+    /// The local change at places.
+    pub fn local(&self, places: &[Place]) -> Vec<Local> {
+        let (k, variances) = self.across(places);
+        let kp = &k * &self.weighed.p;
+        let kpvp = &k * &self.pvp;
+        let n = self.data.z.len();
+        (0..places.len())
+            .map(|s| {
+                let dot = |of: &dyn Fn(usize) -> f64| (0..n).map(of).sum::<f64>();
+                Local {
+                    change: dot(&|i| k[(s, i)] * self.pz[i]),
+                    uncertainty: (variances[s] - dot(&|i| k[(s, i)] * kp[(s, i)]))
+                        .max(0.0)
+                        .sqrt(),
+                    by_chance: dot(&|i| k[(s, i)] * kpvp[(s, i)]).max(0.0).sqrt(),
+                }
+            })
+            .collect()
+    }
+
+    /// What the estimates at places would be if the change were this one, a value for each place of the data: one row of `signals`
+    /// for each of the places.
+    pub fn response(&self, places: &[Place], signals: &Mat<f64>) -> Vec<f64> {
+        let (k, _) = self.across(places);
+        let kp = &k * &self.weighed.p;
+        let n = self.data.z.len();
+        (0..places.len())
+            .map(|s| (0..n).map(|i| kp[(s, i)] * signals[(s, i)]).sum())
+            .collect()
+    }
+
+    /// By how many standard deviations a change of this pattern would stand out of all else that may be there, local change left
+    /// aside; one a column.
+    pub fn stands_out(&self, patterns: &Mat<f64>) -> Vec<f64> {
+        let v0 = plain(self.data, &self.shapes, &self.sizes);
+        let Some(weighed) = Weighed::of(&v0) else {
+            return vec![0.0; patterns.ncols()];
+        };
+        let pm = &weighed.p * patterns;
+        let n = self.data.z.len();
+        (0..patterns.ncols())
+            .map(|k| {
+                let square: f64 = (0..n).map(|i| patterns[(i, k)] * pm[(i, k)]).sum();
+                square.max(0.0).sqrt()
+            })
+            .collect()
+    }
+}

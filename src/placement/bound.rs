@@ -1,0 +1,399 @@
+//! No packing holds more: an upper bound of the count.
+//!
+//! Weights on cells such that every allowed place covers at least 1 of them: as no cell is taken twice, no set of places is
+//! larger than all weights together (weak duality of the linear relaxation, each place a variable from 0 to 1, each cell
+//! taken at most once). Any such weights bound; good ones are found by the primal-dual hybrid gradient method of Chambolle
+//! and Pock (2011) with the diagonal steps of Pock and Chambolle (2011), and scaled so that they hold exactly.
+//!
+//! Circles: no two cells of a disk of half the distance are shared, which is the bound of areas; where the middles lie in
+//! a convex outline of area A and perimeter P, Oler's inequality (1961) says at most 2/√3 A/D² + P/(2D) + 1 of them, each D
+//! or more from the others.
+
+use super::puzzle::{Kernel, Puzzle};
+use crate::geometry::Point;
+use crate::numeric::random::Normals;
+use crate::progress::{Cancelled, Progress};
+
+/// Weights on cells and what they come to.
+#[derive(Debug, Clone)]
+pub(super) struct Weights {
+    /// Of each cell; a grid of its own, see [`Cells`].
+    pub of_cells: Vec<f64>,
+    /// All of them together: no packing holds more.
+    pub sum: f64,
+}
+
+/// The grid of cells that places take: that of the nodes and as many around as places reach beyond.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Cells {
+    pub columns: usize,
+    pub rows: usize,
+    left: i32,
+    front: i32,
+}
+
+impl Cells {
+    pub fn of(puzzle: &Puzzle) -> Self {
+        let (mut left, mut right, mut front, mut back) = (0, 0, 0, 0);
+        for kernel in &puzzle.takes {
+            let (a, b) = kernel.columns();
+            (left, right) = (left.min(a), right.max(b));
+            front = front.min(kernel.from);
+            back = back.max(kernel.from + kernel.spans.len() as i32 - 1);
+        }
+        Self {
+            columns: puzzle.columns + (right - left) as usize,
+            rows: puzzle.rows + (back - front) as usize,
+            left,
+            front,
+        }
+    }
+
+    /// The number of the cell at an offset from a node.
+    pub fn cell(&self, column: i32, row: i32) -> usize {
+        (row - self.front) as usize * self.columns + (column - self.left) as usize
+    }
+}
+
+/// For each node of a pose the sum of the cells that a place there takes.
+fn over_cells(cells: &[f64], grid: Cells, puzzle: &Puzzle, kernel: &Kernel, out: &mut [f64]) {
+    let (columns, rows) = (puzzle.columns, puzzle.rows);
+    out.fill(0.0);
+    let mut running = vec![0.0; grid.columns + 1];
+    if kernel.is_rectangle() {
+        let Some(&(a, b)) = kernel.spans.first() else {
+            return;
+        };
+        let (a, b) = ((a - grid.left) as usize, (b - grid.left + 1) as usize);
+        let deep = kernel.spans.len();
+        let front = (kernel.from - grid.front) as usize;
+        // rows first, then a window that slides over them
+        let mut of_rows = vec![0.0; columns * grid.rows];
+        for row in 0..grid.rows {
+            sum_up(
+                &cells[row * grid.columns..(row + 1) * grid.columns],
+                &mut running,
+            );
+            for column in 0..columns {
+                of_rows[row * columns + column] = running[column + b] - running[column + a];
+            }
+        }
+        for row in 0..rows {
+            let into = row * columns;
+            for k in 0..deep {
+                let from = (row + front + k) * columns;
+                for column in 0..columns {
+                    out[into + column] += of_rows[from + column];
+                }
+            }
+        }
+        return;
+    }
+    for row in 0..grid.rows {
+        sum_up(
+            &cells[row * grid.columns..(row + 1) * grid.columns],
+            &mut running,
+        );
+        for (k, &(a, b)) in kernel.spans.iter().enumerate() {
+            let node = row as i32 + grid.front - kernel.from - k as i32;
+            if node < 0 || node >= rows as i32 || a > b {
+                continue;
+            }
+            let (a, b) = ((a - grid.left) as usize, (b - grid.left + 1) as usize);
+            let into = &mut out[node as usize * columns..(node as usize + 1) * columns];
+            for (column, sum) in into.iter_mut().enumerate() {
+                *sum += running[column + b] - running[column + a];
+            }
+        }
+    }
+}
+
+/// Adds to each cell the sum of the places of a pose that take it.
+fn onto_cells(places: &[f64], grid: Cells, puzzle: &Puzzle, kernel: &Kernel, out: &mut [f64]) {
+    let columns = puzzle.columns;
+    let mut change = vec![0.0; grid.columns + 1];
+    if kernel.is_rectangle() {
+        let Some(&(a, b)) = kernel.spans.first() else {
+            return;
+        };
+        let (a, b) = ((a - grid.left) as usize, (b - grid.left + 1) as usize);
+        let front = (kernel.from - grid.front) as usize;
+        for row in 0..puzzle.rows {
+            let of_row = &places[row * columns..(row + 1) * columns];
+            if of_row.iter().all(|v| *v == 0.0) {
+                continue;
+            }
+            change.fill(0.0);
+            for (column, v) in of_row.iter().enumerate() {
+                change[column + a] += v;
+                change[column + b] -= v;
+            }
+            let mut sum = 0.0;
+            for v in &mut change {
+                sum += *v;
+                *v = sum;
+            }
+            for k in 0..kernel.spans.len() {
+                let from = (row + front + k) * grid.columns;
+                let into = &mut out[from..from + grid.columns];
+                into.iter_mut().zip(&change).for_each(|(o, v)| *o += v);
+            }
+        }
+        return;
+    }
+    for row in 0..puzzle.rows {
+        let of_row = &places[row * columns..(row + 1) * columns];
+        if of_row.iter().all(|v| *v == 0.0) {
+            continue;
+        }
+        for (k, &(a, b)) in kernel.spans.iter().enumerate() {
+            if a > b {
+                continue;
+            }
+            let (a, b) = ((a - grid.left) as usize, (b - grid.left + 1) as usize);
+            change.fill(0.0);
+            for (column, v) in of_row.iter().enumerate() {
+                change[column + a] += v;
+                change[column + b] -= v;
+            }
+            let from = (row as i32 + kernel.from + k as i32 - grid.front) as usize * grid.columns;
+            let mut sum = 0.0;
+            for (o, v) in out[from..from + grid.columns].iter_mut().zip(&change) {
+                sum += v;
+                *o += sum;
+            }
+        }
+    }
+}
+
+fn sum_up(row: &[f64], running: &mut [f64]) {
+    let mut sum = 0.0;
+    running[0] = 0.0;
+    for (value, into) in row.iter().zip(&mut running[1..]) {
+        sum += value;
+        *into = sum;
+    }
+}
+
+/// Weights whose sum is as small as so many rounds make it; `enough` ends the search early.
+///
+/// # Errors
+/// [`Cancelled`].
+pub(super) fn weights(
+    puzzle: &Puzzle,
+    rounds: usize,
+    enough: &dyn Fn(f64) -> bool,
+    progress: &Progress,
+) -> Result<Weights, Cancelled> {
+    /// Rounds between two looks at how good the weights are.
+    const LOOK: usize = 20;
+    /// What so many rounds do not make smaller by this share is as good as it gets.
+    const STALE: usize = 240;
+    const WORTH: f64 = 2e-3;
+    let grid = Cells::of(puzzle);
+    let (nodes, cells) = (puzzle.columns * puzzle.rows, grid.columns * grid.rows);
+    let poses = puzzle.takes.len();
+    let masks: Vec<Vec<f64>> = (puzzle.allowed.iter())
+        .map(|a| a.iter().map(|a| f64::from(u8::from(*a))).collect())
+        .collect();
+    let mut covered = vec![0.0; cells];
+    for (mask, kernel) in masks.iter().zip(&puzzle.takes) {
+        onto_cells(mask, grid, puzzle, kernel, &mut covered);
+    }
+    let nothing = Weights {
+        of_cells: vec![0.0; cells],
+        sum: 0.0,
+    };
+    if covered.iter().all(|c| *c == 0.0) {
+        return Ok(nothing);
+    }
+    let least = puzzle.takes.iter().map(Kernel::len).min().unwrap_or(1) as f64;
+    // to begin with all cells that can be taken weigh the same: the bound of areas
+    let mut y: Vec<f64> = covered
+        .iter()
+        .map(|c| if *c > 0.5 { 1.0 / least } else { 0.0 })
+        .collect();
+    let mut x: Vec<Vec<f64>> = masks.iter().map(|m| vec![0.0; m.len()]).collect();
+    let mut found = Weights {
+        sum: y.iter().sum(),
+        of_cells: y.clone(),
+    };
+    let mut mean = y.clone();
+    let mut counted = 1.0;
+    let mut sums = vec![0.0; nodes];
+    let mut ahead = vec![0.0; cells];
+    // how far a step goes in the weights, against one in the places
+    let balance = 1.0 / least;
+    let mut before = f64::INFINITY;
+    for round in 0..rounds {
+        progress.check()?;
+        ahead.fill(0.0);
+        for pose in 0..poses {
+            let kernel = &puzzle.takes[pose];
+            over_cells(&y, grid, puzzle, kernel, &mut sums);
+            let step = 0.95 / (kernel.len() as f64 * balance);
+            let mut leap = vec![0.0; nodes];
+            for node in 0..nodes {
+                if masks[pose][node] == 0.0 {
+                    continue;
+                }
+                let old = x[pose][node];
+                let new = (old + step * (1.0 - sums[node])).clamp(0.0, 1.0);
+                x[pose][node] = new;
+                leap[node] = 2.0 * new - old;
+            }
+            onto_cells(&leap, grid, puzzle, kernel, &mut ahead);
+        }
+        for cell in 0..cells {
+            if covered[cell] > 0.5 {
+                let step = 0.95 * balance / covered[cell];
+                y[cell] = (y[cell] + step * (ahead[cell] - 1.0)).max(0.0);
+                mean[cell] += y[cell];
+            }
+        }
+        counted += 1.0;
+        if round % LOOK == LOOK - 1 || round + 1 == rounds {
+            for candidate in [&y, &mean] {
+                if let Some(held) = holding(candidate, grid, puzzle)
+                    && held.sum < found.sum
+                {
+                    found = held;
+                }
+            }
+            if enough(found.sum) {
+                break;
+            }
+            if round % STALE == STALE - 1 {
+                if found.sum > (1.0 - WORTH) * before {
+                    break;
+                }
+                before = found.sum;
+            }
+            // a mean over the later half forgets where it came from
+            if (round + 1).is_power_of_two() || round % (16 * LOOK) == LOOK - 1 {
+                mean.iter_mut().for_each(|m| *m /= counted);
+                counted = 1.0;
+            }
+        }
+    }
+    Ok(found)
+}
+
+/// Weights scaled so that every allowed place covers at least 1; `None` where some place covers nothing.
+fn holding(y: &[f64], grid: Cells, puzzle: &Puzzle) -> Option<Weights> {
+    let mut sums = vec![0.0; puzzle.columns * puzzle.rows];
+    let mut least = f64::INFINITY;
+    for (kernel, allowed) in puzzle.takes.iter().zip(&puzzle.allowed) {
+        over_cells(y, grid, puzzle, kernel, &mut sums);
+        for (sum, allowed) in sums.iter().zip(allowed) {
+            if *allowed {
+                least = least.min(*sum);
+            }
+        }
+    }
+    if !(least > 0.0 && least.is_finite()) {
+        return None;
+    }
+    // running sums round: a hair more than needed
+    let scale = (1.0 + 1e-9) / least;
+    let of_cells: Vec<f64> = y.iter().map(|v| v * scale).collect();
+    Some(Weights {
+        sum: of_cells.iter().sum(),
+        of_cells,
+    })
+}
+
+/// Oler's bound for middles `apart` mm or more from each other, wherever in the convex hull of the points.
+pub(super) fn of_circles(middles: &[Point], apart: f64) -> f64 {
+    let hull = hull(middles);
+    let sides = || hull.iter().zip(hull.iter().cycle().skip(1));
+    let area: f64 = sides().map(|(a, b)| 0.5 * (a.x * b.y - b.x * a.y)).sum();
+    let around: f64 = sides().map(|(a, b)| a.distance(*b)).sum();
+    if middles.is_empty() {
+        return 0.0;
+    }
+    2.0 / 3f64.sqrt() * area.abs() / (apart * apart) + around / (2.0 * apart) + 1.0
+}
+
+/// The convex hull, counter-clockwise (Andrew 1979).
+fn hull(points: &[Point]) -> Vec<Point> {
+    let mut sorted = points.to_vec();
+    sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    sorted.dedup();
+    if sorted.len() < 3 {
+        return sorted;
+    }
+    let turn = |a: Point, b: Point, c: Point| (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x);
+    let chain = |points: &mut dyn Iterator<Item = Point>| {
+        let mut kept: Vec<Point> = Vec::new();
+        for p in points {
+            while kept.len() > 1 && turn(kept[kept.len() - 2], kept[kept.len() - 1], p) <= 0.0 {
+                kept.pop();
+            }
+            kept.push(p);
+        }
+        kept.pop();
+        kept
+    };
+    let mut hull = chain(&mut sorted.iter().copied());
+    hull.extend(chain(&mut sorted.iter().rev().copied()));
+    hull
+}
+
+/// A whole number from 0 to below `n`, the same for the same stream.
+pub(super) fn below(n: usize, normals: &mut Normals) -> usize {
+    // the fraction of a normal number, blown up, is even for all that matters here
+    let z = normals.draw() * 1e4;
+    ((z - z.floor()) * n as f64) as usize % n.max(1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sums_are_those_of_offset_by_offset() {
+        let mut n = Normals::new(1, 1);
+        let rectangles = Puzzle::of_rectangles(
+            7,
+            6,
+            vec![((3, 2), vec![true; 42]), ((2, 3), vec![true; 42])],
+        );
+        let circles = Puzzle::of_circles((7, 6), (1.0, 1.0), 5.0, vec![true; 42]);
+        for puzzle in [rectangles, circles] {
+            let grid = Cells::of(&puzzle);
+            let cells: Vec<f64> = (0..grid.columns * grid.rows).map(|_| n.draw()).collect();
+            for kernel in &puzzle.takes {
+                let places: Vec<f64> = (0..42).map(|_| n.draw()).collect();
+                let mut sums = vec![0.0; 42];
+                over_cells(&cells, grid, &puzzle, kernel, &mut sums);
+                let mut onto = vec![0.0; cells.len()];
+                onto_cells(&places, grid, &puzzle, kernel, &mut onto);
+                let mut plain = vec![0.0; cells.len()];
+                for row in 0..6 {
+                    for column in 0..7 {
+                        let taken = |(c, r): (i32, i32)| grid.cell(c + column, r + row);
+                        let here = kernel.offsets().map(taken);
+                        let node = (row * 7 + column) as usize;
+                        let sum: f64 = here
+                            .map(|cell| {
+                                plain[cell] += places[node];
+                                cells[cell]
+                            })
+                            .sum();
+                        assert!((sum - sums[node]).abs() < 1e-9);
+                    }
+                }
+                assert!(plain.iter().zip(&onto).all(|(a, b)| (a - b).abs() < 1e-9));
+            }
+        }
+    }
+
+    #[test]
+    fn oler_is_met_by_the_hexagonal_packing_of_a_triangle() {
+        // side 4 D: 15 middles, and the bound is exact there
+        let corners = [(0.0, 0.0), (4.0, 0.0), (2.0, 2.0 * 3f64.sqrt())];
+        let corners: Vec<Point> = corners.iter().map(|c| Point::new(c.0, c.1)).collect();
+        assert!((of_circles(&corners, 1.0) - 15.0).abs() < 1e-9);
+    }
+}

@@ -1,0 +1,329 @@
+//! A station read twice, and what was said of it.
+
+use evenfield::assess::{Request, fit_survey};
+use evenfield::change::{Bars, Change, Mode, ToCompare};
+use evenfield::geometry::{Footprint, Place, Point};
+use evenfield::lamps::{AnyLamp, Errors, Lamp, Reader};
+use evenfield::progress::Progress;
+use evenfield::station::{Reading, Station, Survey};
+use jiff::civil::date;
+
+use crate::chance::Chance;
+use crate::kinds::{Group, Kind};
+use crate::station::{Condition, Drawn, Plan, Wrong};
+
+/// What the second survey is read under.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Case {
+    Aged,
+    Zone,
+    Patch,
+    Pair,
+    Height,
+    Tilt,
+    Shift,
+}
+
+impl Case {
+    pub const ALL: [Self; 7] = [
+        Self::Aged,
+        Self::Zone,
+        Self::Patch,
+        Self::Pair,
+        Self::Height,
+        Self::Tilt,
+        Self::Shift,
+    ];
+
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Aged => "aged",
+            Self::Zone => "zone",
+            Self::Patch => "patch",
+            Self::Pair => "pair",
+            Self::Height => "height",
+            Self::Tilt => "tilt",
+            Self::Shift => "shift",
+        }
+    }
+
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|case| case.name() == name)
+    }
+}
+
+/// What was said of one pair.
+#[derive(Debug, Clone)]
+pub struct Outcome {
+    pub case: Case,
+    pub group: Group,
+    /// Cold zones, hot zones.
+    pub zones: (usize, usize),
+    /// A cold zone within one pitch of the true one.
+    pub found: bool,
+    /// From there to its middle, in pitches.
+    pub aside: f64,
+    /// Its depth interval holds the true depth.
+    pub covers: bool,
+    /// The stated common change's interval holds the true one.
+    pub common: bool,
+    /// The common change is said to be beyond doubt.
+    pub blamed: bool,
+    /// What was really set up otherwise is named.
+    pub named: bool,
+    /// Something that was not is named.
+    pub misnamed: bool,
+    /// The smallest loss that is said to be seen, a share.
+    pub smallest: f64,
+}
+
+/// A lamp whose light is changed place by place.
+struct Changed<'a> {
+    lamp: &'a AnyLamp,
+    by: &'a (dyn Fn(Place) -> f64 + Sync),
+}
+
+impl Lamp for Changed<'_> {
+    fn seen(&self, at: Place, slant: f64) -> f64 {
+        self.lamp.seen(at, slant) * (self.by)(at)
+    }
+    fn face_height(&self) -> f64 {
+        self.lamp.face_height()
+    }
+}
+
+/// What is true of the second survey.
+struct Second<'a> {
+    by: Box<dyn Fn(Place) -> f64 + Sync + 'a>,
+    really: Box<dyn Fn(Place) -> Place>,
+    scale: f64,
+    /// The common change, a share.
+    common: f64,
+    /// Middle of a zone, and how much is missing there beside the common change.
+    zone: Option<(Point, f64)>,
+    modes: Vec<Mode>,
+}
+
+/// All cases of one drawn station.
+///
+/// # Errors
+/// In words: what failed.
+pub fn outcomes(kind: Kind, seed: u64, cases: &[Case]) -> Result<Vec<Outcome>, String> {
+    let drawn = Drawn::new(kind, Condition::Main, seed)?;
+    let read = drawn.station(Plan::Inside, Wrong::Nothing);
+    let (lamp, errors) = drawn.read_by();
+    let mut document = read.document();
+    if let Some(pair) = &mut document.surveys[0].radiometer {
+        pair.expanded_uncertainty_percent = Some(5.0);
+    }
+    let progress = Progress::new();
+    let request = Request {
+        survey: Some(0),
+        ..Request::default()
+    };
+    let fit = fit_survey(&document, &request, &progress).map_err(|e| e.to_string())?;
+    let (width, depth) = read.fixture.shape.size();
+    let inset = Plan::Inside.inset();
+    let pitch = ((width - 2.0 * inset) / (read.columns - 1) as f64)
+        .min((depth - 2.0 * inset) / (read.rows - 1) as f64);
+    let mut out = Vec::new();
+    for &case in cases {
+        let mut chance = Chance::new(seed, 0x0c4a_0000 + 64 * kind as u64 + case as u64);
+        let scene = Scene {
+            lamp,
+            fixture: &read.fixture,
+            assessed: read.assessed,
+            pitch,
+            inset,
+        };
+        let second = scene.second(case, &mut chance);
+        let survey = again(&document, lamp, errors, &second, chance.seed(), case);
+        document.surveys.truncate(1);
+        document.surveys.push(survey.into());
+        let bars = Bars::default();
+        let change = ToCompare::of(&document, 0, 1, bars)
+            .and_then(|asked| asked.compare(&fit, &progress))
+            .map_err(|e| format!("{}: {e}", case.name()))?;
+        out.push(outcome(case, kind.group(), &change, &second, pitch));
+    }
+    Ok(out)
+}
+
+fn again(
+    document: &Station,
+    lamp: &AnyLamp,
+    errors: Errors,
+    second: &Second<'_>,
+    seed: u64,
+    case: Case,
+) -> Survey {
+    let first = &document.surveys[0];
+    let mut survey: Survey = document.new_survey("Again", date(2026, 8, 9));
+    survey.radiometer = first.radiometer.clone().map(|mut pair| {
+        // two calibrations of 5 % (k = 2), as certificates have it
+        pair.expanded_uncertainty_percent = Some(5.0);
+        if case == Case::Pair {
+            pair.name = "Other pair".into();
+        }
+        pair
+    });
+    let errors = Errors {
+        scale: second.scale,
+        ..errors
+    };
+    let changed = Changed {
+        lamp,
+        by: &*second.by,
+    };
+    let mut reader = Reader::new(errors, seed);
+    let each = first.readings.iter().map(|r| {
+        let placed = reader.set_down((second.really)(r.place()));
+        Reading {
+            irradiance: Some(reader.read(&changed, placed, 0.0)),
+            ..r.clone()
+        }
+    });
+    survey.readings = each.collect();
+    survey
+}
+
+struct Scene<'a> {
+    lamp: &'a AnyLamp,
+    fixture: &'a Footprint,
+    assessed: f64,
+    pitch: f64,
+    inset: f64,
+}
+
+impl<'a> Scene<'a> {
+    /// Anywhere within the outermost positions.
+    fn within(&self, chance: &mut Chance) -> Point {
+        let (width, depth) = self.fixture.shape.size();
+        let i = self.inset;
+        Point::new(chance.between(i, width - i), chance.between(i, depth - i))
+    }
+
+    fn second(&self, case: Case, chance: &mut Chance) -> Second<'a> {
+        let plain = |common: f64| Second {
+            by: Box::new(move |_| 1.0 + common),
+            really: Box::new(|p| p),
+            scale: 1.0,
+            common,
+            zone: None,
+            modes: Vec::new(),
+        };
+        let middle = self.fixture.centre;
+        let sign = if chance.happens(0.5) { 1.0 } else { -1.0 };
+        let (cos, sin) = {
+            let angle = chance.between(0.0, std::f64::consts::TAU);
+            (angle.cos(), angle.sin())
+        };
+        match case {
+            Case::Aged => {
+                let (width, depth) = self.fixture.shape.size();
+                let over = width.max(depth);
+                let phase = chance.between(0.0, std::f64::consts::TAU);
+                // 1 % root mean square, one wave over the longer side
+                let uneven = move |p: Place| {
+                    let along = (p.x * cos + p.y * sin) / over;
+                    1.0 + 0.01 * 2f64.sqrt() * (std::f64::consts::TAU * along + phase).sin()
+                };
+                Second {
+                    by: Box::new(move |p| 0.85 * uneven(p)),
+                    ..plain(-0.15)
+                }
+            }
+            Case::Zone => {
+                let at = self.within(chance);
+                // a Gauss bell, half as deep at three quarters of a pitch from its middle
+                let half = 0.75 * self.pitch;
+                let lost = move |p: Place| {
+                    let r = p.point().distance(at) / half;
+                    0.1 * (-std::f64::consts::LN_2 * r * r).exp()
+                };
+                Second {
+                    by: Box::new(move |p| 0.85 * (1.0 - lost(p))),
+                    zone: Some((at, -0.1)),
+                    ..plain(-0.15)
+                }
+            }
+            Case::Patch => {
+                let at = self.within(chance);
+                let face = self.lamp.face_height();
+                let lamp = self.lamp;
+                let reaches = move |p: Place| {
+                    let h = face - p.height;
+                    let r2 = p.point().distance(at).powi(2) + h * h;
+                    h * h / (r2 * r2)
+                };
+                let below = at.at_height(self.assessed);
+                let power = 0.1 * lamp.irradiance(below) / reaches(below);
+                let lost = move |p: Place| {
+                    let e = lamp.irradiance(p);
+                    if e > 0.0 {
+                        (power * reaches(p) / e).min(0.9)
+                    } else {
+                        0.0
+                    }
+                };
+                Second {
+                    by: Box::new(move |p| 0.85 * (1.0 - lost(p))),
+                    zone: Some((at, -0.1)),
+                    ..plain(-0.15)
+                }
+            }
+            Case::Pair => Second {
+                scale: 1.0 + 0.02 * sign,
+                ..plain(0.0)
+            },
+            Case::Height => Second {
+                really: Box::new(move |p| Place::new(p.x, p.y, p.height + 5.0 * sign)),
+                modes: vec![Mode::Height],
+                ..plain(-0.05)
+            },
+            Case::Tilt => {
+                let slope = 1f64.to_radians().tan();
+                Second {
+                    really: Box::new(move |p| {
+                        let along = (p.x - middle.x) * cos + (p.y - middle.y) * sin;
+                        Place::new(p.x, p.y, p.height + slope * along)
+                    }),
+                    modes: vec![Mode::TiltX, Mode::TiltY],
+                    ..plain(-0.05)
+                }
+            }
+            Case::Shift => Second {
+                really: Box::new(move |p| Place::new(p.x + 3.0 * cos, p.y + 3.0 * sin, p.height)),
+                modes: vec![Mode::ShiftX, Mode::ShiftY],
+                ..plain(-0.05)
+            },
+        }
+    }
+}
+
+fn outcome(case: Case, group: Group, change: &Change, second: &Second<'_>, pitch: f64) -> Outcome {
+    let near = second.zone.and_then(|(at, depth)| {
+        let each = change.cold.iter();
+        let nearest =
+            each.min_by(|a, b| a.centre.distance(at).total_cmp(&b.centre.distance(at)))?;
+        let (low, high) = nearest.interval;
+        Some((
+            nearest.centre.distance(at) / pitch,
+            low <= depth && depth <= high,
+        ))
+    });
+    let common = &change.common.interval;
+    Outcome {
+        case,
+        group,
+        zones: (change.cold.len(), change.hot.len()),
+        found: near.is_some_and(|n| n.0 <= 1.0),
+        aside: near.map_or(f64::NAN, |n| n.0),
+        covers: near.is_some_and(|n| n.1),
+        common: common.0 <= second.common && second.common <= common.1,
+        blamed: change.is_common_proven(),
+        named: change.named().any(|s| second.modes.contains(&s.mode)),
+        misnamed: change.named().any(|s| !second.modes.contains(&s.mode)),
+        smallest: change.smallest.map_or(f64::NAN, |s| s.loss),
+    }
+}

@@ -1,0 +1,211 @@
+//! Whether parts that were placed lie inside the limits, on simulated lamps whose truth is known.
+//!
+//! `cargo bench --no-default-features --bench place -- --stations 20 --threads 2` draws 20 stations of each kind of lamp of
+//! the study, read with the outermost positions on the rim, and asks for as many parts as fit between limits that are drawn
+//! out of the true field. Each part is held against the *true* field, every millimetre and a half of it. Printed, for rows
+//! and for parts anywhere, with the interval that holds each share with 95 % confidence (Clopper and Pearson 1934):
+//!
+//! - `all at once`: arrangements given as 95 %, and how many of them have any part outside;
+//! - `each alone`: as many as fit when each part alone is asked to be sure; `plain`: when the field is taken for the truth;
+//! - parts: how many were placed in the mean, and over the bound, percent.
+//!
+//! `--kinds led_many,linear` takes only these, `--from N` begins at another number, `--read inside,rim` says where the
+//! outermost positions are, `--rates-of-rows` or `--rates-of-free` leaves the other ways of asking out, `--speed` measures how long a 200 x 150 mm fixture takes
+//! instead, `--packing` holds the search for parts anywhere against its bound and a search twenty times as long, on so many
+//! beds with things standing on them, without limits.
+
+#[path = "../study/chance.rs"]
+mod chance;
+#[path = "../study/kinds/mod.rs"]
+#[allow(dead_code)]
+mod kinds;
+mod packing;
+mod speed;
+#[path = "../study/station/mod.rs"]
+#[allow(dead_code)]
+mod study_station;
+mod trial;
+
+use std::process::ExitCode;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use evenfield::numeric::distributions::beta_quantile;
+use evenfield::placement::Surely;
+use kinds::Kind;
+use study_station::{Plan, Seeds};
+use trial::{Arranged, Row, ways};
+
+struct Asked {
+    stations: usize,
+    from: usize,
+    threads: usize,
+    kinds: Vec<Kind>,
+    plans: Vec<Plan>,
+    speed: bool,
+    packing: bool,
+}
+
+impl Asked {
+    fn from_arguments(mut arguments: impl Iterator<Item = String>) -> Result<Self, String> {
+        let mut asked = Self {
+            stations: 20,
+            from: 0,
+            threads: 2,
+            kinds: Kind::ALL.to_vec(),
+            plans: vec![Plan::Rim],
+            speed: false,
+            packing: false,
+        };
+        while let Some(flag) = arguments.next() {
+            if flag == "--bench" {
+                continue;
+            }
+            if flag.starts_with("--rates-of-") {
+                continue;
+            }
+            if flag == "--packing" {
+                asked.packing = true;
+                continue;
+            }
+            if flag == "--speed" {
+                asked.speed = true;
+                continue;
+            }
+            let value = arguments.next().ok_or(format!("{flag} needs a value"))?;
+            let unknown = || format!("{flag} {value} is not understood");
+            let number = || value.parse::<usize>().map_err(|_| unknown());
+            match flag.as_str() {
+                "--stations" => asked.stations = number()?,
+                "--from" => asked.from = number()?,
+                "--threads" => asked.threads = number()?.max(1),
+                "--kinds" => asked.kinds = listed(&value, Kind::named)?,
+                "--read" => asked.plans = listed(&value, Plan::named)?,
+                _ => return Err(unknown()),
+            }
+        }
+        Ok(asked)
+    }
+}
+
+fn listed<T>(value: &str, named: impl Fn(&str) -> Option<T>) -> Result<Vec<T>, String> {
+    let each = value.split(',');
+    each.map(|name| named(name).ok_or(format!("{name} is not known")))
+        .collect()
+}
+
+fn main() -> ExitCode {
+    let asked = match Asked::from_arguments(std::env::args().skip(1)) {
+        Ok(asked) => asked,
+        Err(what) => {
+            eprintln!("{what}");
+            return ExitCode::from(2);
+        }
+    };
+    if asked.packing {
+        return packing::packing(asked.stations);
+    }
+    if asked.speed {
+        return speed::speed();
+    }
+    let jobs: Vec<(usize, Kind)> = (asked.from..asked.from + asked.stations)
+        .flat_map(|i| asked.kinds.iter().map(move |kind| (i, *kind)))
+        .collect();
+    let next = AtomicUsize::new(0);
+    let found: Mutex<Vec<Row>> = Mutex::new(Vec::new());
+    std::thread::scope(|scope| {
+        for _ in 0..asked.threads {
+            scope.spawn(|| {
+                while let Some(&(i, kind)) = jobs.get(next.fetch_add(1, Ordering::Relaxed)) {
+                    for &plan in &asked.plans {
+                        match trial::trial(kind, Seeds::Report.seed(i), plan) {
+                            Ok(row) => {
+                                eprintln!("{}", row.line());
+                                found
+                                    .lock()
+                                    .expect("no thread panics while it holds it")
+                                    .push(row);
+                            }
+                            Err(why) => eprintln!("{} {i} {}: {why}", kind.name(), plan.name()),
+                        }
+                    }
+                }
+            });
+        }
+    });
+    let rows = found.into_inner().expect("all threads have ended");
+    for &plan in &asked.plans {
+        let of_plan: Vec<&Row> = rows.iter().filter(|r| r.plan == plan).collect();
+        println!("\nread {}: {} stations", plan.name(), of_plan.len());
+        println!(
+            "{:<6} {:<12} {:<15} {:>5} {:>28} {:>7} {:>9} {:>9}",
+            "kind",
+            "asked",
+            "lamp",
+            "given",
+            "with a part outside, %",
+            "parts",
+            "of bound",
+            "seconds"
+        );
+        for (i, (kind, surely)) in ways().into_iter().enumerate() {
+            let lamps = std::iter::once(None).chain(asked.kinds.iter().map(Some));
+            for lamp in lamps {
+                // kinds of lamps one by one only where it is what is promised
+                if lamp.is_some() && surely != Surely::AllAtOnce {
+                    continue;
+                }
+                let some: Vec<&Arranged> = (of_plan.iter())
+                    .filter(|r| lamp.is_none_or(|lamp| *lamp == r.kind))
+                    .map(|r| &r.ways[i])
+                    .collect();
+                line(kind, surely, lamp.map_or("all", |k| k.name()), &some);
+            }
+        }
+    }
+    ExitCode::SUCCESS
+}
+
+fn line(kind: &str, surely: Surely, lamp: &str, all: &[&Arranged]) {
+    let given: Vec<&&Arranged> = all.iter().filter(|a| a.given && a.count > 0).collect();
+    let wrong = given.iter().filter(|a| a.outside > 0).count();
+    let (low, high) = interval(wrong, given.len());
+    let mean = |of: &dyn Fn(&Arranged) -> Option<f64>| {
+        let some: Vec<f64> = all.iter().filter_map(|a| of(a)).collect();
+        some.iter().sum::<f64>() / some.len().max(1) as f64
+    };
+    let surely = match surely {
+        Surely::AllAtOnce => "all at once",
+        Surely::EachAlone => "each alone",
+        Surely::PlainField => "plain",
+    };
+    println!(
+        "{kind:<6} {surely:<12} {lamp:<15} {:>5} {:>28} {:>7.1} {:>9.1} {:>9.2}",
+        given.len(),
+        format!(
+            "{wrong}: {:.1} ({:.1} to {:.1})",
+            100.0 * wrong as f64 / given.len().max(1) as f64,
+            100.0 * low,
+            100.0 * high
+        ),
+        mean(&|a| Some(a.count as f64)),
+        mean(&|a| a.of_bound.map(|b| 100.0 * b)),
+        mean(&|a| Some(a.seconds)),
+    );
+}
+
+/// The interval that holds a share with 95 % confidence (Clopper and Pearson 1934).
+fn interval(hits: usize, n: usize) -> (f64, f64) {
+    let (k, n) = (hits as f64, n as f64);
+    let low = if hits == 0 {
+        0.0
+    } else {
+        beta_quantile(0.025, k, n - k + 1.0)
+    };
+    let high = if k >= n {
+        1.0
+    } else {
+        beta_quantile(0.975, k + 1.0, n - k)
+    };
+    (low, high)
+}

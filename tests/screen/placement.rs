@@ -1,0 +1,137 @@
+//! Placing parts, as a line designer does.
+
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use egui_kittest::kittest::Queryable;
+use evenfield::files::Preferences;
+use evenfield::gui::panels::{State, placement};
+use evenfield::session::{Command, Session, Step};
+
+use crate::host::{self, Host, Window, window};
+
+fn form() -> Window {
+    let today = jiff::civil::date(2026, 3, 9);
+    let session = Session::on_sample(Preferences::default(), today, Arc::new(|| {}));
+    let mut host = Host {
+        session,
+        state: State::default(),
+    };
+    host.session.handle(Command::Go(Step::Placement));
+    let mut window = window(host, 460.0, placement::show);
+    settle(&mut window);
+    window
+}
+
+/// Until what is worked out in the background is there and shown.
+fn settle(window: &mut Window) {
+    let begun = Instant::now();
+    loop {
+        let session = &mut window.state_mut().session;
+        session.update();
+        let answers = session.answers();
+        if answers.fit().current().is_some() && !answers.placing().is_updating() {
+            break;
+        }
+        assert!(begun.elapsed() < Duration::from_secs(120), "not settled");
+        std::thread::sleep(Duration::from_millis(5));
+    }
+    window.run();
+}
+
+fn click(window: &mut Window, label: &str) {
+    host::click(window, label);
+    settle(window);
+    // what a click asks for is asked in the next frame
+    settle(window);
+}
+
+fn fill(window: &mut Window, label: &str, text: &str) {
+    host::fill(window, label, text);
+    settle(window);
+    settle(window);
+}
+
+#[test]
+fn a_part_is_described_arranged_compared_and_taken_into_the_fixture() {
+    let mut window = form();
+    fill(&mut window, "Part width", "24");
+    fill(&mut window, "Part depth", "18");
+    fill(&mut window, "Tolerance of place", "0.3");
+    click(&mut window, "Arrange");
+    let rows = window.state().session.arranged().expect("an arrangement");
+    let count = rows.placed.sites.len();
+    assert!(count > 10 && rows.placed.proven, "{count}");
+    window.get_by_label(&format!("{count} parts"));
+    click(&mut window, "Keep beside others");
+    fill(&mut window, "Clearance", "6");
+    let fewer = window
+        .state()
+        .session
+        .arranged()
+        .expect("an arrangement")
+        .placed
+        .sites
+        .len();
+    assert!(fewer < count, "{fewer} of {count}");
+    click(&mut window, "Keep beside others");
+    assert_eq!(window.state().session.arrangements().len(), 2);
+    click(&mut window, "Show 1");
+    let shown = window.state().session.arranged().expect("the kept one");
+    assert_eq!(shown.placed.sites.len(), count);
+    click(&mut window, "Take as sites");
+    let host = window.state_mut();
+    assert_eq!(host.session.station().all_sites().len(), count);
+    assert_eq!(host.undo_name(), "arrange sites");
+    host.session.handle(Command::Undo);
+    assert_ne!(host.session.station().all_sites().len(), count);
+}
+
+#[test]
+fn a_wrong_size_is_said_and_changes_nothing() {
+    let mut window = form();
+    host::fill(&mut window, "Part width", "-3");
+    window.run();
+    window.get_by_label("Type a number above zero");
+    let part = window
+        .state()
+        .session
+        .placing()
+        .wanted
+        .part
+        .expect("a part");
+    assert!(part.shape.size().0 > 0.0);
+    fill(&mut window, "Part width", "500");
+    click(&mut window, "Arrange");
+    window.get_by_label_contains("does not fit on the fixture");
+    click(&mut window, "Clear");
+    assert!(
+        window
+            .query_by_label_contains("does not fit on the fixture")
+            .is_none()
+    );
+}
+
+#[test]
+fn the_usable_part_is_worked_out_and_seen_while_sites_are_moved() {
+    let mut window = form();
+    assert!(
+        window
+            .state()
+            .session
+            .answers()
+            .placing()
+            .usable()
+            .current()
+            .is_some()
+    );
+    // somebody has looked at it: now it is there in the step Fixture, too
+    fill(&mut window, "Clearance", "3");
+    window
+        .state_mut()
+        .session
+        .handle(Command::Go(Step::Fixture));
+    let session = &mut window.state_mut().session;
+    session.update();
+    assert!(session.answers().placing().usable().any().is_some());
+}
