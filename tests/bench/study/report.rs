@@ -264,20 +264,20 @@ fn floors(plan: Plan) -> Floors {
         Plan::Inside => Floors {
             map: 1.5,
             coldest: 3.5,
-            below: 14.0,
-            not_holding: 15.0,
+            below: 13.0,
+            not_holding: 10.0,
         },
         Plan::Rim => Floors {
             map: 1.5,
-            coldest: 1.8,
-            below: 4.8,
-            not_holding: 12.0,
+            coldest: 1.7,
+            below: 5.0,
+            not_holding: 8.0,
         },
         Plan::Around => Floors {
-            map: 1.7,
-            coldest: 3.2,
+            map: 1.8,
+            coldest: 2.2,
             below: 8.5,
-            not_holding: 12.0,
+            not_holding: 8.0,
         },
     }
 }

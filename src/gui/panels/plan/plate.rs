@@ -24,7 +24,7 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     let way = if plan.plate.is_some() {
         "The detector stands on a plate where the pallet would be, and may stand beyond the fixture's rim, so that the coldest spot lies between readings. Light thrown back by pallet and parts is not in such readings."
     } else {
-        "The detector stands on the pallet. What lies beyond the outermost positions is not read."
+        "The detector stands on the pallet. What lies beyond the outermost positions is not read, and the bound pays for it: under simulated lamps it lies 9 % below the coldest light in the median, read on the rim with the pallet out 3 %."
     };
     ui.add(Label::new(way).wrap());
     let mut form = Form::new(ui, panel, FORM, plan.clone(), &Edit::SetPlan);
