@@ -106,6 +106,13 @@ pub(super) fn of(step: Step) -> InWindow {
             jump: |ctx, panel, place| panels::limits::jump(ctx, panel.state, place),
             ..USUAL
         },
+        Step::Change => InWindow {
+            pane: "change",
+            width: 520.0,
+            widths: [420.0, 820.0],
+            show: panels::change::show,
+            ..USUAL
+        },
         Step::Export => InWindow {
             show: panels::export::show,
             ..USUAL

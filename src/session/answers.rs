@@ -10,6 +10,7 @@ pub use wanted::{TrialsTold, Wanted};
 use std::sync::Arc;
 
 use super::background::{Same, after, told};
+use super::change::{Compared, Comparing};
 use super::planning::Planning;
 use super::profile::Profile;
 use crate::assess::limits::{Outlook, Terms};
@@ -43,6 +44,7 @@ pub struct Answers {
     trials: Latest<(Shared<Trials>, IrradianceUnit), Arc<TrialsTold>>,
     dose: Latest<Shared<Trials>, Option<DoseLaw>>,
     planning: Planning,
+    comparing: Comparing,
     /// Parts of the document that questions are asked of, and the document: made once an edit.
     parts: Option<(Same<Station>, Parts)>,
 }
@@ -63,6 +65,7 @@ impl Answers {
             trials: Latest::new(wake.clone()),
             dose: Latest::long(wake.clone()),
             planning: Planning::new(wake),
+            comparing: Comparing::new(wake),
             parts: None,
         }
     }
@@ -73,6 +76,8 @@ impl Answers {
         self.next.collect();
         let Parts { bench, trials } = self.parts(wanted.station);
         self.planning.update(&bench, wanted.trial);
+        self.comparing
+            .update(wanted.station, wanted.compared, wanted.units.length);
         self.ask_trials(&wanted, trials);
         let told = self.trials.held().current().cloned();
         let of = self.assessing.fit().any().map(|fit| fit.survey);
@@ -247,6 +252,11 @@ impl Answers {
         &self.planning
     }
 
+    /// One survey against another.
+    pub fn change(&self) -> Held<'_, Arc<Compared>> {
+        self.comparing.held()
+    }
+
     /// What the cure trials tell.
     pub fn trials(&self) -> Held<'_, Arc<TrialsTold>> {
         self.trials.held()
@@ -289,5 +299,6 @@ impl Answers {
             || self.trials.held().is_updating()
             || self.dose.held().is_updating()
             || self.planning.is_updating()
+            || self.comparing.held().is_updating()
     }
 }

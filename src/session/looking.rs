@@ -24,6 +24,8 @@ pub(super) struct Looking {
     pub trial: Trial,
     /// Positions to measure next are wanted.
     pub proposing: bool,
+    /// The surveys that were chosen to be held against each other, earlier and later.
+    pub compared: Option<(usize, usize)>,
 }
 
 impl Default for Looking {
@@ -42,6 +44,7 @@ impl Default for Looking {
             colours: ColourRanges::default(),
             trial: Trial::default(),
             proposing: false,
+            compared: None,
         }
     }
 }

@@ -15,6 +15,8 @@ pub enum Step {
     Field,
     /// What the field is held against, and the verdict.
     Limits,
+    /// One survey against another.
+    Change,
     /// Sheets and files.
     Export,
 }
@@ -34,12 +36,13 @@ pub enum StepState {
 
 impl Step {
     /// All steps in the order of the job.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 7] = [
         Self::Fixture,
         Self::Plan,
         Self::Readings,
         Self::Field,
         Self::Limits,
+        Self::Change,
         Self::Export,
     ];
 
@@ -51,6 +54,7 @@ impl Step {
             Self::Readings => "Readings",
             Self::Field => "Field",
             Self::Limits => "Limits",
+            Self::Change => "Change",
             Self::Export => "Export",
         }
     }
@@ -101,6 +105,7 @@ impl Step {
                 answered && all_read(),
             ),
             Self::Limits => (station.limits.is_some(), judged),
+            Self::Change => (station.surveys.len() > 1, station.surveys.len() > 1),
             Self::Export => (exported.is_some(), exported == Some(true)),
         };
         match (begun, done) {

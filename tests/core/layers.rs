@@ -36,6 +36,12 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "change",
+        &[
+            "assess", "station", "field", "units", "geometry", "numeric", "progress",
+        ],
+    ),
+    (
         "probing",
         &[
             "assess", "station", "field", "units", "geometry", "numeric", "progress",
@@ -44,43 +50,45 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
     (
         "record",
         &[
-            "assess", "probing", "station", "field", "units", "geometry", "numeric", "progress",
+            "change", "assess", "probing", "station", "field", "units", "geometry", "numeric",
+            "progress",
         ],
     ),
     (
         "sheet",
         &[
-            "record", "assess", "probing", "trials", "station", "field", "units", "geometry",
-            "numeric", "progress",
+            "record", "change", "assess", "probing", "trials", "station", "field", "units",
+            "geometry", "numeric", "progress",
         ],
     ),
     (
         // a bundle puts together what the sheet drew, what the record says, and readings as files are read
         "export",
         &[
-            "sheet", "record", "assess", "probing", "files", "station", "field", "units",
+            "sheet", "record", "change", "assess", "probing", "files", "station", "field", "units",
             "geometry", "numeric", "progress",
         ],
     ),
     (
         "session",
         &[
-            "export", "sheet", "record", "assess", "probing", "trials", "files", "lamps",
+            "export", "sheet", "record", "change", "assess", "probing", "trials", "files", "lamps",
             "station", "field", "work", "units", "geometry", "numeric", "progress",
         ],
     ),
     (
         "cli",
         &[
-            "export", "sheet", "record", "assess", "probing", "trials", "files", "lamps",
+            "export", "sheet", "record", "change", "assess", "probing", "trials", "files", "lamps",
             "station", "field", "units", "geometry", "numeric", "progress",
         ],
     ),
     (
         "gui",
         &[
-            "session", "export", "sheet", "record", "assess", "probing", "trials", "files",
-            "lamps", "station", "field", "work", "units", "geometry", "numeric", "progress",
+            "session", "export", "sheet", "record", "change", "assess", "probing", "trials",
+            "files", "lamps", "station", "field", "work", "units", "geometry", "numeric",
+            "progress",
         ],
     ),
     ("main", &["cli", "gui"]),

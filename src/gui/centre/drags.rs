@@ -33,7 +33,7 @@ pub(super) fn handles(session: &Session) -> Vec<Handle<Thing>> {
                 reach: 0.0,
             })
             .collect(),
-        Step::Readings | Step::Field | Step::Limits | Step::Export => Vec::new(),
+        Step::Readings | Step::Field | Step::Limits | Step::Change | Step::Export => Vec::new(),
     }
 }
 
