@@ -1,19 +1,23 @@
 //! One survey against another.
 
+use faer::Mat;
+
+use super::discovery::level_of_picked;
 use super::face::on_face;
 use super::matching::{Pair, pairs};
-use super::model::{Data, Local, Solved, sizes};
+use super::model::{Data, Solved, sizes};
 use super::modes::Mode;
 use super::paired::Paired;
-use super::power::{self, smallest};
+use super::power::smallest;
 use super::read::Read;
+use super::search::{WIDTHS, search};
 use super::states::{Cause, StateChange, days, is_same_scale, may_be, other_bands, state_changes};
 use super::told::{Bars, Calibration, Change, Common, FadingRate, PositionChange, SetUp, Zone};
-use super::zones::{self, Cells, encloses, significant, sites_in, zones};
+use super::zones::{Cells, Joined, encloses, sites_in};
 use crate::assess::{Assessed, NoAnswer, Request, SurveyFit};
 use crate::field::Face;
-use crate::geometry::{Bounds, Footprint, Point};
-use crate::numeric::distributions::student_quantile;
+use crate::geometry::{Bounds, Footprint, Place, Point};
+use crate::numeric::distributions::{normal_quantile, student_quantile};
 use crate::numeric::neighbours::{Nearest, median_spacing};
 use crate::numeric::quantile::median;
 use crate::progress::Progress;
@@ -21,10 +25,6 @@ use crate::station::{Radiometer, Shared, Station, Survey};
 
 /// Fewer places than this tell a local change from nothing.
 const FEW: usize = 8;
-/// A local change that nothing is known of: how large one in a zone may be, so that its depth is not drawn to nothing.
-const WIDE: f64 = 0.12;
-/// A zone is looked for that is as wide as this many pitches.
-const ZONE_PITCHES: f64 = 1.5;
 /// Modes beyond this many standard uncertainties are named, where they change some reading by more than this share.
 const NAMED: (f64, f64) = (3.0, 0.01);
 
@@ -123,8 +123,7 @@ impl ToCompare {
         let (low, high) = paired.interval(0.95);
         let common = self.common(paired.mean, (low, high));
         let locals = vec![0.0; pairs.len()];
-        let positions =
-            self.positions(pairs, read, paired.mean, &locals, &vec![false; pairs.len()]);
+        let positions = self.positions(pairs, read, &locals, &vec![false; pairs.len()]);
         Ok(Change {
             positions,
             noise: paired.uncertainty * (pairs.len() as f64 * 0.5).sqrt(),
@@ -173,93 +172,87 @@ impl ToCompare {
         };
         let middle = self.fixture.middle();
         let points: Vec<Point> = pairs.iter().map(|p| p.to.at.point()).collect();
-        let pitch = median_spacing(&points).unwrap_or(20.0).max(1.0);
-        let extent = Bounds::around(points.iter().copied())
-            .map_or(pitch, |b| b.width().max(b.depth()))
-            .max(2.0 * pitch);
+        let (pitch, extent) = spread(&points);
         let modes = self.modes(read);
         let mut data = read.data(&modes, middle, self.face.height);
-        let lengths = [1.0 * pitch, 1.8 * pitch];
+        let lengths = [pitch, 2.0 * pitch];
         let mut sizes = sizes(&data, &lengths, 0.5 * extent, progress)?;
         progress.set(0.5);
         // what is large is not straight: the field is asked where the readings then were
         for _ in 0..2 {
             let solved = Solved::of(&data, sizes).ok_or_else(unsolved)?;
-            let by: Vec<(Mode, f64)> = scaled(&modes, &solved.modes());
+            let by = modes.iter().zip(solved.modes().0);
+            let by: Vec<(Mode, f64)> = by.map(|(&m, by)| (m, by * m.usual())).collect();
             if !read.straighten(&mut data, fit, &by, middle, progress)? {
                 break;
             }
             sizes = super::model::sizes(&data, &lengths, 0.5 * extent, progress)?;
         }
-        // where it is not as everywhere, the common change is not taken from
-        let solved = Solved::of(&data, sizes).ok_or_else(unsolved)?;
-        let locals = solved.local(&read.at);
-        let freedom = solved.freedom();
-        let apart = either(&locals, freedom, self.bars.false_share);
-        drop(solved);
-        data.weights = weights(&apart);
-        let tested = Solved::of(&data, sizes).ok_or_else(unsolved)?;
-        let sized =
-            Solved::of(&data, sizes.with_local(sizes.local.max(WIDE))).ok_or_else(unsolved)?;
-        progress.set(0.7);
-        let freedom = tested.freedom();
-        let (log, uncertainty) = sized_common(&tested, &sized);
-        let t = student_quantile(0.975, freedom);
-        let common = self.common(log, (log - t * uncertainty, log + t * uncertainty));
-
         let nearest = Nearest::new(&points);
-        let beyond = |p: Point| nearest.distance(p) > pitch;
+        let beyond = |p: Point| nearest.distance(p) > 0.8 * pitch;
         let cells = Cells::over(&self.fixture, pitch, self.height(), &beyond);
         let places = cells.places();
-        let by_test = tested.local(&places);
-        progress.check()?;
-        let by_size = sized.local(&places);
-        progress.set(0.85);
-        let seen = zones::Seen {
+        let searched = search(data, sizes, &cells, pitch, &self.bars, progress)?;
+        let searched = searched.ok_or_else(unsolved)?;
+        progress.set(0.8);
+        // with the zones known, the rest is no rougher than it is
+        let data = &searched.data;
+        if !searched.found.is_empty() {
+            sizes = super::model::sizes(data, &lengths, 0.5 * extent, progress)?;
+        }
+        let solved = Solved::of(data, sizes).ok_or_else(unsolved)?;
+        let freedom = solved.freedom();
+        let (log, uncertainty) = solved.common();
+        let t = student_quantile(0.975, freedom);
+        let common = self.common(log, (log - t * uncertainty, log + t * uncertainty));
+        let (sizes_of_modes, covariance) = solved.modes();
+        let zones_from = modes.len();
+        let of_zones = sizes_of_modes.len() - zones_from;
+        let covariance_of_zones = Mat::from_fn(of_zones, of_zones, |i, j| {
+            covariance[(zones_from + i, zones_from + j)]
+        });
+        let (picked, tests) = searched.picked;
+        let level = level_of_picked(0.05, picked, tests);
+        let joined = Joined {
             cells: &cells,
-            tested: &by_test,
-            sized: &by_size,
-            freedom,
+            found: &searched.found,
+            amplitudes: &sizes_of_modes[zones_from..],
+            covariance: &covariance_of_zones,
+            spread: student_quantile(1.0 - 0.5 * level, freedom),
             bars: &self.bars,
         };
-        let at_positions = tested.local(&read.at);
-        let sized_there = sized.local(&read.at);
-        let told = |zone: Zone| self.told(zone, pairs, read, &sized_there);
-        let cold: Vec<Zone> = zones(&seen, -1.0).into_iter().map(told).collect();
-        let hot: Vec<Zone> = zones(&seen, 1.0).into_iter().map(told).collect();
+        let whole = |places: &[Place]| -> Vec<f64> {
+            let rest = solved.local(places);
+            let each = places.iter().zip(rest);
+            each.map(|(p, rest)| joined.at(p.point()) + rest).collect()
+        };
+        let there = whole(&read.at);
+        let told = |zone: Zone| self.told(zone, pairs, read, &there);
+        let cold: Vec<Zone> = joined.zones(-1.0).into_iter().map(told).collect();
+        let hot: Vec<Zone> = joined.zones(1.0).into_iter().map(told).collect();
 
         let outermost = fit
             .field
             .are_beyond_positions(places.iter().map(|p| p.point()));
-        let within: Vec<bool> = outermost.iter().map(|b| !b).collect();
+        let within = searched.narrowest.iter().zip(&outermost);
         let smallest = smallest(
-            &power::Seen {
-                tested: &tested,
-                sized: &sized,
-                at: &read.at,
-                places: &places,
-                by_test: &by_test,
-                by_size: &by_size,
-                within: &within,
-                cell: cells.step.0 * cells.step.1,
-                freedom,
-                bars: &self.bars,
-            },
-            ZONE_PITCHES * pitch,
+            within.filter(|(_, beyond)| !**beyond).map(|(zone, _)| zone),
+            WIDTHS[0] * pitch,
+            (cells.step.0 * cells.step.1, places.len()),
+            freedom,
+            &self.bars,
         );
-        let set_up = set_up(&modes, &tested.modes(), &data, read, middle);
-        let flags = either(&at_positions, freedom, self.bars.false_share);
-        let local: Vec<f64> = sized_there.iter().map(|l| l.change).collect();
-        let marks = either(&by_test, freedom, self.bars.false_share);
-        let mut all = vec![false; cells.size.0 * cells.size.1];
-        for (&i, mark) in cells.inside.iter().zip(marks) {
-            all[i] = mark;
-        }
+        let set_up = set_up(&modes, (&sizes_of_modes, &covariance), data, read, middle);
         let height_named = set_up.iter().any(|s| s.named && s.mode == Mode::Height);
+        let flags = nearest_marks(&read.at, &cells, &searched.marks);
+        let mut marks = vec![false; cells.size.0 * cells.size.1];
+        for (&i, mark) in cells.inside.iter().zip(&searched.marks) {
+            marks[i] = *mark;
+        }
         Ok(Change {
-            positions: self.positions(pairs, read, log, &local, &flags),
-            map: Some(cells.raster(by_size.iter().map(|l| 100.0 * l.change.exp_m1()))),
-            significant: all,
+            positions: self.positions(pairs, read, &there, &flags),
+            map: Some(cells.raster(whole(&places).iter().map(|l| 100.0 * l.exp_m1()))),
+            significant: marks,
             smallest,
             may_be: causes(may_be(&self.from, &self.to, &self.states), &set_up, log),
             fading: self.fading(&common, height_named),
@@ -353,11 +346,9 @@ impl ToCompare {
         &self,
         pairs: &[Pair],
         read: &Read,
-        common: f64,
         local: &[f64],
         significant: &[bool],
     ) -> Vec<PositionChange> {
-        let _ = common;
         (0..pairs.len())
             .map(|i| {
                 let to = &pairs[i].to;
@@ -376,7 +367,7 @@ impl ToCompare {
     }
 
     /// A zone with what lies in it and what it points to.
-    fn told(&self, mut zone: Zone, pairs: &[Pair], read: &Read, locals: &[Local]) -> Zone {
+    fn told(&self, mut zone: Zone, pairs: &[Pair], read: &Read, locals: &[f64]) -> Zone {
         zone.sites = sites_in(&zone, &self.assessed.sites);
         let mut inside: Vec<Point> = Vec::new();
         for pair in pairs {
@@ -396,7 +387,7 @@ impl ToCompare {
                     // of two zones each points to its own part
                     let far = pairs[i].to.at.point().distance(zone.deepest.point());
                     let part = (-0.5 * (far / reach).powi(2)).exp();
-                    before[i] * -locals[i].change.exp_m1() * part
+                    before[i] * -locals[i].exp_m1() * part
                 })
                 .collect();
             zone.face = on_face(&read.at, &before, &lost, &self.face, self.fixture.bounds());
@@ -410,62 +401,93 @@ impl ToCompare {
     }
 }
 
-/// Significant one way or the other.
-fn either(locals: &[Local], freedom: f64, level: f64) -> Vec<bool> {
-    let cold = significant(locals, -1.0, freedom, level);
-    let hot = significant(locals, 1.0, freedom, level);
-    cold.into_iter().zip(hot).map(|(a, b)| a || b).collect()
-}
-
-/// Of the mean: all places that are not apart from the rest, or all where that leaves less than half.
-fn weights(apart: &[bool]) -> Vec<f64> {
-    let left = apart.iter().filter(|a| !**a).count();
-    let n = apart.len();
-    if 2 * left < n {
-        return vec![1.0 / n as f64; n];
+/// Typical distance from position to position as if they were as far apart along x as along y, and the longer side of what they
+/// span, mm.
+fn spread(points: &[Point]) -> (f64, f64) {
+    let mut distinct: Vec<Point> = Vec::new();
+    for p in points {
+        if distinct.iter().all(|q| q.distance(*p) > 1.0) {
+            distinct.push(*p);
+        }
     }
-    let each = apart.iter();
-    each.map(|&a| if a { 0.0 } else { 1.0 / left as f64 })
-        .collect()
+    let least = median_spacing(&distinct).unwrap_or(20.0).max(1.0);
+    let Some(bounds) = Bounds::around(distinct.iter().copied()) else {
+        return (least, 2.0 * least);
+    };
+    let cells = ((distinct.len() as f64).sqrt() - 1.0).max(1.0);
+    let even = (bounds.width() * bounds.depth()).sqrt() / cells;
+    let pitch = even.clamp(least, 3.0 * least);
+    (pitch, bounds.width().max(bounds.depth()).max(2.0 * pitch))
 }
 
-/// The common change: what the model says that sizes zones, so that the two add up; never surer than the one that tests.
-fn sized_common(tested: &Solved<'_>, sized: &Solved<'_>) -> (f64, f64) {
-    let (log, uncertainty) = sized.common();
-    (log, uncertainty.max(tested.common().1))
-}
-
-fn scaled(modes: &[Mode], solved: &[(f64, f64)]) -> Vec<(Mode, f64)> {
-    let each = modes.iter().zip(solved);
-    each.map(|(&mode, &(by, _))| (mode, by * mode.usual()))
+/// For each place the mark of the nearest cell.
+fn nearest_marks(at: &[Place], cells: &Cells, marks: &[bool]) -> Vec<bool> {
+    let middles: Vec<Point> = cells.places().iter().map(|p| p.point()).collect();
+    let nearest = Nearest::new(&middles);
+    let each = at.iter().map(|p| nearest.nearest(p.point()));
+    each.map(|found| found.is_some_and(|(i, _)| marks[i]))
         .collect()
 }
 
 fn set_up(
     modes: &[Mode],
-    solved: &[(f64, f64)],
+    (solved, covariance): (&[f64], &Mat<f64>),
     data: &Data,
     read: &Read,
     middle: Point,
 ) -> Vec<SetUp> {
-    let all = modes.iter().zip(solved).enumerate();
-    all.filter(|(_, (mode, _))| mode.is_of_set_up())
-        .map(|(k, (&mode, &(by, uncertainty)))| {
-            let (by, uncertainty) = (by * mode.usual(), uncertainty * mode.usual());
+    let index = |mode: Mode| modes.iter().position(|m| *m == mode);
+    let all = modes.iter().enumerate();
+    all.filter(|(_, mode)| mode.is_of_set_up())
+        .map(|(k, &mode)| {
+            let variance = covariance[(k, k)].clamp(1e-9, 1.0 - 1e-9);
+            let by = solved[k] * mode.usual();
             let raw = read.slopes.shape(mode, &read.at, middle);
-            let mean: f64 = raw.iter().zip(&data.weights).map(|(r, w)| r * w).sum();
-            let most = (0..raw.len())
-                .map(|i| (data.modes[(i, k)] / mode.usual() * by).abs())
-                .fold(0.0, f64::max);
+            let mean = raw.iter().sum::<f64>() / raw.len() as f64;
+            let most = |k: usize| {
+                (0..raw.len())
+                    .map(|i| (data.modes[(i, k)] * solved[k]).abs())
+                    .fold(0.0, f64::max)
+            };
+            // the estimate is drawn to nothing by its prior; what it scatters by is drawn with it
+            let alone = solved[k].abs() / (variance * (1.0 - variance)).sqrt();
+            let other = mode.alike().and_then(index);
+            let together = other.map_or(0.0, |j| jointly([k, j], solved, covariance));
+            let enough = most(k) > NAMED.1;
             SetUp {
                 mode,
                 by,
-                uncertainty,
+                uncertainty: variance.sqrt() * mode.usual(),
                 common: (mean * by).exp_m1(),
-                named: by.abs() > NAMED.0 * uncertainty && most > NAMED.1,
+                named: enough && alone > NAMED.0,
+                or: other
+                    .filter(|_| enough && together > NAMED.0)
+                    .map(|j| modes[j]),
             }
         })
         .collect()
+}
+
+/// By how many standard deviations two modes together stand out: the one-dimensional deviate that is as improbable.
+fn jointly(k: [usize; 2], solved: &[f64], covariance: &Mat<f64>) -> f64 {
+    // what the readings say without the prior: Λ = C⁻¹ - 1, estimate Λ⁻¹C⁻¹m, square (C⁻¹m)ᵀ Λ⁻¹ (C⁻¹m)
+    let c = |a: usize, b: usize| covariance[(k[a], k[b])];
+    let determinant = (c(0, 0) * c(1, 1) - c(0, 1) * c(1, 0)).max(1e-18);
+    let inverse = [
+        [c(1, 1) / determinant, -c(0, 1) / determinant],
+        [-c(1, 0) / determinant, c(0, 0) / determinant],
+    ];
+    let m = [solved[k[0]], solved[k[1]]];
+    let v = [
+        inverse[0][0] * m[0] + inverse[0][1] * m[1],
+        inverse[1][0] * m[0] + inverse[1][1] * m[1],
+    ];
+    let (a, b, d) = (inverse[0][0] - 1.0, inverse[0][1], inverse[1][1] - 1.0);
+    let determinant = (a * d - b * b).max(1e-18);
+    let square = (d * v[0] * v[0] - 2.0 * b * v[0] * v[1] + a * v[1] * v[1]) / determinant;
+    // chi squared with two degrees of freedom: exp(-square / 2)
+    let p = (-0.5 * square.max(0.0)).exp().max(1e-300);
+    -normal_quantile(0.5 * p)
 }
 
 /// Distance comes first where the pattern shows it, and last or not at all where the pattern speaks against it.

@@ -15,6 +15,7 @@ mod modes;
 mod paired;
 mod power;
 mod read;
+mod search;
 mod short;
 mod states;
 mod told;

@@ -7,8 +7,7 @@
 //! joint covariance. Generalised least squares with one free mean (Rasmussen & Williams 2006, section 2.7); the sizes of noise and of
 //! local change by restricted likelihood (Patterson & Thompson 1971) with weak priors.
 //!
-//! A local change is tested by its estimate over the standard deviation that this estimate has where there is none: that follows
-//! from the weights of the estimate and needs no draw.
+//! How much of a pattern there is, such as of a zone at some place, is its own generalised least squares estimate beside all that.
 
 use faer::Mat;
 
@@ -250,29 +249,21 @@ pub struct Solved<'a> {
     weighed: Weighed,
     /// What the weights of all estimates are multiplied with: `P z`.
     pz: Vec<f64>,
-    /// `P V₀ P`, where V₀ is the covariance without a local change.
-    pvp: Mat<f64>,
 }
 
-/// An estimate of the local change at a place: of its logarithm.
+/// What a pattern is estimated to be worth: times the pattern, in the logarithm.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Local {
+pub struct Amplitude {
     /// The estimate.
-    pub change: f64,
+    pub value: f64,
     /// Its standard uncertainty.
     pub uncertainty: f64,
-    /// Standard deviation of the estimate where there is no local change.
-    pub by_chance: f64,
 }
 
-impl Local {
-    /// Estimate over what chance alone makes of it.
+impl Amplitude {
+    /// Estimate over its uncertainty: a standard normal deviate where there is nothing of the pattern.
     pub fn score(&self) -> f64 {
-        if self.by_chance > 0.0 {
-            self.change / self.by_chance
-        } else {
-            0.0
-        }
+        self.value / self.uncertainty
     }
 }
 
@@ -288,14 +279,12 @@ impl<'a> Solved<'a> {
         let pz = (0..n)
             .map(|i| (0..n).map(|j| weighed.p[(i, j)] * data.z[j]).sum())
             .collect();
-        let pvp = &weighed.p * (&v0 * &weighed.p);
         Some(Self {
             data,
             sizes,
             shapes,
             weighed,
             pz,
-            pvp,
         })
     }
 
@@ -320,21 +309,42 @@ impl<'a> Solved<'a> {
         (n as f64 - 1.0 - bent).max(2.0)
     }
 
-    /// Each mode in standard deviations of its prior, and the standard uncertainty of that.
-    pub fn modes(&self) -> Vec<(f64, f64)> {
+    /// The modes in standard deviations of their priors, and the covariance of these.
+    pub fn modes(&self) -> (Vec<f64>, Mat<f64>) {
         let (n, m) = (self.data.z.len(), &self.data.modes);
-        let pm = &self.weighed.p * m;
-        (0..m.ncols())
+        let told = m.transpose() * (&self.weighed.p * m);
+        let values = (0..m.ncols())
+            .map(|k| (0..n).map(|i| m[(i, k)] * self.pz[i]).sum())
+            .collect();
+        let covariance = Mat::from_fn(m.ncols(), m.ncols(), |a, b| {
+            if a == b {
+                (1.0 - told[(a, b)]).max(0.0)
+            } else {
+                -told[(a, b)]
+            }
+        });
+        (values, covariance)
+    }
+
+    /// How much of each pattern there is, one a column, each by itself beside all that the model holds.
+    pub fn amplitudes(&self, patterns: &Mat<f64>) -> Vec<Amplitude> {
+        let pm = &self.weighed.p * patterns;
+        let n = self.data.z.len();
+        (0..patterns.ncols())
             .map(|k| {
-                let value: f64 = (0..n).map(|i| m[(i, k)] * self.pz[i]).sum();
-                let told: f64 = (0..n).map(|i| m[(i, k)] * pm[(i, k)]).sum();
-                (value, (1.0 - told).max(0.0).sqrt())
+                let square: f64 = (0..n).map(|i| patterns[(i, k)] * pm[(i, k)]).sum();
+                let square = square.max(1e-12);
+                let along: f64 = (0..n).map(|i| patterns[(i, k)] * self.pz[i]).sum();
+                Amplitude {
+                    value: along / square,
+                    uncertainty: square.sqrt().recip(),
+                }
             })
             .collect()
     }
 
-    /// Covariances of the local change at places with that at the places of the data, and its variances there.
-    fn across(&self, places: &[Place]) -> (Mat<f64>, Vec<f64>) {
+    /// Covariances of the local change at places with that at the places of the data.
+    fn across(&self, places: &[Place]) -> Mat<f64> {
         let (data, sizes) = (self.data, &self.sizes);
         let (n, w) = (data.z.len(), &data.weights);
         let k = |a: Place, b: Place| {
@@ -351,60 +361,15 @@ impl<'a> Solved<'a> {
         let own: Vec<f64> = (0..places.len())
             .map(|s| (0..n).map(|i| raw[(s, i)] * w[i]).sum())
             .collect();
-        let variances = places
-            .iter()
-            .zip(&own)
-            .map(|(&p, own)| k(p, p) - 2.0 * own + all)
-            .collect();
-        let across = Mat::from_fn(places.len(), n, |s, i| raw[(s, i)] - mean[i] - own[s] + all);
-        (across, variances)
+        Mat::from_fn(places.len(), n, |s, i| raw[(s, i)] - mean[i] - own[s] + all)
     }
 
-    /// The local change at places.
-    pub fn local(&self, places: &[Place]) -> Vec<Local> {
-        let (k, variances) = self.across(places);
-        let kp = &k * &self.weighed.p;
-        let kpvp = &k * &self.pvp;
+    /// What is left of a local change at places beside the modes.
+    pub fn local(&self, places: &[Place]) -> Vec<f64> {
+        let k = self.across(places);
         let n = self.data.z.len();
         (0..places.len())
-            .map(|s| {
-                let dot = |of: &dyn Fn(usize) -> f64| (0..n).map(of).sum::<f64>();
-                Local {
-                    change: dot(&|i| k[(s, i)] * self.pz[i]),
-                    uncertainty: (variances[s] - dot(&|i| k[(s, i)] * kp[(s, i)]))
-                        .max(0.0)
-                        .sqrt(),
-                    by_chance: dot(&|i| k[(s, i)] * kpvp[(s, i)]).max(0.0).sqrt(),
-                }
-            })
-            .collect()
-    }
-
-    /// What the estimates at places would be if the change were this one, a value for each place of the data: one row of `signals`
-    /// for each of the places.
-    pub fn response(&self, places: &[Place], signals: &Mat<f64>) -> Vec<f64> {
-        let (k, _) = self.across(places);
-        let kp = &k * &self.weighed.p;
-        let n = self.data.z.len();
-        (0..places.len())
-            .map(|s| (0..n).map(|i| kp[(s, i)] * signals[(s, i)]).sum())
-            .collect()
-    }
-
-    /// By how many standard deviations a change of this pattern would stand out of all else that may be there, local change left
-    /// aside; one a column.
-    pub fn stands_out(&self, patterns: &Mat<f64>) -> Vec<f64> {
-        let v0 = plain(self.data, &self.shapes, &self.sizes);
-        let Some(weighed) = Weighed::of(&v0) else {
-            return vec![0.0; patterns.ncols()];
-        };
-        let pm = &weighed.p * patterns;
-        let n = self.data.z.len();
-        (0..patterns.ncols())
-            .map(|k| {
-                let square: f64 = (0..n).map(|i| patterns[(i, k)] * pm[(i, k)]).sum();
-                square.max(0.0).sqrt()
-            })
+            .map(|s| (0..n).map(|i| k[(s, i)] * self.pz[i]).sum())
             .collect()
     }
 }

@@ -41,6 +41,17 @@ impl Mode {
         !matches!(self, Self::Block(_))
     }
 
+    /// The mode whose pattern is most like it: under a lamp over the middle both fall off to one side.
+    pub fn alike(self) -> Option<Self> {
+        match self {
+            Self::ShiftX => Some(Self::TiltX),
+            Self::TiltX => Some(Self::ShiftX),
+            Self::ShiftY => Some(Self::TiltY),
+            Self::TiltY => Some(Self::ShiftY),
+            Self::Height | Self::Block(_) | Self::Drift => None,
+        }
+    }
+
     /// Whether it is something that a person set up.
     pub fn is_of_set_up(self) -> bool {
         !matches!(self, Self::Block(_) | Self::Drift)

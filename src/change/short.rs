@@ -6,7 +6,7 @@ use super::discovery::level_of_picked;
 use super::matching::{Level, levels};
 use super::model::{Data, Sizes, Solved};
 use super::modes::{Mode, Slopes};
-use super::power::bump;
+use super::search::patterns;
 use super::told::Bars;
 use crate::assess::{Assessed, NoAnswer, Request, SurveyFit};
 use crate::field::Area;
@@ -275,7 +275,7 @@ impl<'a> Bench<'a> {
         let sizes = Sizes {
             noise: self.noise,
             placement: 0.6,
-            local: 0.03,
+            local: 0.005,
             length: pitch.max(0.5 * self.diameter),
             smooth: 100.0,
         };
@@ -290,28 +290,25 @@ impl<'a> Bench<'a> {
         let worth = -(-self.asked.bars.worth).ln_1p();
         let loss = -(-harm.loss).ln_1p();
         self.solve_with(picked, |data, solved| {
-            let n = data.z.len();
-            let signals = Mat::from_fn(n, self.zones.len(), |i, s| {
-                -loss * bump(data.at[i].point(), self.zones[s].point(), self.diameter)
-            });
-            let stands = solved.stands_out(&signals);
+            let middles: Vec<Point> = self.zones.iter().map(|p| p.point()).collect();
+            let zones = solved.amplitudes(&patterns(&data.at, &middles, self.diameter));
             let share = 0.25 * std::f64::consts::PI * self.diameter.powi(2) / self.area();
             let cells = (share * 1000.0) as usize;
             let level = level_of_picked(self.asked.bars.false_share, cells, 1000).min(0.3);
             let beyond = -normal_quantile(level);
-            let mut out: Vec<f64> = (0..self.zones.len())
-                .map(|s| {
-                    // and where it is deepest it has to be read as worth a zone
-                    let seen = (0..n).map(|i| -signals[(i, s)]).fold(0.0, f64::max);
-                    let by_size = (seen - worth) / (2f64.sqrt() * self.noise);
-                    (stands[s] - beyond).min(by_size) - power - ROOM
+            let mut out: Vec<f64> = zones
+                .iter()
+                .map(|zone| {
+                    // significant, and read as worth a zone
+                    let u = zone.uncertainty;
+                    (loss / u - beyond).min((loss - worth) / u) - power - ROOM
                 })
                 .collect();
             // a set-up error is told from all others: what it shares with them does not count
-            let modes = solved.modes();
+            let (_, covariance) = solved.modes();
             let size = [harm.height, harm.shift, harm.shift, harm.tilt, harm.tilt];
             for (k, mode) in MODES.iter().enumerate() {
-                let uncertainty = modes[k].1.max(1e-6);
+                let uncertainty = covariance[(k, k)].max(0.0).sqrt().max(1e-6);
                 let told = (1.0 - uncertainty * uncertainty).max(0.0);
                 let mean = size[k] / mode.usual() * told;
                 // the estimate is drawn to nothing by its prior, and so is its scatter

@@ -118,8 +118,10 @@ pub struct SetUp {
     pub uncertainty: f64,
     /// What it does to all alike, a share: part of the common change.
     pub common: f64,
-    /// Beyond doubt and large enough to be named.
+    /// Beyond doubt by itself, and large enough to be named.
     pub named: bool,
+    /// Beyond doubt together with this one, from which the readings may not tell it.
+    pub or: Option<Mode>,
 }
 
 /// The smallest local loss that this pair of surveys would have shown.
@@ -186,9 +188,14 @@ pub struct Change {
 }
 
 impl Change {
-    /// What was found of the set-up that is worth a word.
+    /// What was found of the set-up that is worth a word: beyond doubt by itself, or one of two of which the likelier is named.
     pub fn named(&self) -> impl Iterator<Item = &SetUp> {
-        self.set_up.iter().filter(|s| s.named)
+        let weight = |s: &SetUp| s.by.abs() / s.mode.usual();
+        self.set_up.iter().filter(move |s| {
+            let Some(or) = s.or else { return s.named };
+            let other = self.set_up.iter().find(|o| o.mode == or);
+            s.named || other.is_none_or(|o| !o.named && weight(o) <= weight(s))
+        })
     }
 
     /// Whether the common change is beyond doubt: its interval lies on one side of none.

@@ -1,11 +1,14 @@
 //! Zones: cells of the fixture where the local change is significant and large enough to matter, joined.
 
-use super::discovery::{discoveries, level_of_picked};
-use super::model::Local;
+use faer::Mat;
+
+use super::discovery::discoveries;
+use super::model::Amplitude;
+use super::power::bump;
 use super::told::{Bars, Zone};
 use crate::field::{Raster, contours};
 use crate::geometry::{Footprint, Place, Point};
-use crate::numeric::distributions::{student_above, student_quantile};
+use crate::numeric::distributions::student_above;
 use crate::station::Site;
 
 /// Cells of the fixture.
@@ -97,98 +100,127 @@ impl Cells {
     }
 }
 
-/// Which of some estimates are significant as colder (`sign` -1) or hotter (1) with the false discovery rate held.
-pub fn significant(locals: &[Local], sign: f64, freedom: f64, level: f64) -> Vec<bool> {
-    let p: Vec<f64> = locals
+/// Which of some estimates are significant, colder or hotter, with the false discovery rate held.
+pub fn significant(estimates: &[Amplitude], freedom: f64, level: f64) -> Vec<bool> {
+    let p: Vec<f64> = estimates
         .iter()
-        .map(|l| student_above(sign * l.score(), freedom))
+        .map(|e| 2.0 * student_above(e.score().abs(), freedom))
         .collect();
     discoveries(&p, level)
 }
 
-/// What zones are made from.
-pub struct Seen<'a> {
+/// Zones that were found one by one: middle and width.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Found {
+    /// Its middle.
+    pub at: Point,
+    /// Half of its change is over this width, mm.
+    pub diameter: f64,
+}
+
+/// Found zones joined to those that are told: their amplitudes, covariance, and how many standard uncertainties an interval has.
+pub struct Joined<'a> {
     /// The cells.
     pub cells: &'a Cells,
-    /// What is tested there.
-    pub tested: &'a [Local],
-    /// How large the change is there, whatever its size elsewhere.
-    pub sized: &'a [Local],
-    /// To tell noise by.
-    pub freedom: f64,
+    /// What was found.
+    pub found: &'a [Found],
+    /// How much of each there is.
+    pub amplitudes: &'a [f64],
+    /// Their covariance.
+    pub covariance: &'a Mat<f64>,
+    /// Of an interval that is paid for having been picked.
+    pub spread: f64,
     /// What is asked for.
     pub bars: &'a Bars,
 }
 
-/// Zones of one sign: -1 cold, 1 hot; the strongest first, without sites and face.
-pub fn zones(seen: &Seen<'_>, sign: f64) -> Vec<Zone> {
-    let Seen { cells, bars, .. } = *seen;
-    let found = significant(seen.tested, sign, seen.freedom, bars.false_share);
-    let picked = found.iter().filter(|f| **f).count();
-    let level = level_of_picked(0.05, picked, found.len());
-    let t = student_quantile(1.0 - 0.5 * level, seen.freedom);
-    let worth = (1.0 + sign * bars.worth).ln();
-    let mut member = vec![None; cells.size.0 * cells.size.1];
-    for (k, &i) in cells.inside.iter().enumerate() {
-        if found[k] && sign * seen.sized[k].change >= sign * worth {
-            member[i] = Some(k);
-        }
+impl Joined<'_> {
+    /// The change of all found together.
+    pub fn at(&self, p: Point) -> f64 {
+        let each = self.found.iter().zip(self.amplitudes);
+        each.map(|(zone, a)| a * bump(p, zone.at, zone.diameter))
+            .sum()
     }
-    let mut zones = Vec::new();
-    for start in 0..member.len() {
-        if member[start].is_none() {
-            continue;
-        }
-        let (mut open, mut zone) = (vec![start], Vec::new());
-        while let Some(i) = open.pop() {
-            if let Some(k) = member[i].take() {
-                zone.push(k);
-                open.extend(cells.neighbours(i));
+
+    fn uncertainty(&self, p: Point) -> f64 {
+        let b: Vec<f64> = self
+            .found
+            .iter()
+            .map(|z| bump(p, z.at, z.diameter))
+            .collect();
+        let mut sum = 0.0;
+        for i in 0..b.len() {
+            for j in 0..b.len() {
+                sum += b[i] * self.covariance[(i, j)] * b[j];
             }
         }
-        // a single cell at the edge of what counts is no zone but a corner of one
-        let deepest = zone.iter().copied().max_by(|&a, &b| {
-            let of = |k: usize| sign * seen.tested[k].score();
-            of(a).total_cmp(&of(b))
-        });
-        let Some(deepest) = deepest else { continue };
-        let at = |k: usize| cells.point(cells.inside[k]);
-        let weight = |k: usize| sign * seen.sized[k].change;
-        let sum: f64 = zone.iter().map(|&k| weight(k)).sum();
-        let mean =
-            |of: fn(Point) -> f64| zone.iter().map(|&k| weight(k) * of(at(k))).sum::<f64>() / sum;
-        let sized = seen.sized[deepest];
-        let share = |log: f64| log.exp_m1();
-        let spread = t * sized.uncertainty;
-        zones.push(Zone {
-            centre: Point::new(mean(|p| p.x), mean(|p| p.y)),
-            deepest: at(deepest).at_height(cells.height),
-            area: zone.len() as f64 * cells.step.0 * cells.step.1,
-            depth: share(sized.change),
-            interval: (share(sized.change - spread), share(sized.change + spread)),
-            outline: outline(cells, seen.sized, &zone, worth),
-            sites: Vec::new(),
-            positions: 0,
-            face: None,
-        });
+        sum.max(0.0).sqrt()
     }
-    zones.sort_by(|a, b| (sign * b.depth).total_cmp(&(sign * a.depth)));
-    zones
+
+    /// Zones of one sign: -1 cold, 1 hot; the strongest first, without sites and face.
+    pub fn zones(&self, sign: f64) -> Vec<Zone> {
+        let cells = self.cells;
+        let worth = (1.0 + sign * self.bars.worth).ln();
+        let values: Vec<f64> = cells
+            .inside
+            .iter()
+            .map(|&i| self.at(cells.point(i)))
+            .collect();
+        let mut member = vec![None; cells.size.0 * cells.size.1];
+        for (k, &i) in cells.inside.iter().enumerate() {
+            member[i] = (sign * values[k] >= sign * worth).then_some(k);
+        }
+        let mut zones = Vec::new();
+        for start in 0..member.len() {
+            let (mut open, mut zone) = (vec![start], Vec::new());
+            while let Some(i) = open.pop() {
+                if let Some(k) = member[i].take() {
+                    zone.push(k);
+                    open.extend(cells.neighbours(i));
+                }
+            }
+            let of = |k: usize| sign * values[k];
+            let Some(deepest) = zone
+                .iter()
+                .copied()
+                .max_by(|&a, &b| of(a).total_cmp(&of(b)))
+            else {
+                continue;
+            };
+            let at = |k: usize| cells.point(cells.inside[k]);
+            let sum: f64 = zone.iter().map(|&k| of(k)).sum();
+            let mean = |along: fn(Point) -> f64| {
+                zone.iter().map(|&k| of(k) * along(at(k))).sum::<f64>() / sum
+            };
+            let (log, spread) = (values[deepest], self.spread * self.uncertainty(at(deepest)));
+            zones.push(Zone {
+                centre: Point::new(mean(|p| p.x), mean(|p| p.y)),
+                deepest: at(deepest).at_height(cells.height),
+                area: zone.len() as f64 * cells.step.0 * cells.step.1,
+                depth: log.exp_m1(),
+                interval: ((log - spread).exp_m1(), (log + spread).exp_m1()),
+                outline: outline(cells, &values, &zone, worth),
+                sites: Vec::new(),
+                positions: 0,
+                face: None,
+            });
+        }
+        zones.sort_by(|a, b| (sign * b.depth).total_cmp(&(sign * a.depth)));
+        zones
+    }
 }
 
 /// Lines around the cells of a zone, where the change reaches what is worth one.
-fn outline(cells: &Cells, sized: &[Local], zone: &[usize], worth: f64) -> Vec<Vec<Point>> {
+fn outline(cells: &Cells, values: &[f64], zone: &[usize], worth: f64) -> Vec<Vec<Point>> {
     let (columns, rows) = (cells.size.0 + 2, cells.size.1 + 2);
-    // outside the zone as far on the other side as the zone is on this one: the line then runs half-way between cells
-    let mut values = vec![0.0; columns * rows];
+    let mut all = vec![0.0; columns * rows];
     let number = |i: usize| (i / cells.size.0 + 1) * columns + i % cells.size.0 + 1;
-    for (&i, local) in cells.inside.iter().zip(sized) {
-        let within = worth.abs() * 0.98;
-        values[number(i)] = (worth.signum() * local.change).min(within);
+    for (&i, value) in cells.inside.iter().zip(values) {
+        // other zones have lines of their own
+        all[number(i)] = (worth.signum() * value).min(worth.abs() * 0.98);
     }
     for &k in zone {
-        values[number(cells.inside[k])] =
-            (worth.signum() * sized[k].change).max(worth.abs() * 1.02);
+        all[number(cells.inside[k])] = (worth.signum() * values[k]).max(worth.abs() * 1.02);
     }
     let raster = Raster {
         columns,
@@ -197,7 +229,7 @@ fn outline(cells: &Cells, sized: &[Local], zone: &[usize], worth: f64) -> Vec<Ve
         step_x: cells.step.0,
         step_y: cells.step.1,
         height: cells.height,
-        irradiance: values,
+        irradiance: all,
         uncertainty: Vec::new(),
         extrapolated: Vec::new(),
     };

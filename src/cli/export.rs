@@ -5,7 +5,9 @@ use std::process::ExitCode;
 
 use super::common::{Choice, Failure, Paper, load, parse_length, watched};
 use crate::export::bundle::{self, Bundle, Sheets};
+use crate::export::change::{ChangeBundle, change_files};
 use crate::files::{self, Drive};
+use crate::station::Station;
 
 /// Arguments of `export`.
 #[derive(Debug, clap::Args)]
@@ -15,9 +17,15 @@ pub struct Export {
     /// The folder to write into; made when it is not there.
     #[arg(long)]
     out: PathBuf,
-    /// Only these, with commas between: map, plan, placement, readings, field, summary.
-    #[arg(long, value_parser = Sheets::parse)]
-    only: Option<Sheets>,
+    /// Only these, with commas between: map, plan, placement, readings, field, summary; or change, which takes --from and --to.
+    #[arg(long, value_parser = Only::parse)]
+    only: Option<Only>,
+    /// With --only change: name of the earlier survey.
+    #[arg(long, value_name = "SURVEY")]
+    from: Option<String>,
+    /// With --only change: name of the later survey.
+    #[arg(long, value_name = "SURVEY")]
+    to: Option<String>,
     /// Height of the map, mm; that of the coldest spot when it is left out.
     #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = parse_length)]
     height: Option<f64>,
@@ -31,10 +39,70 @@ pub struct Export {
     force: bool,
 }
 
+/// What is asked for by name: sheets of one survey, or one survey against another.
+#[derive(Debug, Clone, Copy)]
+struct Only {
+    sheets: Option<Sheets>,
+    change: bool,
+}
+
+impl Only {
+    fn parse(text: &str) -> Result<Self, String> {
+        let names: Vec<&str> = text.split(',').map(str::trim).collect();
+        let sheets: Vec<&str> = names.iter().copied().filter(|n| *n != "change").collect();
+        let rest = Sheets::parse(&sheets.join(","));
+        Ok(Self {
+            change: sheets.len() < names.len(),
+            sheets: match &sheets[..] {
+                [] => None,
+                _ => Some(rest.map_err(|why| format!("{why}, change"))?),
+            },
+        })
+    }
+}
+
 impl Export {
+    /// The files of one survey against another.
+    fn changed(&self, station: &Station) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+        let survey = |flag: &str, name: &Option<String>| {
+            let Some(name) = name else {
+                return Err(Failure(format!(
+                    "{flag}: name a survey; --only change holds one survey against another"
+                )));
+            };
+            station
+                .survey(name)
+                .ok_or_else(|| Failure(format!("{flag}: there is no survey '{name}'")))
+        };
+        let wanted = ChangeBundle {
+            station,
+            surveys: (survey("--from", &self.from)?, survey("--to", &self.to)?),
+            length: Default::default(),
+            irradiance: Default::default(),
+            paper: self.paper.into(),
+        };
+        self.may_write(&["change.pdf", "change.svg", "change.png", "change.json"])?;
+        watched(|progress| change_files(&wanted, progress))
+            .map_err(|error| Failure::of(&self.station, error))
+    }
+
     pub(super) fn run(self) -> Result<ExitCode, Failure> {
         let station = load(&self.station)?;
-        let sheets = self.only.unwrap_or(Sheets::ALL);
+        let mut further = Vec::new();
+        if self.only.is_some_and(|only| only.change) {
+            further = self.changed(&station)?;
+        } else if self.from.is_some() || self.to.is_some() {
+            return Err(Failure(
+                "--from and --to go with --only change; add it or leave them out".to_owned(),
+            ));
+        }
+        let sheets = match self.only {
+            Some(only) => only.sheets,
+            None => Some(Sheets::ALL),
+        };
+        let Some(sheets) = sheets else {
+            return self.write(further);
+        };
         self.may_write(&bundle::names(sheets))?;
         let request = self.choice.request(&station, None, self.height)?;
         let wanted = Bundle {
@@ -50,8 +118,13 @@ impl Export {
             range: None,
             uncertainty_range: None,
         };
-        let made = watched(|progress| bundle::files(&wanted, progress))
+        let mut made = watched(|progress| bundle::files(&wanted, progress))
             .map_err(|error| Failure::of(&self.station, error))?;
+        made.append(&mut further);
+        self.write(made)
+    }
+
+    fn write(&self, made: Vec<(String, Vec<u8>)>) -> Result<ExitCode, Failure> {
         // how many pages a map has is known by now
         let names: Vec<&str> = made.iter().map(|(name, _)| &**name).collect();
         self.may_write(&names)?;

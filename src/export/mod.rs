@@ -2,6 +2,7 @@
 //! to bytes or text; the same value gives the same bytes.
 
 pub mod bundle;
+pub mod change;
 mod csv;
 mod dxf;
 mod ink;

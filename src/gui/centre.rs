@@ -177,6 +177,27 @@ pub fn show(
         preview::show(ui, session, &mut state.preview);
         return room;
     }
+    if step == Step::Change {
+        // its colours are said in the panel; layers and heights are those of the comparison
+        Side::bottom("read-out")
+            .show_separator_line(false)
+            .show(ui, |ui| readout::of_change(ui, session));
+        let nothing = Shown {
+            map: None,
+            of: MapOf::Irradiance,
+            against: None,
+        };
+        let layers = steps::of(step).layers;
+        return picture(
+            ui,
+            session,
+            state,
+            layers,
+            (nothing, None),
+            panels,
+            commands,
+        );
+    }
     let at = Step::ALL.iter().position(|s| *s == step).unwrap_or(0);
     let irradiance = (session.answers().map().any()).filter(|_| session.survey().is_some());
     toolbar::show(
@@ -319,6 +340,12 @@ fn drawing(
     layers: Layers,
     Shown { map, of, against }: Shown<'_>,
 ) -> Arc<Drawing> {
+    if session.step() == Step::Change
+        && let Some(compared) = session.answers().change().any()
+        && let Some(drawing) = &compared.drawing
+    {
+        return drawing.clone();
+    }
     let unit = match of {
         MapOf::Irradiance => session.preferences().irradiance_unit,
         // levels are said as they are

@@ -119,6 +119,13 @@ pub(super) fn of(step: Step) -> InWindow {
             show: panels::placement::show,
             ..USUAL
         },
+        Step::Change => InWindow {
+            pane: "change",
+            width: 520.0,
+            widths: [420.0, 820.0],
+            show: panels::change::show,
+            ..USUAL
+        },
         Step::Export => InWindow {
             show: panels::export::show,
             ..USUAL

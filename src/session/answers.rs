@@ -10,6 +10,7 @@ pub use wanted::{TrialsTold, Wanted};
 use std::sync::Arc;
 
 use super::background::{Same, after, told};
+use super::change::{Compared, Comparing};
 use super::placing::{self, PlacingAnswers};
 use super::planning::Planning;
 use super::profile::Profile;
@@ -45,6 +46,7 @@ pub struct Answers {
     dose: Latest<Shared<Trials>, Option<DoseLaw>>,
     planning: Planning,
     placing: PlacingAnswers,
+    comparing: Comparing,
     /// Parts of the document that questions are asked of, and the document: made once an edit.
     parts: Option<(Same<Station>, Parts)>,
 }
@@ -66,6 +68,7 @@ impl Answers {
             dose: Latest::long(wake.clone()),
             planning: Planning::new(wake),
             placing: PlacingAnswers::new(wake),
+            comparing: Comparing::new(wake),
             parts: None,
         }
     }
@@ -77,6 +80,8 @@ impl Answers {
         self.placing.collect();
         let Parts { bench, trials } = self.parts(wanted.station);
         self.planning.update(&bench, wanted.trial);
+        self.comparing
+            .update(wanted.station, wanted.compared, wanted.units.length);
         self.ask_trials(&wanted, trials.clone());
         let told = self.trials.held().current().cloned();
         let of = self.assessing.fit().any().map(|fit| fit.survey);
@@ -268,6 +273,11 @@ impl Answers {
         &self.placing
     }
 
+    /// One survey against another.
+    pub fn change(&self) -> Held<'_, Arc<Compared>> {
+        self.comparing.held()
+    }
+
     /// What the cure trials tell.
     pub fn trials(&self) -> Held<'_, Arc<TrialsTold>> {
         self.trials.held()
@@ -311,5 +321,6 @@ impl Answers {
             || self.dose.held().is_updating()
             || self.planning.is_updating()
             || self.placing.is_updating()
+            || self.comparing.held().is_updating()
     }
 }

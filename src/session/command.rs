@@ -81,6 +81,8 @@ pub enum Command {
         /// Whether it is still moving.
         sliding: bool,
     },
+    /// Hold one survey against another: earlier and later.
+    Compare(usize, usize),
     /// In the step Limits: show the map at the height of the coldest part that is judged.
     HeightOfColdest,
     /// Put the cross there, or where the fixture is nearest: the field is shown along a line through it.
@@ -216,7 +218,8 @@ pub const ACTIONS: &[ActionText] = actions![
     Action::Step(3), "Go to Field", "The map and its answers", "Ctrl+4";
     Action::Step(4), "Go to Limits", "What the parts need, and the verdict", "Ctrl+5";
     Action::Step(5), "Go to Placement", "Where parts may lie, and how many", "Ctrl+6";
-    Action::Step(6), "Go to Export", "Sheets and files", "Ctrl+7";
+    Action::Step(6), "Go to Change", "One survey against another", "Ctrl+7";
+    Action::Step(7), "Go to Export", "Sheets and files", "Ctrl+8";
     Action::ToggleLengthUnit, "Switch mm and inch", "Show lengths in the other unit", "Ctrl+L";
     Action::NextIrradianceUnit, "Switch irradiance unit", "Show irradiance in mW/cm², W/cm² or W/m²", "Ctrl+U";
     Action::ToggleTheme, "Switch light and dark", "Show the window in the other theme", "Ctrl+D";

@@ -29,6 +29,8 @@ pub(super) struct Looking {
     pub arrangement: Option<usize>,
     /// Positions to measure next are wanted.
     pub proposing: bool,
+    /// The surveys that were chosen to be held against each other, earlier and later.
+    pub compared: Option<(usize, usize)>,
 }
 
 impl Default for Looking {
@@ -49,6 +51,7 @@ impl Default for Looking {
             placing: None,
             arrangement: None,
             proposing: false,
+            compared: None,
         }
     }
 }

@@ -5,6 +5,7 @@
 mod answers;
 mod asking;
 mod background;
+mod change;
 mod command;
 mod disk;
 mod history;
@@ -23,6 +24,7 @@ mod steps;
 
 pub use answers::{Answers, TrialsTold, Wanted};
 pub use background::Same;
+pub use change::Compared;
 pub use command::{ACTIONS, Action, ActionText, Command, Reply};
 pub use disk::{OpenFile, sample};
 pub use history::{Gesture, History};
@@ -310,6 +312,14 @@ impl Session {
         self.today
     }
 
+    /// Which surveys are held against each other, earlier and later; `None`: there are not two.
+    pub fn compared(&self) -> Option<(usize, usize)> {
+        let count = self.station().surveys.len();
+        (self.looking.compared)
+            .filter(|(a, b)| a != b && *a < count && *b < count)
+            .or_else(|| change::usual(self.station()))
+    }
+
     /// Where a finding was clicked; given out once, to the panel that can show it.
     pub fn take_go_to(&mut self) -> Option<Where> {
         self.asking.go_to.take()
@@ -363,6 +373,7 @@ impl Session {
                 irradiance: self.preferences.irradiance_unit,
             },
             outlook: self.looking.step == Step::Limits,
+            compared: (self.compared()).filter(|_| self.looking.step == Step::Change),
             trial: (self.looking.step == Step::Plan).then_some(self.looking.trial),
             placing: placing.as_ref(),
             arranging: self.looking.step == Step::Placement,
@@ -484,6 +495,7 @@ impl Session {
                 }
                 self.looking.sliding = sliding;
             }
+            Command::Compare(from, to) => self.looking.compared = Some((from, to)),
             Command::HeightOfColdest => self.looking.height_in_limits = None,
             Command::ProposeNext => self.looking.proposing = true,
             Command::ShowMapOf(what) => self.looking.map_of = what,
@@ -596,6 +608,7 @@ impl Session {
         self.looking.arrangement = None;
         self.arrangements.clear();
         self.looking.proposing = false;
+        self.looking.compared = None;
         self.looking.map_of = MapOf::default();
         self.looking.colours = ColourRanges::default();
         self.changed();

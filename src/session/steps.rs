@@ -17,6 +17,8 @@ pub enum Step {
     Limits,
     /// Where parts may lie, and how many.
     Placement,
+    /// One survey against another.
+    Change,
     /// Sheets and files.
     Export,
 }
@@ -36,13 +38,14 @@ pub enum StepState {
 
 impl Step {
     /// All steps in the order of the job.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::Fixture,
         Self::Plan,
         Self::Readings,
         Self::Field,
         Self::Limits,
         Self::Placement,
+        Self::Change,
         Self::Export,
     ];
 
@@ -55,6 +58,7 @@ impl Step {
             Self::Field => "Field",
             Self::Limits => "Limits",
             Self::Placement => "Placement",
+            Self::Change => "Change",
             Self::Export => "Export",
         }
     }
@@ -107,6 +111,7 @@ impl Step {
             Self::Limits => (station.limits.is_some(), judged),
             // it is a question, and what is taken of it stands in the fixture
             Self::Placement => (answered, false),
+            Self::Change => (station.surveys.len() > 1, station.surveys.len() > 1),
             Self::Export => (exported.is_some(), exported == Some(true)),
         };
         match (begun, done) {

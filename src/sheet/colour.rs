@@ -11,6 +11,10 @@ pub enum ColourMap {
     Cividis,
     /// Violet over green to yellow.
     Viridis,
+    /// Of changes: blue below none over white to red, with the scale as far to one side as to the other.
+    Change,
+    /// The same, pale.
+    ChangeMuted,
 }
 
 /// A colour map laid over a range of irradiance.
@@ -82,6 +86,14 @@ impl ColourScale {
         let gradient = match self.map {
             ColourMap::Cividis => colorous::CIVIDIS,
             ColourMap::Viridis => colorous::VIRIDIS,
+            ColourMap::Change | ColourMap::ChangeMuted => {
+                let c = colorous::RED_BLUE.eval_continuous(1.0 - t);
+                let pale = |v: u8| match self.map {
+                    ColourMap::ChangeMuted => (0.3 * f64::from(v) + 0.7 * 244.0).round() as u8,
+                    _ => v,
+                };
+                return Some([c.r, c.g, c.b].map(pale));
+            }
         };
         let c = gradient.eval_continuous(t);
         Some([c.r, c.g, c.b])

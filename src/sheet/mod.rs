@@ -5,6 +5,7 @@
 
 pub mod against;
 pub mod cautions;
+pub mod change;
 pub mod colour;
 pub mod drawing;
 mod figure;

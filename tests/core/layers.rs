@@ -36,6 +36,12 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "change",
+        &[
+            "assess", "station", "field", "units", "geometry", "numeric", "progress",
+        ],
+    ),
+    (
         "probing",
         &[
             "assess", "station", "field", "lamps", "units", "geometry", "numeric", "progress",
@@ -52,6 +58,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         &[
             "assess",
             "placement",
+            "change",
             "probing",
             "station",
             "field",
@@ -67,6 +74,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "record",
             "assess",
             "placement",
+            "change",
             "probing",
             "trials",
             "station",
@@ -85,6 +93,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "record",
             "assess",
             "placement",
+            "change",
             "probing",
             "files",
             "station",
@@ -103,6 +112,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "record",
             "assess",
             "placement",
+            "change",
             "probing",
             "trials",
             "files",
@@ -124,6 +134,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "record",
             "assess",
             "placement",
+            "change",
             "probing",
             "trials",
             "files",
@@ -145,6 +156,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "record",
             "assess",
             "placement",
+            "change",
             "probing",
             "trials",
             "files",

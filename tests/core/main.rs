@@ -2,6 +2,7 @@
 
 mod beginning;
 mod beliefs;
+mod change;
 mod cli;
 mod contours;
 mod detector;

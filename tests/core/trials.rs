@@ -441,7 +441,10 @@ fn further_parts_are_proposed_where_they_tell_most() {
         evenfield::trials::further::sentence(&measured.further, |level| format!("{level} x"))
             .expect("a sentence");
     assert!(said.contains(" further parts at "), "{said}");
-    assert!(said.contains("the bound is expected at about"), "{said}");
+    assert!(
+        said.contains("expected to bring the bound to about"),
+        "{said}"
+    );
     assert_eq!(
         evenfield::trials::further::sentence(&[], |level| level.to_string()),
         None

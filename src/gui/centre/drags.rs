@@ -33,7 +33,12 @@ pub(super) fn handles(session: &Session) -> Vec<Handle<Thing>> {
                 reach: 0.0,
             })
             .collect(),
-        Step::Readings | Step::Field | Step::Limits | Step::Placement | Step::Export => Vec::new(),
+        Step::Readings
+        | Step::Field
+        | Step::Limits
+        | Step::Placement
+        | Step::Change
+        | Step::Export => Vec::new(),
     }
 }
 

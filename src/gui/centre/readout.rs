@@ -25,6 +25,29 @@ fn hovered(ui: &Ui) -> Option<Point> {
     ui.data(|data| data.get_temp::<Option<Point>>(hover_id()).flatten())
 }
 
+/// What the local change is at the pointer, or a hint.
+pub(super) fn of_change(ui: &mut Ui, session: &Session) {
+    let mm = session.preferences().length_unit;
+    let compared = session.answers().change().any();
+    let Some((at, compared)) = hovered(ui).zip(compared) else {
+        ui.weak("Point at the picture to read the local change");
+        return;
+    };
+    let map = compared.change.map.as_ref();
+    let value = map
+        .and_then(|map| map.nearest(at))
+        .filter(|v| v.is_finite());
+    let text = value.map_or_else(String::new, |v| {
+        format!(": local change {} %, beside what is common", fixed(v, 1))
+    });
+    ui.label(format!(
+        "{}, {} {}{text}",
+        mm.show(at.x),
+        mm.show(at.y),
+        mm.symbol()
+    ));
+}
+
 /// What the field is at the pointer, or a hint.
 pub(super) fn show(ui: &mut Ui, session: &Session, shown: Shown<'_>) {
     let preferences = session.preferences();

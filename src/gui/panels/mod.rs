@@ -2,6 +2,7 @@
 //! commands; what is half typed or chosen on the screen lives in [`State`].
 
 mod cautions;
+pub mod change;
 pub mod export;
 pub mod field;
 pub mod findings;

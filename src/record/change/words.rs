@@ -97,7 +97,12 @@ pub fn set_up(s: &SetUp, length: LengthUnit) -> String {
         ),
         Mode::Block(_) | Mode::Drift => mm(s.by),
     };
-    format!("{what} (k = 2)")
+    let or = match s.or.filter(|_| !s.named) {
+        None => "",
+        Some(Mode::TiltX | Mode::TiltY) => ", or tilted, which can't be told apart here",
+        Some(_) => ", or set down aside, which can't be told apart here",
+    };
+    format!("{what} (k = 2){or}")
 }
 
 /// What a common change may be.

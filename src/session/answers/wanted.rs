@@ -36,6 +36,8 @@ pub struct Wanted<'a> {
     pub map_of: MapOf,
     /// What is said in sentences is said in these units.
     pub units: Units,
+    /// The surveys that are held against each other are looked at.
+    pub compared: Option<(usize, usize)>,
     /// What hangs on the verdict is looked at, and the map against the limits.
     pub outlook: bool,
     /// The plan is looked at, with the pattern that is tried out.

@@ -8,6 +8,7 @@
 //! | --- | --- |
 //! | `aged` | 15 % less, uneven by a smooth 1 % |
 //! | `zone` | 15 % less, and 10 % less over one and a half pitches, somewhere within the outermost positions |
+//! | `narrow` | the same over one and a half of the mean pitch, where pitches along x and y differ; `zone` is of the wider one |
 //! | `patch` | 15 % less, and a patch of the lamp's face dark, so that 10 % is missing below it |
 //! | `pair` | another radiometer pair that reads 2 % more or less; the lamp as it was |
 //! | `height`, `tilt`, `shift` | 5 % less, and the round 5 mm off in height, tilted by 1 degree, 3 mm aside |

@@ -17,6 +17,7 @@ use crate::station::{Condition, Drawn, Plan, Wrong};
 pub enum Case {
     Aged,
     Zone,
+    Narrow,
     Patch,
     Pair,
     Height,
@@ -25,9 +26,10 @@ pub enum Case {
 }
 
 impl Case {
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::Aged,
         Self::Zone,
+        Self::Narrow,
         Self::Patch,
         Self::Pair,
         Self::Height,
@@ -39,6 +41,7 @@ impl Case {
         match self {
             Self::Aged => "aged",
             Self::Zone => "zone",
+            Self::Narrow => "narrow",
             Self::Patch => "patch",
             Self::Pair => "pair",
             Self::Height => "height",
@@ -124,8 +127,9 @@ pub fn outcomes(kind: Kind, seed: u64, cases: &[Case]) -> Result<Vec<Outcome>, S
     let fit = fit_survey(&document, &request, &progress).map_err(|e| e.to_string())?;
     let (width, depth) = read.fixture.shape.size();
     let inset = Plan::Inside.inset();
-    let pitch = ((width - 2.0 * inset) / (read.columns - 1) as f64)
-        .min((depth - 2.0 * inset) / (read.rows - 1) as f64);
+    let along = (width - 2.0 * inset) / (read.columns - 1) as f64;
+    let across = (depth - 2.0 * inset) / (read.rows - 1) as f64;
+    let pitches = (along, across);
     let mut out = Vec::new();
     for &case in cases {
         let mut chance = Chance::new(seed, 0x0c4a_0000 + 64 * kind as u64 + case as u64);
@@ -133,7 +137,7 @@ pub fn outcomes(kind: Kind, seed: u64, cases: &[Case]) -> Result<Vec<Outcome>, S
             lamp,
             fixture: &read.fixture,
             assessed: read.assessed,
-            pitch,
+            pitches,
             inset,
         };
         let second = scene.second(case, &mut chance);
@@ -144,7 +148,7 @@ pub fn outcomes(kind: Kind, seed: u64, cases: &[Case]) -> Result<Vec<Outcome>, S
         let change = ToCompare::of(&document, 0, 1, bars)
             .and_then(|asked| asked.compare(&fit, &progress))
             .map_err(|e| format!("{}: {e}", case.name()))?;
-        out.push(outcome(case, kind.group(), &change, &second, pitch));
+        out.push(outcome(case, kind.group(), &change, &second, pitches));
     }
     Ok(out)
 }
@@ -191,7 +195,8 @@ struct Scene<'a> {
     lamp: &'a AnyLamp,
     fixture: &'a Footprint,
     assessed: f64,
-    pitch: f64,
+    /// Of the positions, along x and along y, mm.
+    pitches: (f64, f64),
     inset: f64,
 }
 
@@ -233,10 +238,15 @@ impl<'a> Scene<'a> {
                     ..plain(-0.15)
                 }
             }
-            Case::Zone => {
+            Case::Zone | Case::Narrow => {
                 let at = self.within(chance);
-                // a Gauss bell, half as deep at three quarters of a pitch from its middle
-                let half = 0.75 * self.pitch;
+                // a Gauss bell, half as deep at three quarters of a pitch from its middle: the wider of both pitches, or their mean
+                let (along, across) = self.pitches;
+                let half = 0.75
+                    * match case {
+                        Case::Zone => along.max(across),
+                        _ => (along * across).sqrt(),
+                    };
                 let lost = move |p: Place| {
                     let r = p.point().distance(at) / half;
                     0.1 * (-std::f64::consts::LN_2 * r * r).exp()
@@ -301,7 +311,14 @@ impl<'a> Scene<'a> {
     }
 }
 
-fn outcome(case: Case, group: Group, change: &Change, second: &Second<'_>, pitch: f64) -> Outcome {
+fn outcome(
+    case: Case,
+    group: Group,
+    change: &Change,
+    second: &Second<'_>,
+    pitches: (f64, f64),
+) -> Outcome {
+    let pitch = pitches.0.max(pitches.1);
     let near = second.zone.and_then(|(at, depth)| {
         let each = change.cold.iter();
         let nearest =

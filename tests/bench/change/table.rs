@@ -44,7 +44,7 @@ fn lines(out: &mut String, case: Case, of: &str, all: &[&Outcome]) {
         share(count(&|o| o.zones.1 > 0), n)
     );
     let _ = match case {
-        Case::Zone | Case::Patch => {
+        Case::Zone | Case::Narrow | Case::Patch => {
             let found = count(&|o| o.found);
             let covers = count(&|o| o.found && o.covers);
             write!(
