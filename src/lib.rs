@@ -17,7 +17,7 @@
 //! | [`assess`] | a survey's answer: coldest and hottest spot, bounds, uniformity, warnings; limits and verdict | `station`, `field`, `trials`, leaves |
 //! | [`probing`] | the probe-position plan: route, spacer, gaps | `station`, `field`, leaves, `assess` |
 //! | [`placement`] | where parts may lie, and how many | `station`, `field`, leaves, `assess` |
-//! | [`record`] | what `--json` and `summary.json` say | the three above, `station`, leaves |
+//! | [`record`] | what `--json` and `summary.json` say | `assess`, `probing`, `placement`, `station`, leaves |
 //! | [`sheet`] | what is drawn and written, in true millimetres | `record`, the rooms above, leaves |
 //! | [`export`] | PDF, SVG, PNG, CSV, JSON of a sheet; all of a station in one bundle | `sheet` and all it knows, `files` |
 //! | [`session`] | the running program without a window | all above |
