@@ -18,7 +18,7 @@
 //! | [`probing`] | the probe-position plan: route, spacer, gaps, what it can show | `station`, `field`, `lamps`, leaves, `assess` |
 //! | [`placement`] | where parts may lie, and how many | `station`, `field`, leaves, `assess` |
 //! | [`change`] | one survey against another: common change, cold zones, what is no wear | `station`, `field`, leaves, `assess` |
-//! | [`record`] | what `--json` and `summary.json` say | the three above, `station`, leaves |
+//! | [`record`] | what `--json` and `summary.json` say | `assess`, `probing`, `placement`, `change`, `station`, leaves |
 //! | [`sheet`] | what is drawn and written, in true millimetres | `record`, the rooms above, leaves |
 //! | [`export`] | PDF, SVG, PNG, CSV, JSON of a sheet; all of a station in one bundle | `sheet` and all it knows, `files` |
 //! | [`session`] | the running program without a window | all above |

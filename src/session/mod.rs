@@ -351,11 +351,7 @@ impl Session {
         let placing = match self.looking.step {
             Step::Placement => Some(self.placing()),
             // while sites are moved the usable part of the pallet is seen, where somebody asked for it
-            Step::Fixture => self
-                .looking
-                .placing
-                .clone()
-                .filter(|placing| placing.usable),
+            Step::Fixture if self.shows_usable() => Some(self.placing()),
             _ => None,
         };
         self.answers.update(Wanted {
