@@ -4,29 +4,30 @@ use faer::Mat;
 
 use super::discovery::level_of_picked;
 use super::face::on_face;
-use super::matching::{Pair, pairs};
-use super::model::{Data, Solved, sizes};
+use super::matching::{Pair, pairs, pooled};
+use super::model::{Solved, sizes};
 use super::modes::Mode;
 use super::paired::Paired;
 use super::power::smallest;
 use super::read::Read;
 use super::search::{WIDTHS, search};
-use super::states::{Cause, StateChange, days, is_same_scale, may_be, other_bands, state_changes};
-use super::told::{Bars, Calibration, Change, Common, FadingRate, PositionChange, SetUp, Zone};
+use super::set_up::{causes, set_up};
+use super::states::{StateChange, days, is_same_scale, may_be, other_bands, state_changes};
+use super::told::{Bars, Calibration, Change, Common, FadingRate, PositionChange, Zone};
 use super::zones::{Cells, Joined, encloses, sites_in};
 use crate::assess::{Assessed, NoAnswer, Request, SurveyFit};
 use crate::field::Face;
 use crate::geometry::{Bounds, Footprint, Place, Point};
-use crate::numeric::distributions::{normal_quantile, student_quantile};
+use crate::numeric::distributions::student_quantile;
 use crate::numeric::neighbours::{Nearest, median_spacing};
 use crate::numeric::quantile::median;
 use crate::progress::Progress;
 use crate::station::{Radiometer, Shared, Station, Survey};
 
+/// More places than this are taken together.
+const MANY: usize = 300;
 /// Fewer places than this tell a local change from nothing.
 const FEW: usize = 8;
-/// Modes beyond this many standard uncertainties are named, where they change some reading by more than this share.
-const NAMED: (f64, f64) = (3.0, 0.01);
 
 /// All that a comparison is made from, beside the field of the earlier survey.
 #[derive(Debug, Clone, PartialEq)]
@@ -103,6 +104,7 @@ impl ToCompare {
                 self.to.name
             )));
         }
+        let pairs = pooled(pairs, MANY);
         let raised = self.face.height - self.face_after;
         let read = Read::of((&self.from, &self.to), raised, fit, &pairs, progress)?;
         progress.set(0.2);
@@ -427,83 +429,4 @@ fn nearest_marks(at: &[Place], cells: &Cells, marks: &[bool]) -> Vec<bool> {
     let each = at.iter().map(|p| nearest.nearest(p.point()));
     each.map(|found| found.is_some_and(|(i, _)| marks[i]))
         .collect()
-}
-
-fn set_up(
-    modes: &[Mode],
-    (solved, covariance): (&[f64], &Mat<f64>),
-    data: &Data,
-    read: &Read,
-    middle: Point,
-) -> Vec<SetUp> {
-    let index = |mode: Mode| modes.iter().position(|m| *m == mode);
-    let all = modes.iter().enumerate();
-    all.filter(|(_, mode)| mode.is_of_set_up())
-        .map(|(k, &mode)| {
-            let variance = covariance[(k, k)].clamp(1e-9, 1.0 - 1e-9);
-            let by = solved[k] * mode.usual();
-            let raw = read.slopes.shape(mode, &read.at, middle);
-            let mean = raw.iter().sum::<f64>() / raw.len() as f64;
-            let most = |k: usize| {
-                (0..raw.len())
-                    .map(|i| (data.modes[(i, k)] * solved[k]).abs())
-                    .fold(0.0, f64::max)
-            };
-            // the estimate is drawn to nothing by its prior; what it scatters by is drawn with it
-            let alone = solved[k].abs() / (variance * (1.0 - variance)).sqrt();
-            let other = mode.alike().and_then(index);
-            let together = other.map_or(0.0, |j| jointly([k, j], solved, covariance));
-            let enough = most(k) > NAMED.1;
-            SetUp {
-                mode,
-                by,
-                uncertainty: variance.sqrt() * mode.usual(),
-                common: (mean * by).exp_m1(),
-                named: enough && alone > NAMED.0,
-                or: other
-                    .filter(|_| enough && together > NAMED.0)
-                    .map(|j| modes[j]),
-            }
-        })
-        .collect()
-}
-
-/// By how many standard deviations two modes together stand out: the one-dimensional deviate that is as improbable.
-fn jointly(k: [usize; 2], solved: &[f64], covariance: &Mat<f64>) -> f64 {
-    // what the readings say without the prior: Λ = C⁻¹ - 1, estimate Λ⁻¹C⁻¹m, square (C⁻¹m)ᵀ Λ⁻¹ (C⁻¹m)
-    let c = |a: usize, b: usize| covariance[(k[a], k[b])];
-    let determinant = (c(0, 0) * c(1, 1) - c(0, 1) * c(1, 0)).max(1e-18);
-    let inverse = [
-        [c(1, 1) / determinant, -c(0, 1) / determinant],
-        [-c(1, 0) / determinant, c(0, 0) / determinant],
-    ];
-    let m = [solved[k[0]], solved[k[1]]];
-    let v = [
-        inverse[0][0] * m[0] + inverse[0][1] * m[1],
-        inverse[1][0] * m[0] + inverse[1][1] * m[1],
-    ];
-    let (a, b, d) = (inverse[0][0] - 1.0, inverse[0][1], inverse[1][1] - 1.0);
-    let determinant = (a * d - b * b).max(1e-18);
-    let square = (d * v[0] * v[0] - 2.0 * b * v[0] * v[1] + a * v[1] * v[1]) / determinant;
-    // chi squared with two degrees of freedom: exp(-square / 2)
-    let p = (-0.5 * square.max(0.0)).exp().max(1e-300);
-    -normal_quantile(0.5 * p)
-}
-
-/// Distance comes first where the pattern shows it, and last or not at all where the pattern speaks against it.
-fn causes(mut open: Vec<Cause>, set_up: &[SetUp], log: f64) -> Vec<Cause> {
-    let Some(height) = set_up.iter().find(|s| s.mode == Mode::Height) else {
-        return open;
-    };
-    if height.named {
-        open.retain(|c| *c != Cause::Distance);
-        open.insert(0, Cause::Distance);
-    } else if height.by != 0.0 {
-        let slope = height.common.ln_1p() / height.by;
-        let most = slope.abs() * (height.by.abs() + 2.0 * height.uncertainty);
-        if most < 0.25 * log.abs() {
-            open.retain(|c| *c != Cause::Distance);
-        }
-    }
-    open
 }

@@ -1,8 +1,8 @@
 //! Which readings of two surveys belong together.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
-use crate::geometry::Place;
+use crate::geometry::{Bounds, Place};
 use crate::station::Survey;
 
 /// Readings this near to each other are at one place, mm along each axis.
@@ -84,6 +84,68 @@ pub fn pairs(from: &Survey, to: &Survey) -> Vec<Pair> {
             Pair { to, from }
         })
         .collect()
+}
+
+/// Of more than `most` pairs, as a machine's scan has them, those of a cell taken together, with equally large cells: the
+/// equations grow with the cube of their number.
+pub fn pooled(pairs: Vec<Pair>, most: usize) -> Vec<Pair> {
+    let bounds = Bounds::around(pairs.iter().map(|p| p.to.at.point()));
+    let Some(bounds) = bounds.filter(|_| pairs.len() > most) else {
+        return pairs;
+    };
+    let least = (bounds.width() + bounds.depth()).max(1.0) / 1000.0;
+    let mut side = (bounds.width() * bounds.depth() / most as f64)
+        .sqrt()
+        .max(least);
+    loop {
+        let cell = |v: f64| (v / side).floor() as i64;
+        let mut cells: BTreeMap<(i64, i64, i64, bool), Vec<&Pair>> = BTreeMap::new();
+        for pair in &pairs {
+            let at = pair.to.at;
+            // heights of one block are one layer
+            let layer = (at.height / 2.0_f64.max(0.5 * side)).round() as i64;
+            let key = (
+                layer,
+                cell(at.y - bounds.min.y),
+                cell(at.x - bounds.min.x),
+                pair.from.is_some(),
+            );
+            cells.entry(key).or_default().push(pair);
+        }
+        if cells.len() <= most {
+            return cells
+                .into_values()
+                .filter_map(|cell| together(&cell))
+                .collect();
+        }
+        side *= 1.1;
+    }
+}
+
+fn together(cell: &[&Pair]) -> Option<Pair> {
+    let to = mean(cell.iter().map(|p| Some(&p.to)))?;
+    let from = mean(cell.iter().map(|p| p.from.as_ref()));
+    Some(Pair { to, from })
+}
+
+/// Levels taken together, each as surely as it was read; `None` where one is not there.
+fn mean<'a>(levels: impl Iterator<Item = Option<&'a Level>>) -> Option<Level> {
+    let levels: Vec<&Level> = levels.collect::<Option<_>>()?;
+    let first = levels.first()?;
+    let n = levels.len() as f64;
+    let of = |get: &dyn Fn(&Level) -> f64| levels.iter().map(|l| get(l)).sum::<f64>() / n;
+    let minutes: Option<Vec<f64>> = levels.iter().map(|l| l.minute).collect();
+    Some(Level {
+        position: if levels.len() == 1 {
+            first.position.clone()
+        } else {
+            String::new()
+        },
+        at: Place::new(of(&|l| l.at.x), of(&|l| l.at.y), of(&|l| l.at.height)),
+        log: of(&|l| l.log),
+        count: levels.iter().map(|l| l.count).sum(),
+        minute: minutes.map(|m| m.iter().sum::<f64>() / n),
+    })
 }
 
 fn distance(a: Place, b: Place) -> f64 {
@@ -169,6 +231,20 @@ mod tests {
             .collect();
         assert_eq!(before, [Some(100.0), None, Some(80.0), Some(90.0)]);
         assert!((pairs[0].aside() - 2.0616).abs() < 1e-3);
+    }
+
+    #[test]
+    fn of_many_those_of_a_cell_are_taken_together() {
+        let grid: Vec<(&str, f64, f64, f64)> = (0..2500)
+            .map(|i| ("", f64::from(i % 50) * 2.0, f64::from(i / 50) * 2.0, 100.0))
+            .collect();
+        let survey = survey(&grid);
+        let all = pairs(&survey, &survey);
+        assert_eq!(all.len(), 2500);
+        let few = pooled(all, 300);
+        assert!(few.len() <= 300 && few.len() > 150, "{}", few.len());
+        assert_eq!(few.iter().map(|p| p.to.count).sum::<usize>(), 2500);
+        assert!(few.iter().all(|p| p.from.is_some()));
     }
 
     #[test]

@@ -16,6 +16,7 @@ mod paired;
 mod power;
 mod read;
 mod search;
+mod set_up;
 mod short;
 mod states;
 mod told;

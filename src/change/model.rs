@@ -19,7 +19,7 @@ use crate::progress::{Cancelled, Progress};
 /// heights of one survey lie within it).
 const OVER_DISTANCE: f64 = 0.6;
 /// A fading that is uneven by so much and as smooth as the fixture is large is no zone; relative standard deviation.
-const SMOOTH_WEAR: f64 = 0.005;
+const SMOOTH_WEAR: f64 = 0.01;
 
 /// What is compared, place by place.
 #[derive(Debug, Clone)]

@@ -15,7 +15,7 @@ pub const WIDTHS: [f64; 3] = [1.5, 2.5, 4.0];
 /// More zones than this are no zones but another pattern.
 const MOST: usize = 6;
 /// A local change as rough as this is no zone but wear like any, relative standard deviation.
-const ROUGH: f64 = 0.006;
+const ROUGH: f64 = 0.008;
 
 /// What was found.
 pub struct Searched {

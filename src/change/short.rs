@@ -75,7 +75,7 @@ pub struct ShortCheck {
     pub harm: Harm,
     /// The probability at which each is caught.
     pub power: f64,
-    /// A loss in a zone is caught wherever in the assessed area it lies.
+    /// A loss in a zone is caught wherever in the assessed area the whole survey would catch it.
     pub catches_zones: bool,
     /// Set-up errors that are caught and named; the others the readings can't tell, however many.
     pub tells: Vec<Mode>,
@@ -330,7 +330,12 @@ impl<'a> Bench<'a> {
         let margins = self.margins(picked);
         let each = margins.iter().zip(&self.possible);
         each.map(|(m, possible)| {
-            let short = (possible.min(0.0) - m).clamp(0.0, 6.0);
+            // what all positions together can't tell is not asked of a few
+            let short = if *possible < 0.0 {
+                0.0
+            } else {
+                (-m).clamp(0.0, 6.0)
+            };
             short * short
         })
         .sum()
@@ -344,7 +349,14 @@ impl<'a> Bench<'a> {
             .zip(modes)
             .filter(|(_, m)| **m > -1e-3)
             .map(|(m, _)| *m);
-        (zones.iter().all(|m| *m > -1e-3), tells.collect())
+        let possible = &self.possible[..zones.len()];
+        let mut asked = zones
+            .iter()
+            .zip(possible)
+            .filter(|(_, p)| **p >= 0.0)
+            .peekable();
+        let any = asked.peek().is_some();
+        (any && asked.all(|(m, _)| *m > -1e-3), tells.collect())
     }
 }
 

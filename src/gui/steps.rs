@@ -120,9 +120,6 @@ pub(super) fn of(step: Step) -> InWindow {
             ..USUAL
         },
         Step::Change => InWindow {
-            pane: "change",
-            width: 520.0,
-            widths: [420.0, 820.0],
             show: panels::change::show,
             ..USUAL
         },

@@ -312,7 +312,7 @@ fn with_large_text_nothing_is_beyond_the_window_and_picture_and_panel_take_turns
                 if turn == 1 && turns {
                     click(&mut window, "Picture");
                     // all of the picture's width is seen; of what is exported, its pages
-                    if step != Step::Export {
+                    if !matches!(step, Step::Export | Step::Change) {
                         window.get_by_label("Show");
                     }
                 }
@@ -326,7 +326,7 @@ fn with_large_text_nothing_is_beyond_the_window_and_picture_and_panel_take_turns
                     .collect();
                 assert!(beyond.is_empty(), "{step:?} at {width}: {beyond:?}");
                 let low: Vec<String> = window
-                    .query_all_by(|node| node.label().is_some_and(|l| l.starts_with("6 Export")))
+                    .query_all_by(|node| node.label().is_some_and(|l| l.starts_with("7 Export")))
                     .filter(|node| node.rect().bottom() > height)
                     .map(|node| format!("{node:?}"))
                     .collect();

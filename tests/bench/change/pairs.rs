@@ -1,7 +1,7 @@
 //! A station read twice, and what was said of it.
 
 use evenfield::assess::{Request, fit_survey};
-use evenfield::change::{Bars, Change, Mode, ToCompare};
+use evenfield::change::{Bars, Change, Harm, Mode, ShortCheck, ToCompare, ToShorten, Zone};
 use evenfield::geometry::{Footprint, Place, Point};
 use evenfield::lamps::{AnyLamp, Errors, Lamp, Reader};
 use evenfield::progress::Progress;
@@ -23,10 +23,11 @@ pub enum Case {
     Height,
     Tilt,
     Shift,
+    Short,
 }
 
 impl Case {
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::Aged,
         Self::Zone,
         Self::Narrow,
@@ -35,6 +36,7 @@ impl Case {
         Self::Height,
         Self::Tilt,
         Self::Shift,
+        Self::Short,
     ];
 
     pub fn name(self) -> &'static str {
@@ -47,6 +49,7 @@ impl Case {
             Self::Height => "height",
             Self::Tilt => "tilt",
             Self::Shift => "shift",
+            Self::Short => "short",
         }
     }
 
@@ -64,8 +67,6 @@ pub struct Outcome {
     pub zones: (usize, usize),
     /// A cold zone within one pitch of the true one.
     pub found: bool,
-    /// From there to its middle, in pitches.
-    pub aside: f64,
     /// Its depth interval holds the true depth.
     pub covers: bool,
     /// The stated common change's interval holds the true one.
@@ -76,6 +77,8 @@ pub struct Outcome {
     pub named: bool,
     /// Something that was not is named.
     pub misnamed: bool,
+    /// Readings of the second survey over those of the first.
+    pub share: f64,
     /// The smallest loss that is said to be seen, a share.
     pub smallest: f64,
 }
@@ -140,15 +143,46 @@ pub fn outcomes(kind: Kind, seed: u64, cases: &[Case]) -> Result<Vec<Outcome>, S
             pitches,
             inset,
         };
-        let second = scene.second(case, &mut chance);
-        let survey = again(&document, lamp, errors, &second, chance.seed(), case);
+        let mut short = None;
+        let mut second = if case == Case::Short {
+            let asked = ToShorten::of(&document, 0, Harm::default(), Bars::default());
+            let check = asked.and_then(|asked| asked.shorten(&fit, &progress));
+            let check = check.map_err(|e| e.to_string())?;
+            let Some(second) = scene.harm(&check, &mut chance) else {
+                continue;
+            };
+            short = Some(check);
+            second
+        } else {
+            scene.second(case, &mut chance)
+        };
+        if case == Case::Aged {
+            // what is common is the mean over what is read
+            let places = document.surveys[0]
+                .readings
+                .iter()
+                .map(|r| (second.by)(r.place()).ln());
+            let n = document.surveys[0].readings.len() as f64;
+            second.common = (places.sum::<f64>() / n).exp_m1();
+        }
+        let mut survey = again(&document, lamp, errors, &second, chance.seed(), case);
+        if let Some(check) = &short {
+            let of = |r: &Reading| check.positions.iter().any(|(_, at)| *at == r.place());
+            survey.readings.retain(of);
+        }
         document.surveys.truncate(1);
         document.surveys.push(survey.into());
         let bars = Bars::default();
         let change = ToCompare::of(&document, 0, 1, bars)
             .and_then(|asked| asked.compare(&fit, &progress))
             .map_err(|e| format!("{}: {e}", case.name()))?;
-        out.push(outcome(case, kind.group(), &change, &second, pitches));
+        let mut row = outcome(case, kind.group(), &change, &second, pitches);
+        if let (Some(check), Some((at, _))) = (&short, second.zone) {
+            let near = |z: &Zone| z.centre.distance(at) <= check.diameter;
+            row.named = change.cold.iter().any(near);
+        }
+        row.share = short.map_or(1.0, |c| c.positions.len() as f64 / c.of as f64);
+        out.push(row);
     }
     Ok(out)
 }
@@ -206,6 +240,37 @@ impl<'a> Scene<'a> {
         let (width, depth) = self.fixture.shape.size();
         let i = self.inset;
         Point::new(chance.between(i, width - i), chance.between(i, depth - i))
+    }
+
+    /// One of what a short check promises to find; `None` where it promises nothing.
+    fn harm(&self, check: &ShortCheck, chance: &mut Chance) -> Option<Second<'a>> {
+        let mut promised: Vec<Case> = Vec::new();
+        if check.catches_zones {
+            promised.push(Case::Zone);
+        }
+        let tells = |modes: [Mode; 2]| modes.iter().all(|m| check.tells.contains(m));
+        if check.tells.contains(&Mode::Height) {
+            promised.push(Case::Height);
+        }
+        if tells([Mode::TiltX, Mode::TiltY]) {
+            promised.push(Case::Tilt);
+        }
+        if tells([Mode::ShiftX, Mode::ShiftY]) {
+            promised.push(Case::Shift);
+        }
+        let last = promised.len().checked_sub(1)?;
+        let case = promised[chance.whole(0, last as u32) as usize];
+        let mut second = self.second(case, chance);
+        if case == Case::Zone {
+            let (at, half) = (self.within(chance), 0.5 * check.diameter);
+            let lost = move |p: Place| {
+                let r = p.point().distance(at) / half;
+                0.1 * (-std::f64::consts::LN_2 * r * r).exp()
+            };
+            second.by = Box::new(move |p| 0.95 * (1.0 - lost(p)));
+            second.zone = Some((at, -0.1));
+        }
+        Some(second)
     }
 
     fn second(&self, case: Case, chance: &mut Chance) -> Second<'a> {
@@ -302,7 +367,7 @@ impl<'a> Scene<'a> {
                     ..plain(-0.05)
                 }
             }
-            Case::Shift => Second {
+            Case::Shift | Case::Short => Second {
                 really: Box::new(move |p| Place::new(p.x + 3.0 * cos, p.y + 3.0 * sin, p.height)),
                 modes: vec![Mode::ShiftX, Mode::ShiftY],
                 ..plain(-0.05)
@@ -335,12 +400,16 @@ fn outcome(
         group,
         zones: (change.cold.len(), change.hot.len()),
         found: near.is_some_and(|n| n.0 <= 1.0),
-        aside: near.map_or(f64::NAN, |n| n.0),
         covers: near.is_some_and(|n| n.1),
         common: common.0 <= second.common && second.common <= common.1,
         blamed: change.is_common_proven(),
-        named: change.named().any(|s| second.modes.contains(&s.mode)),
-        misnamed: change.named().any(|s| !second.modes.contains(&s.mode)),
+        named: change.named().any(|s| {
+            second.modes.contains(&s.mode) || s.or.is_some_and(|m| second.modes.contains(&m))
+        }),
+        misnamed: change.named().any(|s| {
+            !second.modes.contains(&s.mode) && s.or.is_none_or(|m| !second.modes.contains(&m))
+        }),
+        share: 1.0,
         smallest: change.smallest.map_or(f64::NAN, |s| s.loss),
     }
 }

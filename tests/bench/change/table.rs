@@ -69,6 +69,17 @@ fn lines(out: &mut String, case: Case, of: &str, all: &[&Outcome]) {
                 share(count(&|o| o.named || o.zones == (0, 0)), n)
             )
         }
+        Case::Short => {
+            let mut shares: Vec<f64> = all.iter().map(|o| o.share).collect();
+            shares.sort_by(f64::total_cmp);
+            let median = shares.get(shares.len() / 2).copied().unwrap_or(f64::NAN);
+            write!(
+                out,
+                "| what was promised is found {} | of the readings, median {:.0} % ",
+                share(count(&|o| o.named), n),
+                100.0 * median
+            )
+        }
         Case::Aged => write!(
             out,
             "| something named {} ",
