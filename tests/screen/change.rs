@@ -44,7 +44,7 @@ fn says(window: &Window, part: &str) -> bool {
 fn go(window: &mut Window) {
     window.run();
     window
-        .get_by(|node| node.label().is_some_and(|l| l.starts_with("6 Change")))
+        .get_by(|node| node.label().is_some_and(|l| l.starts_with("7 Change")))
         .click();
     window.run();
     assert_eq!(session(window).step(), Step::Change);

@@ -326,7 +326,7 @@ fn with_large_text_nothing_is_beyond_the_window_and_picture_and_panel_take_turns
                     .collect();
                 assert!(beyond.is_empty(), "{step:?} at {width}: {beyond:?}");
                 let low: Vec<String> = window
-                    .query_all_by(|node| node.label().is_some_and(|l| l.starts_with("7 Export")))
+                    .query_all_by(|node| node.label().is_some_and(|l| l.starts_with("8 Export")))
                     .filter(|node| node.rect().bottom() > height)
                     .map(|node| format!("{node:?}"))
                     .collect();
