@@ -45,10 +45,10 @@ pub struct Place {
     #[arg(long, value_enum, default_value = "coldest", requires = "count")]
     best: Better,
     /// Lower limit, mW/cm²; the station's when it is left out.
-    #[arg(long, value_name = "MW/CM2", value_parser = parse_length)]
+    #[arg(long, value_name = "MW/CM2", allow_negative_numbers = true, value_parser = parse_length)]
     lower: Option<f64>,
     /// Upper limit, mW/cm²; the station's when it is left out.
-    #[arg(long, value_name = "MW/CM2", value_parser = parse_length)]
+    #[arg(long, value_name = "MW/CM2", allow_negative_numbers = true, value_parser = parse_length)]
     upper: Option<f64>,
     /// Rows and columns, or any positions.
     #[arg(long, value_enum, default_value = "rows")]

@@ -93,9 +93,20 @@ impl Ready<'_> {
         (dark, bright): (f32, f32),
         progress: &Progress,
     ) -> Result<Layout, Cancelled> {
+        // what is brightest is often among the most alike, too: near it, and over all from there down
+        let need = |cold: f32| Need {
+            cold,
+            ..Need::level(level)
+        };
+        let brightest = self.furthest(n, (dark - 1e-3, bright), 8, &need, progress)?;
+        let (top, brightest) = brightest.unwrap_or((bright, Layout::default()));
+        let brightest = fewest(brightest, n, Best::LeastRange);
         let mut best: Option<(f32, Layout)> = None;
+        if brightest.parts.len() == n {
+            best = Some((range(&brightest), brightest));
+        }
         for i in 0..8 {
-            let cold = dark + (bright - dark) * i as f32 / 8.0 - 1e-3;
+            let cold = top - (top - dark) * i as f32 / 8.0 - 1e-3;
             // the narrowest that holds them: the negative of its width is what is made as great as can be
             let need = |narrow: f32| Need {
                 cold,

@@ -218,6 +218,14 @@ pub(super) fn weights(
         sum: y.iter().sum(),
         of_cells: y.clone(),
     };
+    if let Some(points) = points(puzzle, grid, &covered)
+        && points.sum < found.sum
+    {
+        found = points;
+    }
+    if enough(found.sum) {
+        return Ok(found);
+    }
     let mut mean = y.clone();
     let mut counted = 1.0;
     let mut sums = vec![0.0; nodes];
@@ -277,6 +285,39 @@ pub(super) fn weights(
         }
     }
     Ok(found)
+}
+
+/// Of one pose of rectangles: weights of 1 a part's width and depth apart, of which each place covers exactly one; of all
+/// offsets the one with the fewest. On a rectangle that is the closed form.
+fn points(puzzle: &Puzzle, grid: Cells, covered: &[f64]) -> Option<Weights> {
+    let [kernel] = &puzzle.takes[..] else {
+        return None;
+    };
+    if !kernel.is_rectangle() {
+        return None;
+    }
+    let (from, to) = kernel.columns();
+    let (across, deep) = ((to - from + 1) as usize, kernel.spans.len());
+    if across == 0 || deep == 0 {
+        return None;
+    }
+    let mut counts = vec![0usize; across * deep];
+    for (cell, _) in covered.iter().enumerate().filter(|(_, c)| **c > 0.5) {
+        let (column, row) = (cell % grid.columns, cell / grid.columns);
+        counts[(row % deep) * across + column % across] += 1;
+    }
+    let (offset, count) = counts.into_iter().enumerate().min_by_key(|(_, n)| *n)?;
+    let (left, front) = (offset % across, offset / across);
+    let of_cells = covered.iter().enumerate().map(|(cell, c)| {
+        let (column, row) = (cell % grid.columns, cell / grid.columns);
+        f64::from(u8::from(
+            *c > 0.5 && column % across == left && row % deep == front,
+        ))
+    });
+    Some(Weights {
+        of_cells: of_cells.collect(),
+        sum: count as f64,
+    })
 }
 
 /// Weights scaled so that every allowed place covers at least 1; `None` where some place covers nothing.

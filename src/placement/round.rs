@@ -10,6 +10,8 @@ use crate::geometry::{Point, Shape};
 const ROUND: [f64; 4] = [1.0, 0.5, 0.1, 0.05];
 /// So much less far inside the limits a part may come to lie for it, standard uncertainties.
 const GIVEN: f32 = 0.03;
+/// And so much less bright than the coldest, or brighter than the hottest, in logarithms.
+const ALIKE: f32 = 0.004;
 
 /// The same array with offsets and pitches on round figures, where every part has room there and lies as far inside the
 /// limits; else as it is.
@@ -51,6 +53,10 @@ fn on(
         .iter()
         .map(|p| p.2.level)
         .fold(f32::INFINITY, f32::min);
+    let ends = layout.parts.iter().map(|p| (p.2.cold, p.2.hot));
+    let (cold, hot) = ends.fold((f32::INFINITY, f32::NEG_INFINITY), |(l, h), e| {
+        (l.min(e.0), h.max(e.1))
+    });
     let offsets = offsets(&ask.part, lattice.turned, 100);
     // whole and half pitches from the first
     let steps = |v: f64, from: f64, pitch: f64| (2.0 * (v - from) / pitch).round() / 2.0;
@@ -62,7 +68,8 @@ fn on(
         );
         let cell = cell(centre, &offsets, light, level);
         // at none of its points less than what holds of the worst part
-        if !room.has(centre, turned) || cell.level < worst - GIVEN {
+        let dimmer = cell.cold < cold - ALIKE || cell.hot > hot + ALIKE;
+        if !room.has(centre, turned) || cell.level < worst - GIVEN || dimmer {
             return None;
         }
         parts.push((centre, turned, cell));

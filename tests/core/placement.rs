@@ -254,8 +254,10 @@ fn of_so_many_the_best_ones() {
     assert_eq!((brightest.sites.len(), alike.sites.len()), (4, 4));
     assert!(brightest.coldest() >= most.coldest());
     let range = |p: &evenfield::placement::Placed| p.hottest().zip(p.coldest()).map(|(h, c)| h / c);
+    // offsets are put on round figures at the end, which may cost some thousandths
+    let nearly = |p| range(p).map(|r| 1.008 * r);
     assert!(
-        range(&alike) <= range(&brightest),
+        range(&alike) <= nearly(&brightest),
         "{:?} {:?}",
         range(&alike),
         range(&brightest)
