@@ -333,7 +333,12 @@ impl ToCompare {
                 StateChange::Calibrated | StateChange::BandNotSaid | StateChange::PairNotSaid
             )
         });
-        if !(hours > 0.0) || other || moved || common.calibration == Calibration::NotKnown {
+        if hours.is_nan()
+            || hours <= 0.0
+            || other
+            || moved
+            || common.calibration == Calibration::NotKnown
+        {
             return None;
         }
         let rate = |change: f64| -((change.ln_1p()) * 100.0 / hours).exp_m1();

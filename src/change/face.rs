@@ -69,7 +69,7 @@ pub fn on_face(
         .sum::<f64>()
         / places.len() as f64;
     let whole = patches.len() as f64 / even;
-    if !(all > 1e-3 * whole) {
+    if all.is_nan() || all <= 1e-3 * whole {
         return None;
     }
     let mean = |of: fn(&Point) -> f64| {

@@ -65,7 +65,7 @@ impl Solver<'_> {
     /// `false`: too many nodes.
     fn go(&mut self, wasted: f64, progress: &Progress) -> Result<bool, Cancelled> {
         self.nodes += 1;
-        if self.nodes % 256 == 0 {
+        if self.nodes.is_multiple_of(256) {
             progress.check()?;
         }
         if self.nodes > self.most_nodes {

@@ -158,8 +158,6 @@ impl Ready<'_> {
         })
     }
 
-    /// So many, placed best.
-
     fn round(&self, chosen: Chosen) -> Chosen {
         Chosen {
             layout: rounded(chosen.layout, self.ask, &self.light),

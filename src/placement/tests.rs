@@ -120,7 +120,8 @@ fn closed_forms_and_theory_are_met_and_proven() {
 
 #[test]
 fn masked_areas_hold_what_a_mixed_integer_solver_finds() {
-    let cases: [(usize, f64, &[(usize, usize)], usize, usize); 10] = [
+    type Case = (usize, f64, &'static [(usize, usize)], usize, usize);
+    let cases: [Case; 10] = [
         (20, 8.0, &[(4, 4)], 0, 10),
         (20, 8.0, &[(3, 5)], 0, 11),
         (20, 8.0, &[(3, 5), (5, 3)], 0, 11),

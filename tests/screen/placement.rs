@@ -19,6 +19,8 @@ fn form() -> Window {
     };
     host.session.handle(Command::Go(Step::Placement));
     let mut window = window(host, 460.0, placement::show);
+    // all of it in sight: nothing scrolls around the bare panel
+    window.set_size(eframe::egui::vec2(460.0, 1600.0));
     settle(&mut window);
     window
 }

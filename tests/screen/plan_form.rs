@@ -103,6 +103,9 @@ fn positions_are_placed_by_hand_from_the_rows_and_columns() {
 #[test]
 fn the_plan_becomes_a_survey() {
     let mut window = form();
+    // all of it in sight: nothing scrolls around the bare panel
+    window.set_size(eframe::egui::vec2(360.0, 1600.0));
+    window.run();
     window.get_by_label("Before you put a detector under the source");
     click(&mut window, "Prepare a survey from the plan");
     assert_eq!(window.state().readings().len(), 6);

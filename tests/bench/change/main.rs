@@ -123,7 +123,7 @@ fn main() -> ExitCode {
                             eprintln!("{} {seed}: {why}", kind.name());
                         }
                     }
-                    if (job + 1) % 20 == 0 {
+                    if (job + 1).is_multiple_of(20) {
                         eprintln!("{} of {} stations", job + 1, jobs.len());
                     }
                 }
