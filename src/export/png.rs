@@ -45,7 +45,7 @@ pub struct Pixels {
 /// A page as pixels, `dpi` of them an inch, on white.
 ///
 /// # Errors
-/// As [`png`].
+/// As [`png()`].
 pub fn pixels(page: &Page, dpi: f64) -> Result<Pixels, ExportError> {
     let scale = dpi / crate::units::MM_PER_INCH;
     let pixels = |mm: f64| (mm * scale).round();

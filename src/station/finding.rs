@@ -27,7 +27,7 @@ pub enum Where {
     Radiometer(usize, &'static str),
     /// A field of the plan's form.
     Plan(&'static str),
-    /// A planned position, by index in [`Station::positions`].
+    /// A planned position, by index in [`Station::positions`](crate::station::Station::positions).
     Position(usize),
     /// A field of the form of limits.
     Limits(&'static str),
