@@ -34,12 +34,13 @@ pub struct Import {
     face_at: Option<Point>,
     /// What makes the light.
     #[arg(long, value_enum, conflicts_with = "into")]
-    kind: Option<Kind>,
-    /// Size of the detector's body, mm; the survey is then read with a radiometer named 'radiometer'.
+    source_kind: Option<Kind>,
+    /// Size of the detector's body, mm; the survey is then read with a radiometer named 'radiometer'. With the aperture
+    /// alone the body is taken to be no larger than that.
     #[arg(long, value_name = "WIDTHxDEPTH|dDIAMETER", value_parser = parse_shape, conflicts_with = "into")]
     detector: Option<Shape>,
-    /// Diameter of its aperture, mm.
-    #[arg(long, value_name = "MM", value_parser = parse_length, requires = "detector")]
+    /// Diameter of the detector's aperture, mm.
+    #[arg(long, value_name = "MM", value_parser = parse_length, conflicts_with = "into")]
     aperture: Option<f64>,
     /// Name of the station; the file's name when it is left out.
     #[arg(long, conflicts_with = "into")]
@@ -68,11 +69,11 @@ pub struct Import {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 enum Kind {
     /// An arc lamp in a reflector that floods an area.
-    Reflector,
+    ReflectorArc,
     /// A long arc lamp in a trough.
-    Linear,
+    LinearArc,
     /// A panel of LEDs.
-    Led,
+    LedPanel,
     /// Anything else, or not known.
     Other,
 }
@@ -80,9 +81,9 @@ enum Kind {
 impl From<Kind> for SourceKind {
     fn from(kind: Kind) -> Self {
         match kind {
-            Kind::Reflector => Self::ReflectorArc,
-            Kind::Linear => Self::LinearArc,
-            Kind::Led => Self::LedPanel,
+            Kind::ReflectorArc => Self::ReflectorArc,
+            Kind::LinearArc => Self::LinearArc,
+            Kind::LedPanel => Self::LedPanel,
             Kind::Other => Self::Other,
         }
     }
@@ -164,9 +165,10 @@ impl Import {
             let middle = station.fixture.footprint().middle();
             Footprint::new(shape, self.face_at.unwrap_or(middle))
         });
-        station.source.kind = self.kind.map_or(SourceKind::Other, Into::into);
+        station.source.kind = self.source_kind.map_or(SourceKind::Other, Into::into);
         let mut survey = survey;
-        if let Some(body) = self.detector.clone() {
+        let least_body = self.aperture.map(|diameter| Shape::Circle { diameter });
+        if let Some(body) = self.detector.clone().or(least_body) {
             let radiometer = Radiometer {
                 aperture_diameter: self.aperture,
                 ..Radiometer::new("radiometer", body)
