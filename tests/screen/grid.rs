@@ -556,6 +556,26 @@ fn wheel(harness: &mut Harness<'_, Table>, up: f32) {
 }
 
 #[test]
+fn a_row_is_brought_into_view_through_what_scrolls_around_its_table() {
+    let mut harness = in_a_panel();
+    harness.run();
+    assert!(harness.query_by_label("Row 31, X").is_none());
+    harness.state_mut().state.go_to(30, 1);
+    for row in 31..=41 {
+        harness.run();
+        // where things are said to be follows what scrolled by a frame
+        harness.step();
+        let place = harness.get_by_label(&format!("Row {row}, X")).rect();
+        assert!(
+            place.top() >= 0.0 && place.bottom() <= 160.0,
+            "{row}: {place:?}"
+        );
+        write(&mut harness, "7");
+        harness.key_press(Key::Enter);
+    }
+}
+
+#[test]
 fn what_is_typed_out_of_sight_is_kept_and_comes_into_view() {
     let mut harness = in_a_panel();
     harness.state_mut().state.go_to(3, 1);

@@ -1,6 +1,7 @@
 //! A small window around one panel: it owns a session and hands it what the panel asks for.
 
 use std::sync::Arc;
+use std::time::{Duration, Instant};
 
 use eframe::egui;
 use egui::{Event, Key, Modifiers, Ui, vec2};
@@ -80,6 +81,21 @@ pub fn window(host: Host, width: f32, show: fn(&mut Ui, &mut Panel<'_>)) -> Wind
         );
     evenfield::gui::turns::install(&window.ctx);
     window
+}
+
+/// Until what is worked out in the background is there, and shown.
+pub fn settle(window: &mut Window, is_there: impl Fn(&Session) -> bool) {
+    let begun = Instant::now();
+    loop {
+        let session = &mut window.state_mut().session;
+        session.update();
+        if is_there(session) {
+            break;
+        }
+        assert!(begun.elapsed() < Duration::from_secs(120), "not settled");
+        std::thread::sleep(Duration::from_millis(5));
+    }
+    window.run();
 }
 
 pub fn press(window: &mut Window, key: Key) {

@@ -1,7 +1,6 @@
 //! Placing parts, as a line designer does.
 
 use std::sync::Arc;
-use std::time::{Duration, Instant};
 
 use egui_kittest::kittest::Queryable;
 use evenfield::files::Preferences;
@@ -27,18 +26,10 @@ fn form() -> Window {
 
 /// Until what is worked out in the background is there and shown.
 fn settle(window: &mut Window) {
-    let begun = Instant::now();
-    loop {
-        let session = &mut window.state_mut().session;
-        session.update();
+    host::settle(window, |session| {
         let answers = session.answers();
-        if answers.fit().current().is_some() && !answers.placing().is_updating() {
-            break;
-        }
-        assert!(begun.elapsed() < Duration::from_secs(120), "not settled");
-        std::thread::sleep(Duration::from_millis(5));
-    }
-    window.run();
+        answers.fit().current().is_some() && !answers.placing().is_updating()
+    });
 }
 
 fn click(window: &mut Window, label: &str) {

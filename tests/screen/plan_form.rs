@@ -1,7 +1,5 @@
 //! Making the probe-position plan, as a person does.
 
-use std::time::{Duration, Instant};
-
 use egui_kittest::kittest::Queryable;
 use evenfield::files::Preferences;
 use evenfield::geometry::{Point, Shape};
@@ -21,17 +19,9 @@ fn form() -> Window {
 
 /// Until what is worked out in the background is there and shown.
 fn settle(window: &mut Window) {
-    let begun = Instant::now();
-    loop {
-        let session = &mut window.state_mut().session;
-        session.update();
-        if !session.answers().planning().is_updating() {
-            break;
-        }
-        assert!(begun.elapsed() < Duration::from_secs(60), "not settled");
-        std::thread::sleep(Duration::from_millis(2));
-    }
-    window.run();
+    host::settle(window, |session| {
+        !session.answers().planning().is_updating()
+    });
 }
 
 fn fill(window: &mut Window, label: &str, text: &str) {

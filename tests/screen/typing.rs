@@ -16,7 +16,7 @@ use evenfield::session::{Command, Session, Step, sample};
 use evenfield::station::{Exposure, Reading, Station, Trials, Where};
 use jiff::civil::date;
 
-use crate::main_job::{Window, session};
+use crate::main_job::{Window, session, wait};
 
 /// A low window, and the least one with text of 150 %: its size in points, and pixels for each.
 const WINDOWS: [(Vec2, f32); 2] = [(vec2(1280.0, 600.0), 1.0), (vec2(600.0, 400.0), 1.5)];
@@ -227,13 +227,11 @@ fn twelve_trials_typed_in_a_low_window_are_twelve_trials_and_the_row_stays_in_vi
         }
         assert_eq!(parts(&window), parts_typed, "{of:?}");
         // what is worked out meanwhile may lay the panel out anew between the look and the click
-        let begun = std::time::Instant::now();
-        while session(&window).answers().is_answering() {
-            assert!(begun.elapsed().as_secs() < 120, "it never ends");
-            std::thread::sleep(std::time::Duration::from_millis(5));
-            window.step();
-        }
-        window.run();
+        wait(&mut window, "an end of the work", |w| {
+            !session(w).answers().is_answering()
+        });
+        // where things are said to be follows what scrolled by a frame
+        window.step();
         // a click reaches only what can be seen
         window.get_by_label("Row 12, Result").click();
         window.run();
