@@ -111,17 +111,9 @@ impl ToShow {
 
 fn empty(bounds: crate::geometry::Bounds, step: f64, height: f64) -> Raster {
     let cells = |extent: f64| (extent / step - 1e-9).ceil().max(1.0) as usize;
-    let (across, deep) = (cells(bounds.width()), cells(bounds.depth()));
-    let nodes = (across + 1) * (deep + 1);
-    Raster {
-        columns: across + 1,
-        rows: deep + 1,
-        origin: bounds.min,
-        step_x: bounds.width() / across as f64,
-        step_y: bounds.depth() / deep as f64,
+    Raster::blank(
+        bounds,
+        (cells(bounds.width()), cells(bounds.depth())),
         height,
-        irradiance: vec![f64::NAN; nodes],
-        uncertainty: vec![f64::NAN; nodes],
-        extrapolated: vec![false; nodes],
-    }
+    )
 }

@@ -2,8 +2,9 @@
 
 use evenfield::assess::limits::Verdict;
 
+use crate::intervals::wilson;
 use crate::kinds::Kind;
-use crate::limits_trial::{Outcome, outcome, wilson};
+use crate::limits_trial::{Outcome, outcome};
 
 /// Kinds whose light does not come by way of mirrors, for which the bound is made (`tests/bench/limits.md` says how it does
 /// on the others).

@@ -39,6 +39,8 @@ mod trials_truth;
 #[path = "../bench/study/chance.rs"]
 #[allow(dead_code)]
 mod chance;
+#[path = "../bench/intervals.rs"]
+mod intervals;
 #[path = "../bench/study/kinds/mod.rs"]
 #[allow(dead_code)]
 mod kinds;

@@ -99,9 +99,26 @@ impl Raster {
             let cells = if wanted.is_nan() { MOST_CELLS } else { wanted };
             cells.clamp(1.0, MOST_CELLS) as usize
         };
-        let (across, deep) = (cells(bounds.width()), cells(bounds.depth()));
+        let mut raster = Self::blank(
+            bounds,
+            (cells(bounds.width()), cells(bounds.depth())),
+            height,
+        );
+        for row in 0..raster.rows {
+            let start = raster.node(0, row).at_height(height);
+            let beyond = fitted.beyond_along(start, raster.step_x, raster.columns);
+            let nodes = &mut raster.extrapolated[row * raster.columns..];
+            for (node, beyond) in nodes.iter_mut().zip(beyond) {
+                *node = beyond;
+            }
+        }
+        raster
+    }
+
+    /// Nodes over bounds, edges included, that nothing is known of yet: so many cells across and deep, from one each on.
+    pub(crate) fn blank(bounds: Bounds, (across, deep): (usize, usize), height: f64) -> Self {
         let nodes = (across + 1) * (deep + 1);
-        let mut raster = Self {
+        Self {
             columns: across + 1,
             rows: deep + 1,
             origin: bounds.min,
@@ -110,14 +127,8 @@ impl Raster {
             height,
             irradiance: vec![f64::NAN; nodes],
             uncertainty: vec![f64::NAN; nodes],
-            extrapolated: Vec::with_capacity(nodes),
-        };
-        for row in 0..raster.rows {
-            let start = raster.node(0, row).at_height(height);
-            let beyond = fitted.beyond_along(start, raster.step_x, raster.columns);
-            raster.extrapolated.extend(beyond);
+            extrapolated: vec![false; nodes],
         }
-        raster
     }
 
     /// The nodes inside the outline. The distance from the outline changes by no more than a step from one

@@ -20,6 +20,11 @@
 #[path = "../study/chance.rs"]
 #[allow(dead_code)]
 mod chance;
+#[path = "../intervals.rs"]
+#[allow(dead_code)]
+mod intervals;
+#[path = "../jobs.rs"]
+mod jobs;
 #[path = "../study/kinds/mod.rs"]
 #[allow(dead_code)]
 mod kinds;
@@ -30,9 +35,9 @@ mod station;
 mod table;
 
 use std::process::ExitCode;
-use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+use jobs::listed;
 use kinds::{Group, Kind};
 use pairs::{Case, Outcome, outcomes};
 use station::Seeds;
@@ -83,12 +88,6 @@ impl Asked {
     }
 }
 
-fn listed<T>(value: &str, named: impl Fn(&str) -> Option<T>) -> Result<Vec<T>, String> {
-    let each = value.split(',');
-    each.map(|name| named(name).ok_or(format!("{name} is not known")))
-        .collect()
-}
-
 fn main() -> ExitCode {
     let asked = match Asked::from_arguments(std::env::args().skip(1)) {
         Ok(asked) => asked,
@@ -102,37 +101,21 @@ fn main() -> ExitCode {
         .flat_map(|i| asked.kinds.iter().map(move |k| (*k, i)))
         .map(|(kind, i)| (kind, asked.seeds.seed(i)))
         .collect();
-    let next = AtomicUsize::new(0);
-    let found: Mutex<Vec<(usize, Vec<Outcome>)>> = Mutex::new(Vec::new());
     let failed = AtomicUsize::new(0);
-    std::thread::scope(|scope| {
-        for _ in 0..asked.threads {
-            scope.spawn(|| {
-                loop {
-                    let job = next.fetch_add(1, Ordering::Relaxed);
-                    let Some(&(kind, seed)) = jobs.get(job) else {
-                        break;
-                    };
-                    match outcomes(kind, seed, &asked.cases) {
-                        Ok(rows) => found
-                            .lock()
-                            .expect("no thread panics while it holds it")
-                            .push((job, rows)),
-                        Err(why) => {
-                            failed.fetch_add(1, Ordering::Relaxed);
-                            eprintln!("{} {seed}: {why}", kind.name());
-                        }
-                    }
-                    if (job + 1).is_multiple_of(20) {
-                        eprintln!("{} of {} stations", job + 1, jobs.len());
-                    }
-                }
-            });
+    let all: Vec<Outcome> = jobs::done(asked.threads, &jobs, |job, &(kind, seed)| {
+        let rows = outcomes(kind, seed, &asked.cases).unwrap_or_else(|why| {
+            failed.fetch_add(1, Ordering::Relaxed);
+            eprintln!("{} {seed}: {why}", kind.name());
+            Vec::new()
+        });
+        if (job + 1).is_multiple_of(20) {
+            eprintln!("{} of {} stations", job + 1, jobs.len());
         }
-    });
-    let mut found = found.into_inner().expect("all threads have ended");
-    found.sort_by_key(|(job, _)| *job);
-    let all: Vec<Outcome> = found.into_iter().flat_map(|(_, rows)| rows).collect();
+        rows
+    })
+    .into_iter()
+    .flatten()
+    .collect();
     print!("{}", table::table(&all, &asked.cases));
     if failed.into_inner() > 0 {
         ExitCode::FAILURE

@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 
+use crate::intervals::wilson;
 use crate::kinds::Group;
 use crate::pairs::{Case, Outcome};
 
@@ -106,18 +107,14 @@ fn lines(out: &mut String, case: Case, of: &str, all: &[&Outcome]) {
 
 /// A share with the interval that holds it with 95 % confidence (Wilson 1927).
 pub fn share(hits: usize, n: usize) -> String {
-    const Z: f64 = 1.959_963_985;
     if n == 0 {
         return "0/0".into();
     }
-    let (h, m) = (hits as f64, n as f64);
-    let part = h / m;
-    let spread = Z * (part * (1.0 - part) / m + Z * Z / (4.0 * m * m)).sqrt();
-    let (middle, whole) = (part + Z * Z / (2.0 * m), 1.0 + Z * Z / m);
+    let (low, high) = wilson(hits, n);
     format!(
         "{hits}/{n} {:.1} % ({:.1} to {:.1})",
-        100.0 * part,
-        100.0 * (middle - spread) / whole,
-        100.0 * (middle + spread) / whole
+        100.0 * hits as f64 / n as f64,
+        100.0 * low,
+        100.0 * high
     )
 }

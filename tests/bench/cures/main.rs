@@ -3,6 +3,9 @@
 //! `cargo bench --no-default-features --bench cures -- 1000` makes 1,000 runs of each design and prints
 //! rates in percent of all runs with their 95 % interval (Clopper & Pearson).
 
+#[path = "../intervals.rs"]
+#[allow(dead_code)]
+mod intervals;
 mod study;
 
 use evenfield::trials::rise::Prior;

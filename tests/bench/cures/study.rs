@@ -1,12 +1,14 @@
 //! Cure trials with known truth: how often what is found is wrong. The same runs for the benchmark, which
 //! prints many, and for a test, which makes few.
 
-use evenfield::numeric::distributions::{beta_quantile, normal_above};
+use evenfield::numeric::distributions::normal_above;
 use evenfield::numeric::random::Normals;
 use evenfield::station::trials::{Better, Confirmation, Margin, Property, Trial, Trials};
 use evenfield::trials::posterior::{Data, Posterior};
 use evenfield::trials::rise::Prior;
 use evenfield::trials::{Found, TAIL, analyse, dose};
+
+use crate::intervals::clopper_pearson;
 
 #[path = "left_out.rs"]
 mod left_out;
@@ -25,18 +27,7 @@ impl Rate {
 
     /// Two-sided 95 % interval (Clopper & Pearson 1934).
     pub fn interval(self) -> (f64, f64) {
-        let (hits, misses) = (self.hits as f64, (self.n - self.hits) as f64);
-        let low = if self.hits == 0 {
-            0.0
-        } else {
-            beta_quantile(0.025, hits, misses + 1.0)
-        };
-        let high = if self.hits == self.n {
-            1.0
-        } else {
-            beta_quantile(0.975, hits + 1.0, misses)
-        };
-        (low, high)
+        clopper_pearson(self.hits, self.n)
     }
 }
 

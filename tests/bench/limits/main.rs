@@ -19,6 +19,11 @@
 mod chance;
 #[path = "../study/foreign.rs"]
 mod foreign;
+#[path = "../intervals.rs"]
+#[allow(dead_code)]
+mod intervals;
+#[path = "../jobs.rs"]
+mod jobs;
 #[path = "../study/kinds/mod.rs"]
 #[allow(dead_code)]
 mod kinds;
@@ -30,14 +35,14 @@ mod trial;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::ExitCode;
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 use evenfield::assess::limits::Verdict;
 use foreign::Foreign;
+use intervals::wilson;
+use jobs::listed;
 use kinds::Kind;
 use study_station::{self as station, Condition, Drawn, Plan, Seeds, Wrong};
-use trial::{Outcome, judged, wilson};
+use trial::{Outcome, judged};
 
 /// What is looked at.
 enum Subject {
@@ -160,12 +165,6 @@ impl Asked {
     }
 }
 
-fn listed<T>(value: &str, named: impl Fn(&str) -> Option<T>) -> Result<Vec<T>, String> {
-    let each = value.split(',');
-    each.map(|name| named(name).ok_or(format!("{name} is not known")))
-        .collect()
-}
-
 fn main() -> ExitCode {
     let ready = Asked::from_arguments(std::env::args().skip(1))
         .and_then(|asked| asked.subjects().map(|subjects| (asked, subjects)));
@@ -176,26 +175,12 @@ fn main() -> ExitCode {
             return ExitCode::from(2);
         }
     };
-    let next = AtomicUsize::new(0);
-    let found: Mutex<Vec<Row>> = Mutex::new(Vec::new());
-    std::thread::scope(|scope| {
-        for _ in 0..asked.threads {
-            scope.spawn(|| {
-                loop {
-                    let job = next.fetch_add(1, Ordering::Relaxed);
-                    let Some(subject) = subjects.get(job) else {
-                        break;
-                    };
-                    let rows = subject.rows(&asked.plans, &asked.wrongs);
-                    found
-                        .lock()
-                        .expect("no thread panics while it holds it")
-                        .extend(rows);
-                }
-            });
-        }
-    });
-    let rows = found.into_inner().expect("all threads have ended");
+    let rows: Vec<Row> = jobs::done(asked.threads, &subjects, |_, subject| {
+        subject.rows(&asked.plans, &asked.wrongs)
+    })
+    .into_iter()
+    .flatten()
+    .collect();
     println!(
         "{:<10} {:<7} {:<15} {:>5} {:>6} {:>6} {:>6} | {:>24} | {:>22} | {:>22} | {:>22}",
         "wrong",

@@ -109,16 +109,3 @@ pub fn document(drawn: &Read, lower: f64, upper: f64) -> Station {
     }));
     station
 }
-
-/// The interval that holds a share with 95 % confidence (Wilson 1927).
-pub fn wilson(hits: usize, n: usize) -> (f64, f64) {
-    const Z: f64 = 1.959_963_985;
-    if n == 0 {
-        return (0.0, 1.0);
-    }
-    let (hits, n) = (hits as f64, n as f64);
-    let share = hits / n;
-    let spread = Z * (share * (1.0 - share) / n + Z * Z / (4.0 * n * n)).sqrt();
-    let (middle, whole) = (share + Z * Z / (2.0 * n), 1.0 + Z * Z / n);
-    ((middle - spread) / whole, (middle + spread) / whole)
-}

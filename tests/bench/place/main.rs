@@ -16,6 +16,11 @@
 
 #[path = "../study/chance.rs"]
 mod chance;
+#[path = "../intervals.rs"]
+#[allow(dead_code)]
+mod intervals;
+#[path = "../jobs.rs"]
+mod jobs;
 #[path = "../study/kinds/mod.rs"]
 #[allow(dead_code)]
 mod kinds;
@@ -27,14 +32,13 @@ mod study_station;
 mod trial;
 
 use std::process::ExitCode;
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
-use evenfield::numeric::distributions::beta_quantile;
 use evenfield::placement::Surely;
+use intervals::clopper_pearson;
+use jobs::listed;
 use kinds::Kind;
 use study_station::{Plan, Seeds};
-use trial::{Arranged, Row, ways};
+use trial::{Arranged, Row, Ways};
 
 struct Asked {
     stations: usize,
@@ -42,6 +46,7 @@ struct Asked {
     threads: usize,
     kinds: Vec<Kind>,
     plans: Vec<Plan>,
+    ways: Ways,
     speed: bool,
     packing: bool,
 }
@@ -54,6 +59,7 @@ impl Asked {
             threads: 2,
             kinds: Kind::ALL.to_vec(),
             plans: vec![Plan::Rim],
+            ways: Ways::All,
             speed: false,
             packing: false,
         };
@@ -61,7 +67,8 @@ impl Asked {
             if flag == "--bench" {
                 continue;
             }
-            if flag.starts_with("--rates-of-") {
+            if let Some(ways) = Ways::asked(&flag) {
+                asked.ways = ways;
                 continue;
             }
             if flag == "--packing" {
@@ -88,12 +95,6 @@ impl Asked {
     }
 }
 
-fn listed<T>(value: &str, named: impl Fn(&str) -> Option<T>) -> Result<Vec<T>, String> {
-    let each = value.split(',');
-    each.map(|name| named(name).ok_or(format!("{name} is not known")))
-        .collect()
-}
-
 fn main() -> ExitCode {
     let asked = match Asked::from_arguments(std::env::args().skip(1)) {
         Ok(asked) => asked,
@@ -111,29 +112,23 @@ fn main() -> ExitCode {
     let jobs: Vec<(usize, Kind)> = (asked.from..asked.from + asked.stations)
         .flat_map(|i| asked.kinds.iter().map(move |kind| (i, *kind)))
         .collect();
-    let next = AtomicUsize::new(0);
-    let found: Mutex<Vec<Row>> = Mutex::new(Vec::new());
-    std::thread::scope(|scope| {
-        for _ in 0..asked.threads {
-            scope.spawn(|| {
-                while let Some(&(i, kind)) = jobs.get(next.fetch_add(1, Ordering::Relaxed)) {
-                    for &plan in &asked.plans {
-                        match trial::trial(kind, Seeds::Report.seed(i), plan) {
-                            Ok(row) => {
-                                eprintln!("{}", row.line());
-                                found
-                                    .lock()
-                                    .expect("no thread panics while it holds it")
-                                    .push(row);
-                            }
-                            Err(why) => eprintln!("{} {i} {}: {why}", kind.name(), plan.name()),
-                        }
-                    }
+    let rows: Vec<Row> = jobs::done(asked.threads, &jobs, |_, &(i, kind)| {
+        let of_plan =
+            |&plan: &Plan| match trial::trial(kind, Seeds::Report.seed(i), plan, asked.ways) {
+                Ok(row) => {
+                    eprintln!("{}", row.line());
+                    Some(row)
                 }
-            });
-        }
-    });
-    let rows = found.into_inner().expect("all threads have ended");
+                Err(why) => {
+                    eprintln!("{} {i} {}: {why}", kind.name(), plan.name());
+                    None
+                }
+            };
+        asked.plans.iter().filter_map(of_plan).collect::<Vec<Row>>()
+    })
+    .into_iter()
+    .flatten()
+    .collect();
     for &plan in &asked.plans {
         let of_plan: Vec<&Row> = rows.iter().filter(|r| r.plan == plan).collect();
         println!("\nread {}: {} stations", plan.name(), of_plan.len());
@@ -148,7 +143,7 @@ fn main() -> ExitCode {
             "of bound",
             "seconds"
         );
-        for (i, (kind, surely)) in ways().into_iter().enumerate() {
+        for (i, (kind, surely)) in asked.ways.each().into_iter().enumerate() {
             let lamps = std::iter::once(None).chain(asked.kinds.iter().map(Some));
             for lamp in lamps {
                 // kinds of lamps one by one only where it is what is promised
@@ -169,7 +164,7 @@ fn main() -> ExitCode {
 fn line(kind: &str, surely: Surely, lamp: &str, all: &[&Arranged]) {
     let given: Vec<&&Arranged> = all.iter().filter(|a| a.given && a.count > 0).collect();
     let wrong = given.iter().filter(|a| a.outside > 0).count();
-    let (low, high) = interval(wrong, given.len());
+    let (low, high) = clopper_pearson(wrong, given.len());
     let mean = |of: &dyn Fn(&Arranged) -> Option<f64>| {
         let some: Vec<f64> = all.iter().filter_map(|a| of(a)).collect();
         some.iter().sum::<f64>() / some.len().max(1) as f64
@@ -192,20 +187,4 @@ fn line(kind: &str, surely: Surely, lamp: &str, all: &[&Arranged]) {
         mean(&|a| a.of_bound.map(|b| 100.0 * b)),
         mean(&|a| Some(a.seconds)),
     );
-}
-
-/// The interval that holds a share with 95 % confidence (Clopper and Pearson 1934).
-fn interval(hits: usize, n: usize) -> (f64, f64) {
-    let (k, n) = (hits as f64, n as f64);
-    let low = if hits == 0 {
-        0.0
-    } else {
-        beta_quantile(0.025, k, n - k + 1.0)
-    };
-    let high = if k >= n {
-        1.0
-    } else {
-        beta_quantile(0.975, k + 1.0, n - k)
-    };
-    (low, high)
 }

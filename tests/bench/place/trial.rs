@@ -57,21 +57,37 @@ impl Row {
     }
 }
 
-/// All ways of asking.
-pub fn ways() -> Vec<(&'static str, Surely)> {
-    // what the rates are made of, and no more: free parts' bounds take most of the time
-    let asked = |flag: &str| std::env::args().any(|a| a == flag);
-    if asked("--rates-of-rows") {
-        return vec![("rows", Surely::AllAtOnce), ("rows", Surely::PlainField)];
+/// In which ways is asked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ways {
+    /// All there are.
+    All,
+    /// What the rates of one kind are made of, and no more: free parts' bounds take most of the time.
+    RatesOf(&'static str),
+}
+
+impl Ways {
+    /// Those that a flag asks for.
+    pub fn asked(flag: &str) -> Option<Self> {
+        match flag {
+            "--rates-of-rows" => Some(Self::RatesOf("rows")),
+            "--rates-of-free" => Some(Self::RatesOf("free")),
+            _ => None,
+        }
     }
-    if asked("--rates-of-free") {
-        return vec![("free", Surely::AllAtOnce), ("free", Surely::PlainField)];
+
+    /// Kind of arrangement and how sure, one after the other.
+    pub fn each(self) -> Vec<(&'static str, Surely)> {
+        let (kinds, surely): (&[&str], &[Surely]) = match &self {
+            Self::All => (
+                &["rows", "free"],
+                &[Surely::AllAtOnce, Surely::EachAlone, Surely::PlainField],
+            ),
+            Self::RatesOf(kind) => (&[*kind], &[Surely::AllAtOnce, Surely::PlainField]),
+        };
+        let of = |kind: &'static str| surely.iter().map(move |s| (kind, *s));
+        kinds.iter().flat_map(|kind| of(kind)).collect()
     }
-    let surely = [Surely::AllAtOnce, Surely::EachAlone, Surely::PlainField];
-    ["rows", "free"]
-        .into_iter()
-        .flat_map(|kind| surely.map(|s| (kind, s)))
-        .collect()
 }
 
 /// The field that is made of a station's readings.
@@ -89,7 +105,7 @@ pub fn fitted(station: &Station) -> Result<Arc<Fitted>, String> {
 /// Places parts every way and looks at them. A part is drawn with sides of a twelfth to a sixth of the fixture's; the lower
 /// limit such that it leaves 35 to 90 % of the true field, the upper one such that it leaves 75 % to all of it, or far away
 /// in one case of three.
-pub fn trial(kind: Kind, seed: u64, plan: Plan) -> Result<Row, String> {
+pub fn trial(kind: Kind, seed: u64, plan: Plan, ways: Ways) -> Result<Row, String> {
     let drawn = Drawn::new(kind, Condition::Main, seed)?;
     let station = drawn.station(plan, Wrong::Nothing);
     let field = fitted(&station)?;
@@ -142,7 +158,7 @@ pub fn trial(kind: Kind, seed: u64, plan: Plan) -> Result<Row, String> {
         passes: Passes::once(),
     };
     let mut out = Vec::new();
-    for (kind, surely) in ways() {
+    for (kind, surely) in ways.each() {
         ask.surely = surely;
         ask.kind = match kind {
             "rows" => Arrangement::Rows { shifted: true },

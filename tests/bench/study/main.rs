@@ -34,6 +34,11 @@
 mod chance;
 mod evidence;
 mod foreign;
+#[path = "../intervals.rs"]
+#[allow(dead_code)]
+mod intervals;
+#[path = "../jobs.rs"]
+mod jobs;
 mod kinds;
 mod methods;
 mod report;
@@ -49,6 +54,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Instant;
 
 use foreign::Foreign;
+use jobs::listed;
 use kinds::{Group, Kind};
 use methods::Method;
 use report::{About, Row};
@@ -142,12 +148,6 @@ impl Asked {
         }
         Ok(asked)
     }
-}
-
-fn listed<T>(value: &str, named: impl Fn(&str) -> Option<T>) -> Result<Vec<T>, String> {
-    let each = value.split(',');
-    each.map(|name| named(name).ok_or(format!("{name} is not known")))
-        .collect()
 }
 
 /// A panic is a failure of one station, not of the study.
@@ -253,41 +253,22 @@ fn main() -> ExitCode {
                 .collect()
         }
     };
-    let jobs = subjects.len();
-    let (next, done, start) = (AtomicUsize::new(0), AtomicUsize::new(0), Instant::now());
+    let (done, start) = (AtomicUsize::new(0), Instant::now());
     let lines: Mutex<Vec<String>> = Mutex::default();
-    let collected: Mutex<Vec<(usize, Vec<Row>)>> = Mutex::new(Vec::with_capacity(jobs));
-    std::thread::scope(|scope| {
-        for _ in 0..asked.threads {
-            scope.spawn(|| {
-                loop {
-                    let job = next.fetch_add(1, Ordering::Relaxed);
-                    if job >= jobs {
-                        break;
-                    }
-                    let rows = study(
-                        &asked,
-                        &subjects[job],
-                        asked.evidence.as_ref().map(|_| &lines),
-                    );
-                    for row in &rows {
-                        if let Err(failure) = &row.outcome {
-                            let (plan, method) = (row.plan.name(), row.method.name());
-                            eprintln!("{} {} {plan} {method}: {failure}", row.kind, row.seed);
-                        }
-                    }
-                    let mut all = collected
-                        .lock()
-                        .expect("no thread panics while it holds it");
-                    all.push((job, rows));
-                    let finished = done.fetch_add(1, Ordering::Relaxed) + 1;
-                    if finished * 20 / jobs > (finished - 1) * 20 / jobs {
-                        let seconds = start.elapsed().as_secs();
-                        eprintln!("{finished} of {jobs} stations after {seconds} s");
-                    }
-                }
-            });
+    let collected = jobs::done(asked.threads, &subjects, |_, subject| {
+        let rows = study(&asked, subject, asked.evidence.as_ref().map(|_| &lines));
+        for row in &rows {
+            if let Err(failure) = &row.outcome {
+                let (plan, method) = (row.plan.name(), row.method.name());
+                eprintln!("{} {} {plan} {method}: {failure}", row.kind, row.seed);
+            }
         }
+        let (all, finished) = (subjects.len(), done.fetch_add(1, Ordering::Relaxed) + 1);
+        if finished * 20 / all > (finished - 1) * 20 / all {
+            let seconds = start.elapsed().as_secs();
+            eprintln!("{finished} of {all} stations after {seconds} s");
+        }
+        rows
     });
     if let Some(path) = &asked.evidence {
         let mut lines = lines.into_inner().expect("all threads have ended");
@@ -300,9 +281,7 @@ fn main() -> ExitCode {
             }
         };
     }
-    let mut collected = collected.into_inner().expect("all threads have ended");
-    collected.sort_by_key(|(job, _)| *job);
-    let rows: Vec<Row> = collected.into_iter().flat_map(|(_, rows)| rows).collect();
+    let rows: Vec<Row> = collected.into_iter().flatten().collect();
     print!("{}", report::table(&rows));
     for (i, &first) in asked.methods.iter().enumerate() {
         for &second in &asked.methods[i + 1..] {

@@ -2,9 +2,9 @@
 
 use std::fmt::Write as _;
 
-use evenfield::numeric::distributions::beta_quantile;
 use evenfield::numeric::quantile::quantile;
 
+use crate::intervals::clopper_pearson;
 use crate::methods::Method;
 use crate::score::{Detail, Score};
 use crate::station::{Plan, Station, Wrong};
@@ -55,22 +55,6 @@ impl About {
             draw_seconds,
         }
     }
-}
-
-/// The interval that holds a share with 95 % confidence (Clopper & Pearson 1934).
-pub fn interval(hits: usize, n: usize) -> (f64, f64) {
-    let (k, rest) = (hits as f64, (n - hits) as f64);
-    let low = if hits == 0 {
-        0.0
-    } else {
-        beta_quantile(0.025, k, rest + 1.0)
-    };
-    let high = if hits == n {
-        1.0
-    } else {
-        beta_quantile(0.975, k + 1.0, rest)
-    };
-    (low, high)
 }
 
 /// In the order in which they come.
@@ -178,7 +162,7 @@ fn line(text: &mut String, kind: &str, block: (Wrong, Plan, Method), group: &[&R
         ("-".to_owned(), "-".to_owned())
     } else {
         let hits = below.iter().filter(|b| **b >= 0.0).count();
-        let (low, high) = interval(hits, below.len());
+        let (low, high) = clopper_pearson(hits, below.len());
         let share = 100.0 * hits as f64 / below.len() as f64;
         (
             format!("{share:.1}"),
@@ -238,7 +222,7 @@ pub fn pair(rows: &[Row], first: Method, second: Method) -> Option<String> {
     let gain = mean(&|l| l.1 - l.0);
     let spread = mean(&|l| (l.1 - l.0 - gain).powi(2)).sqrt() / ((n - 1) as f64).sqrt();
     let better = losses.iter().filter(|l| l.0 < l.1).count();
-    let (low, high) = interval(better, n);
+    let (low, high) = clopper_pearson(better, n);
     let (one, other) = (first.name(), second.name());
     Some(format!(
         "bounds of {one} and {other} on {n} stations: mean score {:.3} and {:.3}, {one} better by {gain:.3} (standard error \
