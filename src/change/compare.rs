@@ -4,22 +4,24 @@ use faer::Mat;
 
 use super::discovery::level_of_picked;
 use super::face::on_face;
+use super::form::Lit;
 use super::matching::{Pair, pairs, pooled};
 use super::model::{Solved, sizes};
-use super::modes::Mode;
+use super::modes::{Mode, logs};
 use super::paired::Paired;
 use super::power::smallest;
 use super::read::Read;
-use super::search::{WIDTHS, search};
+use super::robust::pseudo_median;
+use super::search::{WIDTHS, search, spread};
 use super::set_up::{causes, set_up};
 use super::states::{StateChange, days, is_same_scale, may_be, other_bands, state_changes};
 use super::told::{Bars, Calibration, Change, Common, FadingRate, PositionChange, Zone};
-use super::zones::{Cells, Joined, encloses, sites_in};
+use super::zones::{Cells, Joined, encloses, sites_in, summed};
 use crate::assess::{Assessed, NoAnswer, Request, SurveyFit};
 use crate::field::Face;
-use crate::geometry::{Bounds, Footprint, Place, Point};
+use crate::geometry::{Footprint, Place, Point};
 use crate::numeric::distributions::student_quantile;
-use crate::numeric::neighbours::{Nearest, median_spacing};
+use crate::numeric::neighbours::Nearest;
 use crate::numeric::quantile::median;
 use crate::progress::Progress;
 use crate::station::{Radiometer, Shared, Station, Survey};
@@ -27,7 +29,7 @@ use crate::station::{Radiometer, Shared, Station, Survey};
 /// More places than this are taken together.
 const MANY: usize = 300;
 /// Fewer places than this tell a local change from nothing.
-const FEW: usize = 8;
+pub const FEW: usize = 8;
 
 /// All that a comparison is made from, beside the field of the earlier survey.
 #[derive(Debug, Clone, PartialEq)]
@@ -156,6 +158,7 @@ impl ToCompare {
             aside: pairs.iter().map(Pair::aside).fold(0.0, f64::max),
             noise: 0.0,
             bars: self.bars,
+            typical: None,
         }
     }
 
@@ -193,13 +196,24 @@ impl ToCompare {
         let nearest = Nearest::new(&points);
         let beyond = |p: Point| nearest.distance(p) > 0.8 * pitch;
         let cells = Cells::over(&self.fixture, pitch, self.height(), &beyond);
-        let places = cells.places();
-        let searched = search(data, sizes, &cells, pitch, &self.bars, progress)?;
+        let raised = self.face.height - self.face_after;
+        // at the same distance from the face as in the earlier round
+        let places: Vec<Place> = (cells.places().iter())
+            .map(|p| Place::new(p.x, p.y, p.height + raised))
+            .collect();
+        let lit = |at, log| Lit {
+            at,
+            log,
+            face_height: self.face.height,
+        };
+        let before = logs(fit, &places, progress)?;
+        let lit = (&lit(&read.at, &read.slopes.log), &lit(&places, &before));
+        let searched = search(data, sizes, lit, pitch, &self.bars, progress)?;
         let searched = searched.ok_or_else(unsolved)?;
         progress.set(0.8);
         // with the zones known, the rest is no rougher than it is
         let data = &searched.data;
-        if !searched.found.is_empty() {
+        if searched.found.ncols() > 0 {
             sizes = super::model::sizes(data, &lengths, 0.5 * extent, progress)?;
         }
         let solved = Solved::of(data, sizes).ok_or_else(unsolved)?;
@@ -220,15 +234,17 @@ impl ToCompare {
             found: &searched.found,
             amplitudes: &sizes_of_modes[zones_from..],
             covariance: &covariance_of_zones,
+            else_deep: &searched.else_deep,
             spread: student_quantile(1.0 - 0.5 * level, freedom),
             bars: &self.bars,
         };
-        let whole = |places: &[Place]| -> Vec<f64> {
-            let rest = solved.local(places);
-            let each = places.iter().zip(rest);
-            each.map(|(p, rest)| joined.at(p.point()) + rest).collect()
+        let whole = |places: &[Place], zones: &Mat<f64>| -> Vec<f64> {
+            let each = solved.local(places).into_iter();
+            let zones = summed(zones, joined.amplitudes);
+            each.zip(zones).map(|(rest, zone)| rest + zone).collect()
         };
-        let there = whole(&read.at);
+        let zones_there = data.modes.subcols(zones_from, of_zones).to_owned();
+        let there = whole(&read.at, &zones_there);
         let told = |zone: Zone| self.told(zone, pairs, read, &there);
         let cold: Vec<Zone> = joined.zones(-1.0).into_iter().map(told).collect();
         let hot: Vec<Zone> = joined.zones(1.0).into_iter().map(told).collect();
@@ -253,12 +269,20 @@ impl ToCompare {
         }
         Ok(Change {
             positions: self.positions(pairs, read, &there, &flags),
-            map: Some(cells.raster(whole(&places).iter().map(|l| 100.0 * l.exp_m1()))),
+            map: Some(
+                cells.raster(
+                    whole(&places, &searched.found)
+                        .iter()
+                        .map(|l| 100.0 * l.exp_m1()),
+                ),
+            ),
             significant: marks,
             smallest,
             may_be: causes(may_be(&self.from, &self.to, &self.states), &set_up, log),
             fading: self.fading(&common, height_named),
             noise: sizes.noise,
+            typical: pseudo_median(&read.z)
+                .map(|(middle, (low, high))| (middle.exp_m1(), (low.exp_m1(), high.exp_m1()))),
             set_up,
             cold,
             hot,
@@ -406,25 +430,6 @@ impl ToCompare {
     pub fn days(&self) -> i32 {
         days(self.from.date, self.to.date)
     }
-}
-
-/// Typical distance from position to position as if they were as far apart along x as along y, and the longer side of what they
-/// span, mm.
-fn spread(points: &[Point]) -> (f64, f64) {
-    let mut distinct: Vec<Point> = Vec::new();
-    for p in points {
-        if distinct.iter().all(|q| q.distance(*p) > 1.0) {
-            distinct.push(*p);
-        }
-    }
-    let least = median_spacing(&distinct).unwrap_or(20.0).max(1.0);
-    let Some(bounds) = Bounds::around(distinct.iter().copied()) else {
-        return (least, 2.0 * least);
-    };
-    let cells = ((distinct.len() as f64).sqrt() - 1.0).max(1.0);
-    let even = (bounds.width() * bounds.depth()).sqrt() / cells;
-    let pitch = even.clamp(least, 3.0 * least);
-    (pitch, bounds.width().max(bounds.depth()).max(2.0 * pitch))
 }
 
 /// For each place the mark of the nearest cell.

@@ -11,7 +11,7 @@ const ROUNDS: usize = 150;
 
 /// Light of a Lambertian patch on a level plane over that of the same patch straight above at 1 mm: cosines at both ends, inverse
 /// squares (Lambert's law; any radiometry handbook).
-fn reaches(at: Place, from: Point, face_height: f64) -> f64 {
+pub fn reaches(at: Place, from: Point, face_height: f64) -> f64 {
     let h = (face_height - at.height).max(1.0);
     let r2 = at.point().distance(from).powi(2) + h * h;
     h * h / (r2 * r2)

@@ -9,12 +9,15 @@
 mod compare;
 mod discovery;
 mod face;
+mod form;
+mod history;
 mod matching;
 mod model;
 mod modes;
 mod paired;
 mod power;
 mod read;
+mod robust;
 mod search;
 mod set_up;
 mod short;
@@ -24,11 +27,13 @@ mod zones;
 
 pub use compare::ToCompare;
 pub use discovery::{adjusted, discoveries, level_of_picked};
+pub use form::bump;
+pub use history::{Along, Bounded, History, LEAST_FOR_TREND, Seen, Trend};
 pub use modes::Mode;
 pub use paired::Paired;
-pub use power::bump;
+pub use robust::pseudo_median;
 pub use short::{Harm, ShortCheck, ToShorten};
-pub use states::{Cause, StateChange, days};
+pub use states::{Cause, StateChange, days, state_changes};
 pub use told::{
     Bars, Calibration, Change, Common, FadingRate, OnFace, PositionChange, SetUp, Smallest, Zone,
 };

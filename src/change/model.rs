@@ -1,8 +1,8 @@
 //! The change of log irradiance as one model: common + local + what is no wear + noise, solved at once.
 //!
 //! `z = c + g(place) + N a + e`: z is the second survey against what the first one left known there, c the common change (any
-//! value), g the local change, a Gaussian field of mean zero over the positions that are not in a zone, N the patterns of what is
-//! no wear with a prior each, e noise of both surveys. Where a place was read in both, the first survey's level there is a free
+//! value), g the local change, a Gaussian field whose mean over the positions is zero as long as no zone is told, N the patterns of
+//! what is no wear with a prior each, and of zones, e noise of both surveys. Where a place was read in both, the first survey's level there is a free
 //! parameter of its own, so that what no family of fields sees cancels; elsewhere the first survey's field is the prior, with its
 //! joint covariance. Generalised least squares with one free mean (Rasmussen & Williams 2006, section 2.7); the sizes of noise and of
 //! local change by restricted likelihood (Patterson & Thompson 1971) with weak priors.
@@ -40,6 +40,9 @@ pub struct Data {
     pub modes: Mat<f64>,
     /// Weights of the mean that the common change is; their sum is 1.
     pub weights: Vec<f64>,
+    /// Zones are among the modes. Without any, what is uneven has mean zero over the places by the meaning of a common change.
+    /// What is left beside zones has not: how far it is from that counts as uncertainty of the common change.
+    pub has_zones: bool,
     /// Height of the lamp's face, mm.
     pub face_height: f64,
 }
@@ -93,6 +96,17 @@ fn smooth(a: Place, b: Place, length: f64) -> f64 {
     SMOOTH_WEAR * SMOOTH_WEAR * (-0.5 * r * r).exp()
 }
 
+impl Data {
+    /// Covariance of what is uneven, as it stands beside the common change.
+    fn beside(&self, k: Mat<f64>) -> Mat<f64> {
+        if self.has_zones {
+            k
+        } else {
+            centred(&k, &self.weights)
+        }
+    }
+}
+
 /// Less its weighted mean over the places of the data, on both sides.
 fn centred(k: &Mat<f64>, w: &[f64]) -> Mat<f64> {
     let n = w.len();
@@ -118,12 +132,12 @@ impl Shapes {
             alike(data.at[i], data.at[j], length, data.face_height)
         });
         let broad = Mat::from_fn(n, n, |i, j| smooth(data.at[i], data.at[j], smooth_length));
-        let mut rest = centred(&broad, &data.weights) + &data.modes * data.modes.transpose();
+        let mut rest = data.beside(broad) + &data.modes * data.modes.transpose();
         if let Some(baseline) = &data.baseline {
             rest += baseline;
         }
         Self {
-            local: centred(&local, &data.weights),
+            local: data.beside(local),
             rest,
         }
     }
@@ -351,13 +365,16 @@ impl<'a> Solved<'a> {
             sizes.local.powi(2) * alike(a, b, sizes.length, data.face_height)
                 + smooth(a, b, sizes.smooth)
         };
+        let raw = Mat::from_fn(places.len(), n, |s, i| k(places[s], data.at[i]));
+        if data.has_zones {
+            return raw;
+        }
         // what of the data's own covariance the centring takes
         let inner = Mat::from_fn(n, n, |i, j| k(data.at[i], data.at[j]));
         let mean: Vec<f64> = (0..n)
             .map(|i| (0..n).map(|j| inner[(i, j)] * w[j]).sum())
             .collect();
         let all: f64 = mean.iter().zip(w).map(|(m, w)| m * w).sum();
-        let raw = Mat::from_fn(places.len(), n, |s, i| k(places[s], data.at[i]));
         let own: Vec<f64> = (0..places.len())
             .map(|s| (0..n).map(|i| raw[(s, i)] * w[i]).sum())
             .collect();

@@ -1,19 +1,9 @@
-//! Zones by their shape, and the smallest that a pair of surveys would have shown.
+//! The smallest zone that a pair of surveys would have shown.
 
 use super::discovery::level_of_picked;
 use super::model::Amplitude;
 use super::told::{Bars, Smallest};
-use crate::geometry::Point;
 use crate::numeric::distributions::{normal_quantile, student_quantile};
-
-/// A round zone: 1 in its middle and half of that over its diameter, a squared cosine.
-pub fn bump(at: Point, middle: Point, diameter: f64) -> f64 {
-    let r = at.distance(middle);
-    if r >= diameter {
-        return 0.0;
-    }
-    (0.5 * std::f64::consts::PI * r / diameter).cos().powi(2)
-}
 
 /// The least loss in the middle of a zone of this width that is reported with the power that is asked for wherever it lies, from
 /// what a zone at each of some places is estimated with: significant among `tested` tests, of which those that lie in it are

@@ -116,6 +116,7 @@ impl Read {
             baseline: self.baseline.clone(),
             modes: self.patterns(modes, middle, &weights),
             weights,
+            has_zones: false,
             face_height,
         }
     }
@@ -158,16 +159,21 @@ impl Read {
     ) -> Result<bool, NoAnswer> {
         let moved = displaced(&self.at, by, middle);
         let there = logs(fit, &moved, progress)?;
-        let mut most: f64 = 0.0;
-        for i in 0..self.at.len() {
+        let bent = (0..self.at.len()).map(|i| {
             let slope = &self.slopes.along[i];
             let (from, to) = (self.at[i], moved[i]);
             let straight = slope[0] * (to.x - from.x)
                 + slope[1] * (to.y - from.y)
                 + slope[2] * (to.height - from.height);
-            let bent = there[i] - self.slopes.log[i] - straight;
-            most = most.max(bent.abs());
-            data.z[i] = self.z[i] - bent;
+            there[i] - self.slopes.log[i] - straight
+        });
+        let bent: Vec<f64> = bent.collect();
+        // what it does to all alike counts as common, as with the straight patterns
+        let mean: f64 = bent.iter().zip(&data.weights).map(|(b, w)| b * w).sum();
+        let mut most: f64 = 0.0;
+        for (i, bent) in bent.into_iter().enumerate() {
+            most = most.max((bent - mean).abs());
+            data.z[i] = self.z[i] - (bent - mean);
         }
         Ok(most > 2e-3)
     }

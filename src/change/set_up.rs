@@ -11,7 +11,7 @@ use crate::geometry::Point;
 use crate::numeric::distributions::normal_quantile;
 
 /// Modes beyond this many standard uncertainties are named, where they change some reading by more than this share.
-const NAMED: (f64, f64) = (3.0, 0.01);
+pub const NAMED: (f64, f64) = (3.0, 0.01);
 /// The same for two that can't be told apart.
 const TOGETHER: (f64, f64) = (3.5, 0.015);
 

@@ -2,17 +2,19 @@
 
 use faer::Mat;
 
+use super::compare::FEW;
 use super::discovery::level_of_picked;
+use super::form::{Form, Lit, patterns};
 use super::matching::{Level, levels};
 use super::model::{Data, Sizes, Solved};
-use super::modes::{Mode, Slopes};
-use super::search::patterns;
+use super::modes::{Mode, Slopes, logs};
+use super::search::{ROUGH, spread};
+use super::set_up::NAMED;
 use super::told::Bars;
 use crate::assess::{Assessed, NoAnswer, Request, SurveyFit};
 use crate::field::Area;
 use crate::geometry::{Place, Point};
-use crate::numeric::distributions::normal_quantile;
-use crate::numeric::neighbours::median_spacing;
+use crate::numeric::distributions::{normal_quantile, student_quantile};
 use crate::progress::Progress;
 use crate::station::{Shared, Station, Survey};
 
@@ -25,8 +27,8 @@ const PLACES: usize = 48;
 const MOST: usize = 40;
 /// Beyond what stands out on paper, for what a round's own sizes are not known as well, in standard deviations.
 const ROOM: f64 = 0.5;
-/// Standard uncertainties beyond which a set-up error is named.
-const NAMED: f64 = 3.0;
+/// Standard deviation of where the detector is set down that is reckoned with, mm (common practice, no source).
+const PLACEMENT: f64 = 0.6;
 
 /// What harms: what the check has to catch.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -75,12 +77,21 @@ pub struct ShortCheck {
     pub harm: Harm,
     /// The probability at which each is caught.
     pub power: f64,
-    /// A loss in a zone is caught wherever in the assessed area the whole survey would catch it.
-    pub catches_zones: bool,
+    /// Places spread over the assessed area at which the loss is caught: all where the whole survey would catch it, else none.
+    pub caught: Vec<Place>,
+    /// Of so many places.
+    pub looked_at: usize,
     /// Set-up errors that are caught and named; the others the readings can't tell, however many.
     pub tells: Vec<Mode>,
     /// Of how many the survey has.
     pub of: usize,
+}
+
+impl ShortCheck {
+    /// Over how much of the assessed area the loss is caught, a share.
+    pub fn share_caught(&self) -> f64 {
+        self.caught.len() as f64 / self.looked_at.max(1) as f64
+    }
 }
 
 impl ToShorten {
@@ -114,7 +125,7 @@ impl ToShorten {
     /// [`NoAnswer`] with what is missing.
     pub fn shorten(&self, fit: &SurveyFit, progress: &Progress) -> Result<ShortCheck, NoAnswer> {
         let levels = levels(&self.survey);
-        if levels.len() < 4 {
+        if levels.len() < FEW {
             return Err(NoAnswer::Missing(format!(
                 "Survey '{}' has too few readings for a shorter check of it",
                 self.survey.name
@@ -123,7 +134,7 @@ impl ToShorten {
         let bench = Bench::of(self, &levels, fit, progress)?;
         let mut picked = bench.begin();
         let mut lacking = bench.lacking(&picked);
-        while lacking > 0.0 && picked.len() < MOST.min(levels.len()) {
+        while (lacking > 0.0 || picked.len() < FEW) && picked.len() < MOST.min(levels.len()) {
             progress.check()?;
             let free = (0..levels.len()).filter(|i| !picked.contains(i));
             let each = free.map(|i| {
@@ -134,7 +145,7 @@ impl ToShorten {
             let Some((next, i)) = each.min_by(|a, b| a.0.total_cmp(&b.0)) else {
                 break;
             };
-            if next > lacking - 1e-4 {
+            if next > lacking - 1e-4 && picked.len() >= FEW {
                 break;
             }
             picked.push(i);
@@ -143,12 +154,12 @@ impl ToShorten {
         for i in picked.clone() {
             progress.check()?;
             let without: Vec<usize> = picked.iter().copied().filter(|&j| j != i).collect();
-            if without.len() >= 4 && bench.lacking(&without) <= lacking + 1e-9 {
+            if without.len() >= FEW && bench.lacking(&without) <= lacking + 1e-9 {
                 picked = without;
             }
         }
         picked.sort_unstable();
-        let (zones, tells) = bench.catches(&picked);
+        let (caught, tells) = bench.catches(&picked);
         let each = picked
             .iter()
             .map(|&i| (levels[i].position.clone(), levels[i].at));
@@ -157,7 +168,8 @@ impl ToShorten {
             diameter: bench.diameter,
             harm: self.harm,
             power: self.bars.power,
-            catches_zones: zones,
+            caught,
+            looked_at: bench.places.len(),
             tells,
             of: levels.len(),
         })
@@ -170,7 +182,9 @@ struct Bench<'a> {
     at: Vec<Place>,
     slopes: Slopes,
     noise: f64,
-    zones: Vec<Place>,
+    /// Some of the assessed area, and dark parts of the lamp's face above them.
+    places: Vec<Place>,
+    zones: Vec<Form>,
     diameter: f64,
     /// What all positions together could show: nothing lacks that they lack too.
     possible: Vec<f64>,
@@ -193,13 +207,22 @@ impl<'a> Bench<'a> {
     ) -> Result<Self, NoAnswer> {
         let at: Vec<Place> = levels.iter().map(|l| l.at).collect();
         let slopes = Slopes::of(fit, &at, progress)?;
-        let zones = places_of(&asked.assessed.areas);
-        let height = zones.first().map_or(0.0, |p| p.height);
+        let places = places_of(&asked.assessed.areas);
+        let height = places.first().map_or(0.0, |p| p.height);
+        let before = logs(fit, &places, progress)?;
+        let each = places.iter().copied().zip(before);
+        let dark = |(under, log)| Form::Face {
+            under,
+            log,
+            forward: 0.0,
+        };
+        let zones = each.map(dark).collect();
         let mut bench = Self {
             asked,
             at,
             slopes,
             noise: fit.field.noise().unwrap_or(0.012).clamp(0.005, 0.03),
+            places,
             zones,
             diameter: WIDTH_OVER_DISTANCE * (asked.face_height - height).max(10.0),
             possible: Vec::new(),
@@ -234,7 +257,7 @@ impl<'a> Bench<'a> {
     ) -> Option<T> {
         let n = picked.len();
         let points: Vec<Point> = picked.iter().map(|&i| self.at[i].point()).collect();
-        let pitch = median_spacing(&points).unwrap_or(20.0).max(1.0);
+        let (pitch, extent) = spread(&points);
         let shape = |mode: Mode, i: usize| {
             let one = Slopes {
                 log: vec![0.0],
@@ -270,14 +293,15 @@ impl<'a> Bench<'a> {
             baseline: None,
             modes,
             weights: vec![1.0 / n as f64; n],
+            has_zones: false,
             face_height: self.asked.face_height,
         };
         let sizes = Sizes {
             noise: self.noise,
-            placement: 0.6,
-            local: 0.005,
-            length: pitch.max(0.5 * self.diameter),
-            smooth: 100.0,
+            placement: PLACEMENT,
+            local: ROUGH,
+            length: pitch,
+            smooth: 0.5 * extent,
         };
         let solved = Solved::of(&data, sizes)?;
         Some(of(&data, &solved))
@@ -290,12 +314,17 @@ impl<'a> Bench<'a> {
         let worth = -(-self.asked.bars.worth).ln_1p();
         let loss = -(-harm.loss).ln_1p();
         self.solve_with(picked, |data, solved| {
-            let middles: Vec<Point> = self.zones.iter().map(|p| p.point()).collect();
-            let zones = solved.amplitudes(&patterns(&data.at, &middles, self.diameter));
+            let log: Vec<f64> = picked.iter().map(|&i| self.slopes.log[i]).collect();
+            let lit = Lit {
+                at: &data.at,
+                log: &log,
+                face_height: data.face_height,
+            };
+            let zones = solved.amplitudes(&patterns(&lit, &self.zones));
             let share = 0.25 * std::f64::consts::PI * self.diameter.powi(2) / self.area();
             let cells = (share * 1000.0) as usize;
             let level = level_of_picked(self.asked.bars.false_share, cells, 1000).min(0.3);
-            let beyond = -normal_quantile(level);
+            let beyond = student_quantile(1.0 - 0.5 * level, solved.freedom());
             let mut out: Vec<f64> = zones
                 .iter()
                 .map(|zone| {
@@ -306,14 +335,20 @@ impl<'a> Bench<'a> {
                 .collect();
             // a set-up error is told from all others: what it shares with them does not count
             let (_, covariance) = solved.modes();
-            let size = [harm.height, harm.shift, harm.shift, harm.tilt, harm.tilt];
+            // in any direction it is at least so much along one axis
+            let along = std::f64::consts::FRAC_1_SQRT_2;
+            let (shift, tilt) = (along * harm.shift, along * harm.tilt);
+            let size = [harm.height, shift, shift, tilt, tilt];
             for (k, mode) in MODES.iter().enumerate() {
                 let uncertainty = covariance[(k, k)].max(0.0).sqrt().max(1e-6);
                 let told = (1.0 - uncertainty * uncertainty).max(0.0);
                 let mean = size[k] / mode.usual() * told;
                 // the estimate is drawn to nothing by its prior, and so is its scatter
                 let scatter = uncertainty * told.sqrt();
-                out.push((mean - NAMED * uncertainty) / scatter.max(1e-6) - power - ROOM);
+                let caught = (mean - NAMED.0 * scatter) / scatter.max(1e-6) - power - ROOM;
+                let most = (0..picked.len()).map(|i| data.modes[(i, k)].abs() * mean);
+                let seen = most.fold(0.0, f64::max) > NAMED.1;
+                out.push(if seen { caught } else { -10.0 });
             }
             out
         })
@@ -341,7 +376,7 @@ impl<'a> Bench<'a> {
         .sum()
     }
 
-    fn catches(&self, picked: &[usize]) -> (bool, Vec<Mode>) {
+    fn catches(&self, picked: &[usize]) -> (Vec<Place>, Vec<Mode>) {
         let margins = self.margins(picked);
         let (zones, modes) = margins.split_at(self.zones.len());
         let tells = MODES
@@ -349,14 +384,11 @@ impl<'a> Bench<'a> {
             .zip(modes)
             .filter(|(_, m)| **m > -1e-3)
             .map(|(m, _)| *m);
-        let possible = &self.possible[..zones.len()];
-        let mut asked = zones
-            .iter()
-            .zip(possible)
-            .filter(|(_, p)| **p >= 0.0)
-            .peekable();
-        let any = asked.peek().is_some();
-        (any && asked.all(|(m, _)| *m > -1e-3), tells.collect())
+        let asked = (0..zones.len()).filter(|&i| self.possible[i] >= 0.0);
+        let caught: Option<Vec<Place>> = asked
+            .map(|i| (zones[i] > -1e-3).then(|| self.places[i]))
+            .collect();
+        (caught.unwrap_or_default(), tells.collect())
     }
 }
 

@@ -185,6 +185,8 @@ pub struct Change {
     pub noise: f64,
     /// What was asked for.
     pub bars: Bars,
+    /// What most places changed by, without any model, and the interval that holds it with 95 % confidence; `None` for few places.
+    pub typical: Option<(f64, (f64, f64))>,
 }
 
 impl Change {

@@ -4,7 +4,6 @@ use faer::Mat;
 
 use super::discovery::discoveries;
 use super::model::Amplitude;
-use super::power::bump;
 use super::told::{Bars, Zone};
 use crate::field::{Raster, contours};
 use crate::geometry::{Footprint, Place, Point};
@@ -109,25 +108,18 @@ pub fn significant(estimates: &[Amplitude], freedom: f64, level: f64) -> Vec<boo
     discoveries(&p, level)
 }
 
-/// Zones that were found one by one: middle and width.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Found {
-    /// Its middle.
-    pub at: Point,
-    /// Half of its change is over this width, mm.
-    pub diameter: f64,
-}
-
 /// Found zones joined to those that are told: their amplitudes, covariance, and how many standard uncertainties an interval has.
 pub struct Joined<'a> {
     /// The cells.
     pub cells: &'a Cells,
-    /// What was found.
-    pub found: &'a [Found],
+    /// What each that was found is at the cells, a column each.
+    pub found: &'a Mat<f64>,
     /// How much of each there is.
     pub amplitudes: &'a [f64],
     /// Their covariance.
     pub covariance: &'a Mat<f64>,
+    /// How much deeper and less deep each is in other forms that are as likely.
+    pub else_deep: &'a [(f64, f64)],
     /// Of an interval that is paid for having been picked.
     pub spread: f64,
     /// What is asked for.
@@ -135,37 +127,31 @@ pub struct Joined<'a> {
 }
 
 impl Joined<'_> {
-    /// The change of all found together.
-    pub fn at(&self, p: Point) -> f64 {
-        let each = self.found.iter().zip(self.amplitudes);
-        each.map(|(zone, a)| a * bump(p, zone.at, zone.diameter))
-            .sum()
+    fn uncertainty(&self, k: usize) -> f64 {
+        let (b, n) = (self.found, self.found.ncols());
+        let each = (0..n).flat_map(|i| (0..n).map(move |j| (i, j)));
+        let sum: f64 = each
+            .map(|(i, j)| b[(k, i)] * self.covariance[(i, j)] * b[(k, j)])
+            .sum();
+        sum.max(0.0).sqrt()
     }
 
-    fn uncertainty(&self, p: Point) -> f64 {
-        let b: Vec<f64> = self
-            .found
-            .iter()
-            .map(|z| bump(p, z.at, z.diameter))
-            .collect();
-        let mut sum = 0.0;
-        for i in 0..b.len() {
-            for j in 0..b.len() {
-                sum += b[i] * self.covariance[(i, j)] * b[j];
-            }
-        }
-        sum.max(0.0).sqrt()
+    /// By how much its form alone may make it deeper and less deep at a cell.
+    fn by_form(&self, k: usize) -> (f64, f64) {
+        let n = self.found.nrows();
+        let each = self.else_deep.iter().enumerate().map(|(j, &(down, up))| {
+            let most = (0..n).map(|i| self.found[(i, j)]).fold(1e-9, f64::max);
+            let share = self.found[(k, j)] / most;
+            (share * down, share * up)
+        });
+        each.fold((0.0, 0.0), |(a, b), (down, up)| (a + down, b + up))
     }
 
     /// Zones of one sign: -1 cold, 1 hot; the strongest first, without sites and face.
     pub fn zones(&self, sign: f64) -> Vec<Zone> {
         let cells = self.cells;
         let worth = (1.0 + sign * self.bars.worth).ln();
-        let values: Vec<f64> = cells
-            .inside
-            .iter()
-            .map(|&i| self.at(cells.point(i)))
-            .collect();
+        let values = summed(self.found, self.amplitudes);
         let mut member = vec![None; cells.size.0 * cells.size.1];
         for (k, &i) in cells.inside.iter().enumerate() {
             member[i] = (sign * values[k] >= sign * worth).then_some(k);
@@ -192,13 +178,17 @@ impl Joined<'_> {
             let mean = |along: fn(Point) -> f64| {
                 zone.iter().map(|&k| of(k) * along(at(k))).sum::<f64>() / sum
             };
-            let (log, spread) = (values[deepest], self.spread * self.uncertainty(at(deepest)));
+            let (log, spread) = (values[deepest], self.spread * self.uncertainty(deepest));
+            let (down, up) = self.by_form(deepest);
             zones.push(Zone {
                 centre: Point::new(mean(|p| p.x), mean(|p| p.y)),
                 deepest: at(deepest).at_height(cells.height),
                 area: zone.len() as f64 * cells.step.0 * cells.step.1,
                 depth: log.exp_m1(),
-                interval: ((log - spread).exp_m1(), (log + spread).exp_m1()),
+                interval: (
+                    (log - spread.hypot(down)).exp_m1(),
+                    (log + spread.hypot(up)).exp_m1(),
+                ),
                 outline: outline(cells, &values, &zone, worth),
                 sites: Vec::new(),
                 positions: 0,
@@ -208,6 +198,12 @@ impl Joined<'_> {
         zones.sort_by(|a, b| (sign * b.depth).total_cmp(&(sign * a.depth)));
         zones
     }
+}
+
+/// What all found together are: patterns, a column each, times how much there is of each.
+pub fn summed(patterns: &Mat<f64>, amplitudes: &[f64]) -> Vec<f64> {
+    let of = |i: usize| (0..amplitudes.len()).map(move |k| patterns[(i, k)] * amplitudes[k]);
+    (0..patterns.nrows()).map(|i| of(i).sum()).collect()
 }
 
 /// Lines around the cells of a zone, where the change reaches what is worth one.

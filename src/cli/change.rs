@@ -5,12 +5,14 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use super::common::{Choice, Failure, Model, load, print, watched};
-use crate::assess::{Assessment, NoAnswer, Request};
-use crate::change::{Bars, Change as Changed, Harm, ShortCheck, ToCompare, ToShorten};
+use crate::assess::{Assessment, NoAnswer, Request, SurveyFit};
+use crate::change::{Bars, Change as Changed, Harm, History, ShortCheck, ToCompare, ToShorten};
 use crate::progress::Progress;
-use crate::record::{ChangeRecord, change_words};
+use crate::record::{
+    ChangeRecord, HistoryRecord, ShortCheckRecord, change_words, history_rows, short_check_words,
+};
 use crate::station::Station;
-use crate::units::{LengthUnit, fixed};
+use crate::units::{IrradianceUnit, LengthUnit, fixed};
 
 /// Arguments of `change`.
 #[derive(Debug, clap::Args)]
@@ -42,6 +44,8 @@ struct Found {
     change: Changed,
     verdicts: [Option<&'static str>; 2],
     short: Option<ShortCheck>,
+    /// Of all surveys, where there are more than two.
+    history: Option<History>,
 }
 
 impl Change {
@@ -68,7 +72,11 @@ impl Change {
         };
         let found = watched(|progress| self.found(&station, &from, &to, bars, progress))
             .map_err(|error| Failure::of(&self.station, error))?;
-        let record = ChangeRecord::new(&station, &found.change, found.verdicts, LengthUnit::Mm);
+        let record = ChangeRecord {
+            history: (found.history.as_ref()).map(|h| HistoryRecord::new(&station, h)),
+            short_check: found.short.as_ref().map(ShortCheckRecord::from),
+            ..ChangeRecord::new(&station, &found.change, found.verdicts, LengthUnit::Mm)
+        };
         if self.json {
             print(&format!("{}\n", serde_json::to_string_pretty(&record)?))?;
             return Ok(ExitCode::SUCCESS);
@@ -89,12 +97,19 @@ impl Change {
         let asked = ToCompare::of(station, index(from), index(to), bars)?;
         let first = Assessment::of(station, from, progress)?;
         let change = asked.compare(&first.fit, progress)?;
-        let verdicts = if station.limits.is_some() {
-            let second = Assessment::of(station, to, progress)?;
-            [&first, &second].map(|a| a.answer.judged().map(|j| j.verdict.words()))
-        } else {
-            [None, None]
+        let second = (station.limits.is_some())
+            .then(|| Assessment::of(station, to, progress))
+            .transpose()?;
+        let verdict = |a: &Assessment| a.answer.judged().map(|j| j.verdict.words());
+        let verdicts = match &second {
+            Some(second) => [&first, second].map(verdict),
+            None => [None, None],
         };
+        let fits = [Some(&first), second.as_ref()].into_iter().flatten();
+        let fits: Vec<SurveyFit> = fits.map(|a| a.fit.clone()).collect();
+        let history = (station.surveys.len() > 2)
+            .then(|| History::of(station, index(from), bars, &fits, progress))
+            .transpose()?;
         let short = self.short_check.then(|| {
             ToShorten::of(station, index(from), Harm::default(), bars)?
                 .shorten(&first.fit, progress)
@@ -103,6 +118,7 @@ impl Change {
             change,
             verdicts,
             short: short.transpose()?,
+            history,
         })
     }
 }
@@ -127,6 +143,7 @@ fn words(station: &Station, found: &Found, record: &ChangeRecord) -> String {
         said.face(zone).into_iter().for_each(&mut line);
     }
     said.may_be().into_iter().for_each(&mut line);
+    said.typical().into_iter().for_each(&mut line);
     if let (Some(before), Some(after)) = (record.verdict_from, record.verdict_to) {
         line(format!("Verdict: {after}, before {before}"));
     }
@@ -168,16 +185,28 @@ fn words(station: &Station, found: &Found, record: &ChangeRecord) -> String {
             if p.significant { " significant" } else { "" }
         ));
     }
+    if let Some(history) = &record.history {
+        line("All surveys against the earlier one:".into());
+        for row in history_rows(history, IrradianceUnit::MilliwattPerCm2) {
+            line(format!("  {}", row.join("  ")));
+        }
+        line(history.trend_words());
+        history
+            .left_out
+            .iter()
+            .for_each(|why| line(format!("Note: {why}")));
+    }
     if let Some(short) = &found.short {
-        line(format!(
-            "Short check: {} of {} readings",
-            short.positions.len(),
-            short.of
-        ));
+        line("Short check:".into());
+        for sentence in short_check_words(short, LengthUnit::Mm) {
+            line(format!("  {sentence}"));
+        }
         for (name, at) in &short.positions {
             line(format!(
                 "  {name} at {}, {}, height {} mm",
-                at.x, at.y, at.height
+                fixed(at.x, 1),
+                fixed(at.y, 1),
+                fixed(at.height, 1)
             ));
         }
     }

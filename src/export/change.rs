@@ -3,10 +3,10 @@
 use super::bundle::NoBundle;
 use super::{PdfOptions, pdf, png, svg};
 use crate::assess::{Assessment, Request};
-use crate::change::{Bars, Change, ToCompare};
-use crate::field::Map;
-use crate::progress::Progress;
-use crate::record::ChangeRecord;
+use crate::change::{Bars, Change, History, ToCompare};
+use crate::field::{Fitted, Map};
+use crate::progress::{Cancelled, Progress};
+use crate::record::{ChangeRecord, HistoryRecord};
 use crate::sheet::change::{ChangeSheet, change_pages};
 use crate::sheet::page::{Page, PaperSize};
 use crate::station::Station;
@@ -32,6 +32,21 @@ pub struct ChangeBundle<'a> {
     pub paper: PaperSize,
 }
 
+/// Both fields over the fixture at a change's height.
+///
+/// # Errors
+/// [`Cancelled`].
+pub fn maps(
+    station: &Station,
+    change: &Change,
+    [before, after]: [&Fitted; 2],
+    progress: &Progress,
+) -> Result<[Map; 2], Cancelled> {
+    let outline = station.fixture.footprint();
+    let map = |field: &Fitted| Map::of(field, &outline, change.height, NODES, progress);
+    Ok([map(before)?, map(after)?])
+}
+
 /// A change with both verdicts and both maps.
 #[derive(Debug)]
 pub struct Compared {
@@ -40,6 +55,8 @@ pub struct Compared {
     /// Verdicts of both surveys, where there are limits.
     pub verdicts: [Option<&'static str>; 2],
     assessed: [Assessment; 2],
+    /// Of all surveys, where there are more than two.
+    history: Option<History>,
 }
 
 impl Compared {
@@ -65,10 +82,15 @@ impl Compared {
         let assessed = [first, assess(to)?];
         let verdicts =
             [0, 1].map(|i: usize| assessed[i].answer.judged().map(|j| j.verdict.words()));
+        let fits = [0, 1].map(|i: usize| assessed[i].fit.clone());
+        let history = (station.surveys.len() > 2)
+            .then(|| History::of(station, from, Bars::default(), &fits, progress))
+            .transpose()?;
         Ok(Self {
             change,
             verdicts,
             assessed,
+            history,
         })
     }
 
@@ -81,13 +103,12 @@ impl Compared {
         bundle: &ChangeBundle<'_>,
         progress: &Progress,
     ) -> Result<(Vec<Page>, ChangeRecord), NoBundle> {
-        let outline = bundle.station.fixture.footprint();
-        let map = |i: usize| {
-            let field = &self.assessed[i].fit.field;
-            Map::of(field, &outline, self.change.height, NODES, progress)
+        let fields = [0, 1].map(|i: usize| &*self.assessed[i].fit.field);
+        let [before, after] = maps(bundle.station, &self.change, fields, progress)?;
+        let record = ChangeRecord {
+            history: (self.history.as_ref()).map(|h| HistoryRecord::new(bundle.station, h)),
+            ..ChangeRecord::new(bundle.station, &self.change, self.verdicts, bundle.length)
         };
-        let (before, after) = (map(0)?, map(1)?);
-        let record = ChangeRecord::new(bundle.station, &self.change, self.verdicts, bundle.length);
         let pages = change_pages(&ChangeSheet {
             station: bundle.station,
             change: &self.change,

@@ -1,6 +1,7 @@
 //! The middle of the window: the plan view that everybody looks at, its colour bar, what is shown on it
 //! and the strip of irradiance along a line below it.
 
+mod changed;
 mod colours;
 mod cross;
 mod drags;
@@ -71,6 +72,7 @@ pub struct State {
     drawn: Option<(Key, Arc<Drawing>)>,
     scene: Option<Scene>,
     preview: preview::State,
+    changed: changed::Seen,
 }
 
 /// What of the plan view does not change from frame to frame: positions are written out for it.
@@ -147,6 +149,7 @@ impl Default for State {
             drawn: None,
             scene: None,
             preview: preview::State::default(),
+            changed: changed::Seen::default(),
         }
     }
 }
@@ -177,26 +180,11 @@ pub fn show(
         preview::show(ui, session, &mut state.preview);
         return room;
     }
-    if step == Step::Change {
-        // its colours are said in the panel; layers and heights are those of the comparison
-        Side::bottom("read-out")
-            .show_separator_line(false)
-            .show(ui, |ui| readout::of_change(ui, session));
-        let nothing = Shown {
-            map: None,
-            of: MapOf::Irradiance,
-            against: None,
-        };
-        let layers = steps::of(step).layers;
-        return picture(
-            ui,
-            session,
-            state,
-            layers,
-            (nothing, None),
-            panels,
-            commands,
-        );
+    if step == Step::Change
+        && let Some(compared) = session.answers().change().any().cloned()
+    {
+        let fit = std::mem::take(&mut state.fit);
+        return changed::show(ui, session, &mut state.changed, fit, &compared);
     }
     let at = Step::ALL.iter().position(|s| *s == step).unwrap_or(0);
     let irradiance = (session.answers().map().any()).filter(|_| session.survey().is_some());
@@ -287,6 +275,7 @@ fn picture(
         None => state.cross.is_chosen.then_some(Grip::Cross),
     };
     let view = PlanView {
+        name: "Plan view",
         id_salt: "plan",
         drawing: &drawing,
         unit: preferences.length_unit,
@@ -340,12 +329,6 @@ fn drawing(
     layers: Layers,
     Shown { map, of, against }: Shown<'_>,
 ) -> Arc<Drawing> {
-    if session.step() == Step::Change
-        && let Some(compared) = session.answers().change().any()
-        && let Some(drawing) = &compared.drawing
-    {
-        return drawing.clone();
-    }
     let unit = match of {
         MapOf::Irradiance => session.preferences().irradiance_unit,
         // levels are said as they are

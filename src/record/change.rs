@@ -1,13 +1,21 @@
 //! What `change --json` prints.
 
+mod history;
+mod short;
 pub mod words;
+
+pub use history::{
+    BoundedRecord, HistoryRecord, SeenRecord, TrendRecord, history_headings, history_rows,
+};
+pub use short::{ShortCheckRecord, ShortPositionRecord, short_check};
 
 use serde::Serialize;
 
-use super::rounded;
-use crate::change::{Calibration, Change, Mode, SetUp, Zone};
+use super::figures::{both, percent, rounded};
+use crate::change::{Calibration, Change, SetUp, Zone};
 use crate::station::Station;
 use crate::units::LengthUnit;
+use words::mode_word;
 
 /// One survey against another.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -38,6 +46,10 @@ pub struct ChangeRecord {
     pub positions: Vec<PositionChangeRecord>,
     /// Fading by lamp hours; `null` where they are not known or something else changed.
     pub fading: Option<FadingRateRecord>,
+    /// What most places changed by, without any model; `null`: too few places.
+    pub typical_change_percent: Option<f64>,
+    /// With 95 % confidence.
+    pub typical_change_interval_percent: Option<[f64; 2]>,
     /// Standard deviation of a reading from one to the next, percent.
     pub reading_noise_percent: f64,
     /// How many places were read in both surveys.
@@ -58,6 +70,10 @@ pub struct ChangeRecord {
     pub next_steps: Vec<String>,
     /// Plain sentences.
     pub warnings: Vec<String>,
+    /// All surveys against the earlier one; `null` where there are only two, or nobody asked.
+    pub history: Option<HistoryRecord>,
+    /// The short check of the earlier survey; `null` where nobody asked.
+    pub short_check: Option<ShortCheckRecord>,
 }
 
 /// The smallest local change that would have been shown.
@@ -146,27 +162,6 @@ pub struct FadingRateRecord {
     pub interval_percent_per_100_h: [f64; 2],
 }
 
-fn percent(share: f64) -> f64 {
-    rounded(100.0 * share)
-}
-
-fn both((low, high): (f64, f64)) -> [f64; 2] {
-    [percent(low), percent(high)]
-}
-
-/// The word of a mode in records.
-fn mode_word(mode: Mode) -> &'static str {
-    match mode {
-        Mode::Height => "height",
-        Mode::ShiftX => "shift x",
-        Mode::ShiftY => "shift y",
-        Mode::TiltX => "tilt x",
-        Mode::TiltY => "tilt y",
-        Mode::Block(_) => "spacer",
-        Mode::Drift => "drift",
-    }
-}
-
 fn zone(zone: &Zone) -> ZoneRecord {
     ZoneRecord {
         x_mm: rounded(zone.centre.x),
@@ -250,6 +245,8 @@ impl ChangeRecord {
                 percent_per_100_h: percent(f.per_100_h),
                 interval_percent_per_100_h: both(f.interval),
             }),
+            typical_change_percent: change.typical.map(|t| percent(t.0)),
+            typical_change_interval_percent: change.typical.map(|t| both(t.1)),
             reading_noise_percent: percent(change.noise),
             matched: change.matched,
             through_field: change.through_field,
@@ -260,6 +257,8 @@ impl ChangeRecord {
             judgement: said.judgement(),
             next_steps: said.next_steps(),
             warnings: said.warnings(),
+            history: None,
+            short_check: None,
         }
     }
 }

@@ -15,6 +15,16 @@ pub struct PlaceRecord {
     pub height_mm: f64,
 }
 
+/// A share as percent.
+pub(super) fn percent(share: f64) -> f64 {
+    rounded(100.0 * share)
+}
+
+/// An interval of shares as percent.
+pub(super) fn both((low, high): (f64, f64)) -> [f64; 2] {
+    [percent(low), percent(high)]
+}
+
 /// Digits kept in records: a thousandth of a unit is far below what any radiometer tells, and keeps
 /// files alike when only rounding differs.
 pub(super) fn rounded(value: f64) -> f64 {

@@ -11,8 +11,10 @@ mod plan;
 use figures::{maybe, rounded};
 
 pub use change::{
-    ChangeRecord, FaceRecord, FadingRateRecord, PositionChangeRecord, SetUpRecord, SmallestRecord,
-    ZoneRecord, words as change_words,
+    BoundedRecord, ChangeRecord, FaceRecord, FadingRateRecord, HistoryRecord, PositionChangeRecord,
+    SeenRecord, SetUpRecord, ShortCheckRecord, ShortPositionRecord, SmallestRecord, TrendRecord,
+    ZoneRecord, history_headings, history_rows, short_check as short_check_words,
+    words as change_words,
 };
 pub use figures::PlaceRecord;
 pub use limits::{

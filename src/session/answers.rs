@@ -10,12 +10,13 @@ pub use wanted::{TrialsTold, Wanted};
 use std::sync::Arc;
 
 use super::background::{Same, after, told};
-use super::change::{Compared, Comparing};
+use super::change::{Compared, Comparing, Elsewhere, Looked};
 use super::placing::{self, PlacingAnswers};
 use super::planning::Planning;
 use super::profile::Profile;
 use crate::assess::limits::{Outlook, Terms};
 use crate::assess::{Answer, Request, SurveyFit};
+use crate::change::{History, ShortCheck};
 use crate::field::{Fitted, Map};
 use crate::probing::{Proposal, propose};
 use crate::progress::Progress;
@@ -80,8 +81,20 @@ impl Answers {
         self.placing.collect();
         let Parts { bench, trials } = self.parts(wanted.station);
         self.planning.update(&bench, wanted.trial);
+        let looked = wanted.compared.map(|surveys| Looked {
+            station: wanted.station,
+            bench: &bench,
+            surveys,
+            units: wanted.units,
+            short: wanted.short_check,
+        });
+        let assessing = &self.assessing;
         self.comparing
-            .update(wanted.station, wanted.compared, wanted.units.length);
+            .update(looked, |asked| match assessing.fit_of(asked) {
+                Some(Held::Current(fit)) => Elsewhere::There(fit.clone()),
+                Some(Held::Updating(_, fraction)) => Elsewhere::OnItsWay(fraction),
+                Some(Held::Nothing | Held::Failed(..)) | None => Elsewhere::No,
+            });
         self.ask_trials(&wanted, trials.clone());
         let told = self.trials.held().current().cloned();
         let of = self.assessing.fit().any().map(|fit| fit.survey);
@@ -278,6 +291,16 @@ impl Answers {
         self.comparing.held()
     }
 
+    /// All surveys against the earlier one; nothing where there are only two.
+    pub fn change_history(&self) -> Held<'_, Arc<History>> {
+        self.comparing.history()
+    }
+
+    /// The short check of the earlier survey.
+    pub fn short_check(&self) -> Held<'_, Arc<ShortCheck>> {
+        self.comparing.short()
+    }
+
     /// What the cure trials tell.
     pub fn trials(&self) -> Held<'_, Arc<TrialsTold>> {
         self.trials.held()
@@ -321,6 +344,6 @@ impl Answers {
             || self.dose.held().is_updating()
             || self.planning.is_updating()
             || self.placing.is_updating()
-            || self.comparing.held().is_updating()
+            || self.comparing.is_updating()
     }
 }

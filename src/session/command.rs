@@ -83,6 +83,8 @@ pub enum Command {
     },
     /// Hold one survey against another: earlier and later.
     Compare(usize, usize),
+    /// Work out the short check of the earlier survey, and keep that up to date.
+    FindShortCheck,
     /// In the step Limits: show the map at the height of the coldest part that is judged.
     HeightOfColdest,
     /// Put the cross there, or where the fixture is nearest: the field is shown along a line through it.

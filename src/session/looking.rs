@@ -31,6 +31,8 @@ pub(super) struct Looking {
     pub proposing: bool,
     /// The surveys that were chosen to be held against each other, earlier and later.
     pub compared: Option<(usize, usize)>,
+    /// The short check is wanted.
+    pub short_check: bool,
 }
 
 impl Default for Looking {
@@ -52,6 +54,7 @@ impl Default for Looking {
             arrangement: None,
             proposing: false,
             compared: None,
+            short_check: false,
         }
     }
 }

@@ -322,6 +322,11 @@ impl Session {
             .or_else(|| change::usual(self.station()))
     }
 
+    /// Whether the short check is wanted.
+    pub fn wants_short_check(&self) -> bool {
+        self.looking.short_check
+    }
+
     /// Where a finding was clicked; given out once, to the panel that can show it.
     pub fn take_go_to(&mut self) -> Option<Where> {
         self.asking.go_to.take()
@@ -372,6 +377,7 @@ impl Session {
             },
             outlook: self.looking.step == Step::Limits,
             compared: (self.compared()).filter(|_| self.looking.step == Step::Change),
+            short_check: self.looking.short_check,
             trial: (self.looking.step == Step::Plan).then_some(self.looking.trial),
             placing: placing.as_ref(),
             arranging: self.looking.step == Step::Placement,
@@ -494,6 +500,7 @@ impl Session {
                 self.looking.sliding = sliding;
             }
             Command::Compare(from, to) => self.looking.compared = Some((from, to)),
+            Command::FindShortCheck => self.looking.short_check = true,
             Command::HeightOfColdest => self.looking.height_in_limits = None,
             Command::ProposeNext => self.looking.proposing = true,
             Command::ShowMapOf(what) => self.looking.map_of = what,
@@ -607,6 +614,7 @@ impl Session {
         self.arrangements.clear();
         self.looking.proposing = false;
         self.looking.compared = None;
+        self.looking.short_check = false;
         self.looking.map_of = MapOf::default();
         self.looking.colours = ColourRanges::default();
         self.changed();

@@ -1,20 +1,21 @@
 //! One survey against another on paper: both maps on one scale, the local change, what is said of it, position by position.
 
-use std::sync::Arc;
+mod pictures;
 
-use super::colour::{ColourMap, ColourScale};
-use super::drawing::{Drawing, Item, Role};
+pub use pictures::{Pictures, local_ticks, pictures, scale};
+
+use super::drawing::Drawing;
 use super::figure::{self, ColourBar};
 use super::flow::{self, Flow};
 use super::page::{Page, PaperSize};
-use super::picture::{Layers, Picture, level_text};
 use super::table::{Column, Stand, Table};
 use super::title::{Title, source};
 use super::words::recorded;
 use crate::change::Change;
-use crate::field::{Map, Raster, round_levels};
+use crate::field::Map;
 use crate::record::ChangeRecord;
 use crate::record::change_words::Said;
+use crate::record::{history_headings, history_rows};
 use crate::station::Station;
 use crate::units::{IrradianceUnit, LengthUnit, fixed};
 
@@ -39,110 +40,6 @@ pub struct ChangeSheet<'a> {
     pub version: &'a str,
 }
 
-const LAYERS: Layers = Layers {
-    map: true,
-    contours: true,
-    face: false,
-    sites: true,
-    keep_outs: true,
-    positions: false,
-    bodies: false,
-    readings: false,
-    numbers: false,
-    spots: false,
-};
-
-/// Colours of the local change: as far to one side as to the other, at least a whole practical threshold.
-pub fn scale(change: &Change) -> Option<ColourScale> {
-    let (low, high) = change.map.as_ref()?.range()?;
-    let most = low
-        .abs()
-        .max(high.abs())
-        .max(100.0 * change.bars.worth)
-        .ceil();
-    Some(ColourScale {
-        low: -most,
-        high: most,
-        map: ColourMap::Change,
-    })
-}
-
-/// The local change in percent over what lies on the fixture: strong colours where it is significant, pale ones elsewhere, lines
-/// around zones. `None` where nothing can be said place by place.
-pub fn difference(station: &Station, change: &Change) -> Option<Drawing> {
-    let (raster, scale) = (change.map.as_ref()?, scale(change)?);
-    let picture = Picture {
-        station,
-        survey: Some(change.surveys.1),
-        height: Some(change.height),
-        map: None,
-        unit: IrradianceUnit::MilliwattPerCm2,
-        contours: &[],
-        against: None,
-        proposed: &[],
-        answer: None,
-        layers: Layers {
-            map: false,
-            contours: false,
-            ..LAYERS
-        },
-    };
-    let mut drawing = picture.drawing(&|_| String::new());
-    let strong: Vec<f64> = raster
-        .irradiance
-        .iter()
-        .zip(&change.significant)
-        .map(|(v, marked)| if *marked { *v } else { f64::NAN })
-        .collect();
-    let field = |irradiance: Vec<f64>, map: ColourMap| Item::Field {
-        raster: Arc::new(Raster {
-            irradiance,
-            ..raster.clone()
-        }),
-        scale: ColourScale { map, ..scale },
-    };
-    let mut items = vec![field(raster.irradiance.clone(), ColourMap::ChangeMuted)];
-    if change.significant.iter().any(|m| *m) {
-        // beyond what was marked nothing is coloured strongly: each node stands for itself
-        items.extend(
-            cells(raster, &strong)
-                .into_iter()
-                .map(|values| field(values, ColourMap::Change)),
-        );
-    }
-    let lines = change
-        .cold
-        .iter()
-        .chain(&change.hot)
-        .flat_map(|z| &z.outline);
-    let lines = lines.map(|points| Item::Path {
-        points: points.clone(),
-        closed: false,
-        role: Role::Border,
-    });
-    items.append(&mut drawing.items);
-    items.extend(lines);
-    drawing.items = items;
-    Some(drawing)
-}
-
-/// The values that are drawn strongly; painters carry a rim's colour outwards, so what is pale keeps a value that has no colour.
-fn cells(raster: &Raster, strong: &[f64]) -> Option<Vec<f64>> {
-    (strong.len() == raster.irradiance.len()).then(|| {
-        let each = strong.iter().zip(&raster.irradiance);
-        each.map(|(s, all)| {
-            if all.is_nan() {
-                f64::NAN
-            } else if s.is_nan() {
-                f64::INFINITY
-            } else {
-                *s
-            }
-        })
-        .collect()
-    })
-}
-
 /// The pages of a change.
 pub fn change_pages(sheet: &ChangeSheet<'_>) -> Vec<Page> {
     let title = title(sheet);
@@ -155,7 +52,7 @@ pub fn change_pages(sheet: &ChangeSheet<'_>) -> Vec<Page> {
     flow.heading("Judgement", 10.0);
     flow.paragraph(&format!("{}.", sheet.record.judgement));
     let zones = sheet.change.cold.iter().filter_map(|z| said.face(z));
-    for sentence in zones.chain(said.may_be()) {
+    for sentence in zones.chain(said.may_be()).chain(said.typical()) {
         flow.point(&sentence);
     }
     if let (Some(before), Some(after)) = (sheet.record.verdict_from, sheet.record.verdict_to) {
@@ -171,8 +68,10 @@ pub fn change_pages(sheet: &ChangeSheet<'_>) -> Vec<Page> {
             fixed(fading.hours, 0)
         ));
     }
-    maps(sheet, &mut flow);
-    local(sheet, &mut flow);
+    let pictures = pictures(sheet.station, sheet.change, sheet.maps, sheet.irradiance);
+    maps(sheet, &pictures, &mut flow);
+    local(sheet, &pictures, &mut flow);
+    history(sheet, &mut flow);
     flow.heading("What to do next", 6.0);
     for step in &sheet.record.next_steps {
         flow.point(step);
@@ -229,53 +128,25 @@ fn title(sheet: &ChangeSheet<'_>) -> Title {
 }
 
 /// Both maps side by side on one scale.
-fn maps(sheet: &ChangeSheet<'_>, flow: &mut Flow<'_>) {
+fn maps(sheet: &ChangeSheet<'_>, pictures: &Pictures, flow: &mut Flow<'_>) {
     const HEIGHT: f64 = 82.0;
-    let ranges = sheet.maps.iter().filter_map(|m| m.raster.range());
-    let range = ranges.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)));
-    let Some(scale) = ColourScale::over(range, None, ColourMap::default()) else {
-        return;
-    };
-    let levels = round_levels(scale.low, scale.high, 8);
-    let text = level_text(&levels, sheet.irradiance);
     flow.heading("Earlier and later, on one scale", HEIGHT);
     let (left, right, top) = (flow.left(), flow.right(), flow.y);
     // the second has the colour bar of both
     let middle = left + 0.455 * (right - left);
+    let bar = ColourBar {
+        scale: pictures.scale,
+        ticks: (pictures.levels.iter())
+            .map(|&l| (l, sheet.irradiance.show(l, None)))
+            .collect(),
+        unit: sheet.irradiance.symbol(),
+    };
     let mut bottom = top;
-    for (i, map) in sheet.maps.iter().enumerate() {
-        let index = if i == 0 {
-            sheet.change.surveys.0
-        } else {
-            sheet.change.surveys.1
-        };
-        let drawing = Picture {
-            station: sheet.station,
-            survey: Some(index),
-            height: Some(map.raster.height),
-            map: Some((&map.raster, scale)),
-            unit: sheet.irradiance,
-            contours: &map.contours,
-            against: None,
-            proposed: &[],
-            answer: None,
-            layers: LAYERS,
-        }
-        .drawing(&text);
-        let bar = ColourBar {
-            scale,
-            ticks: levels
-                .iter()
-                .map(|&l| (l, sheet.irradiance.show(l, None)))
-                .collect(),
-            unit: sheet.irradiance.symbol(),
-        };
-        let ends = if i == 0 {
-            (left, middle)
-        } else {
-            (middle, right)
-        };
-        let bar = (i == 1).then_some(&bar);
+    for (drawing, ends, bar) in [
+        (&pictures.fields[0], (left, middle), None),
+        (&pictures.fields[1], (middle, right), Some(&bar)),
+    ] {
+        let drawing = Drawing::clone(drawing);
         let end = figure::put(flow.page(), drawing, ends, (top, HEIGHT), sheet.length, bar);
         bottom = bottom.max(end);
     }
@@ -289,23 +160,24 @@ fn maps(sheet: &ChangeSheet<'_>, flow: &mut Flow<'_>) {
 }
 
 /// The local change.
-fn local(sheet: &ChangeSheet<'_>, flow: &mut Flow<'_>) {
+fn local(sheet: &ChangeSheet<'_>, pictures: &Pictures, flow: &mut Flow<'_>) {
     const HEIGHT: f64 = 92.0;
     let change = sheet.change;
-    let (Some(drawing), Some(scale)) = (difference(sheet.station, change), scale(change)) else {
+    let Some((drawing, scale)) = &pictures.local else {
         return;
     };
     flow.heading("Local change, beside what is common", HEIGHT);
-    let levels = round_levels(scale.low, scale.high, 8);
     let bar = ColourBar {
-        scale,
-        ticks: levels.iter().map(|&l| (l, fixed(l, 0))).collect(),
+        scale: *scale,
+        ticks: (local_ticks(*scale).iter())
+            .map(|&l| (l, fixed(l, 0)))
+            .collect(),
         unit: "%",
     };
     let (left, right, top) = (flow.left(), flow.right(), flow.y);
     flow.y = figure::put(
         flow.page(),
-        drawing,
+        Drawing::clone(drawing),
         (left, right),
         (top, HEIGHT),
         sheet.length,
@@ -318,6 +190,36 @@ fn local(sheet: &ChangeSheet<'_>, flow: &mut Flow<'_>) {
         fixed(100.0 * change.bars.false_share, 0),
         fixed(100.0 * change.bars.worth, 0)
     ));
+}
+
+/// All surveys against the earlier one.
+fn history(sheet: &ChangeSheet<'_>, flow: &mut Flow<'_>) {
+    let Some(history) = &sheet.record.history else {
+        return;
+    };
+    let shares = [1.7, 0.8, 1.5, 1.4, 1.2];
+    let headings = history_headings(sheet.irradiance);
+    let columns = headings.into_iter().zip(shares).enumerate();
+    let table = Table {
+        columns: columns
+            .map(|(i, (heading, share))| Column {
+                heading,
+                share,
+                stand: if i == 1 { Stand::Point } else { Stand::Left },
+            })
+            .collect(),
+        rows: (history_rows(history, sheet.irradiance).into_iter())
+            .map(Vec::from)
+            .collect(),
+        row_height: 4.4,
+        ruled: false,
+    };
+    flow.titled_table("All surveys against the earlier one", &table);
+    flow.point(&history.trend_words());
+    flow.point("Common change with 95 % confidence; each bound of coldest spot and nonuniformity with 95 % confidence");
+    for why in &history.left_out {
+        flow.point(why);
+    }
 }
 
 fn positions(sheet: &ChangeSheet<'_>) -> Table {

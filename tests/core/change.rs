@@ -329,14 +329,160 @@ fn few_positions_say_what_they_can() {
 }
 
 #[test]
-fn the_short_check_is_shorter() {
+fn the_short_check_finds_what_it_promises() {
+    // rates with their intervals stand in tests/bench/change.md; here one of each
     let two = station(&|_| 1.0, &|p| p, 8);
     let asked = ToShorten::of(&two, 0, Harm::default(), Bars::default()).expect("a survey");
-    let short = asked
+    let check = asked
         .shorten(&fit(&two), &Progress::new())
         .expect("a check");
     assert!(
-        short.positions.len() >= 4 && short.positions.len() < short.of,
-        "{short:?}"
+        check.positions.len() >= 8 && check.positions.len() < check.of,
+        "{check:?}"
     );
+    assert!(!check.caught.is_empty(), "{check:?}");
+    let only = |mut of: Station| {
+        let mut survey: Survey = (*of.surveys[1]).clone();
+        let is_of = |r: &Reading| check.positions.iter().any(|(_, at)| *at == r.place());
+        survey.readings.retain(is_of);
+        of.surveys[1] = survey.into();
+        compare(&of).expect("a change")
+    };
+    let nothing = only(station(&|_| 0.95, &|p| p, 9));
+    assert!(nothing.cold.is_empty() && nothing.hot.is_empty());
+    // a tenth less below a dark part of the face, by Lambert's cosines and the inverse squares
+    let under = Point::new(60.0, 45.0);
+    let dark = |p: Place| {
+        let h2 = (FACE_HEIGHT - p.height).powi(2);
+        0.95 * (1.0 - 0.16 * (h2 / (p.point().distance(under).powi(2) + h2)).powi(2))
+    };
+    let found = only(station(&dark, &|p| p, 10));
+    assert!(
+        found
+            .cold
+            .iter()
+            .any(|z| z.centre.distance(under) < check.diameter),
+        "{:?}",
+        found.cold
+    );
+    if check.tells.contains(&Mode::Height) {
+        let raised = |p: Place| Place::new(p.x, p.y, p.height + 8.0);
+        let named = only(station(&|_| 0.95, &raised, 11));
+        assert!(
+            named.named().any(|s| s.mode == Mode::Height),
+            "{:?}",
+            named.set_up
+        );
+    }
+}
+
+#[test]
+fn all_surveys_make_a_history_and_enough_of_them_a_trend() {
+    let mut all = station(&|_| 0.96, &|p| p, 12);
+    let later = |by: f64, seed: u64, hours: f64, month: i8| {
+        let mut survey: Survey = (*station(&move |_| by, &|p| p, seed).surveys[1]).clone();
+        survey.name = format!("After {hours} h");
+        survey.date = date(2026, month, 9);
+        survey.state.lamp_hours = Some(hours);
+        survey
+    };
+    for (i, hours) in [(0, 100.0), (1, 300.0)] {
+        let mut survey: Survey = (*all.surveys[i]).clone();
+        survey.state.lamp_hours = Some(hours);
+        all.surveys[i] = survey.into();
+    }
+    let history = |of: &Station| {
+        evenfield::change::History::of(of, 0, Bars::default(), &[fit(of)], &Progress::new())
+            .expect("a history")
+    };
+    all.surveys.push(later(0.92, 13, 500.0, 5).into());
+    let three = history(&all);
+    assert_eq!((three.seen.len(), three.trend), (3, None));
+    all.surveys.push(later(0.88, 14, 700.0, 6).into());
+    let mut unread = later(0.5, 15, 900.0, 7);
+    unread.readings.clear();
+    all.surveys.push(unread.into());
+    let four = history(&all);
+    assert_eq!((four.seen.len(), four.left_out.len()), (4, 1));
+    assert!(four.seen[0].common.is_none());
+    for (seen, truth) in four.seen[1..].iter().zip([-0.04, -0.08, -0.12]) {
+        let (low, high) = seen.common.expect("against the baseline").interval;
+        assert!(low < truth + 0.005 && truth - 0.005 < high, "{seen:?}");
+        let (least, most) = seen.nonuniformity.bounds.expect("draws");
+        assert!(
+            least < most && (least..=most).contains(&seen.nonuniformity.value),
+            "{seen:?}"
+        );
+    }
+    assert!(four.seen[3].coldest.value < four.seen[0].coldest.value);
+    let trend = four.trend.expect("four");
+    // ln 0.88 over 600 h
+    assert!((trend.rate + 0.021).abs() < 0.005, "{trend:?}");
+    assert!(
+        trend.interval.0 < -0.021 && -0.021 < trend.interval.1,
+        "{trend:?}"
+    );
+}
+
+#[test]
+fn what_happened_since_the_baseline_asks_for_a_new_one() {
+    let two = station(&|_| 0.95, &|p| p, 16);
+    let asks = |with: &dyn Fn(&mut Station)| {
+        let mut two = two.clone();
+        with(&mut two);
+        let change = compare(&two).expect("a change");
+        let record = ChangeRecord::new(&two, &change, [None, None], LengthUnit::Mm);
+        let asks = |w: &String| w.contains("take a whole survey");
+        record.warnings.into_iter().filter(asks).collect::<Vec<_>>()
+    };
+    let second = |with: &dyn Fn(&mut Survey)| {
+        asks(&|two: &mut Station| {
+            let mut survey: Survey = (*two.surveys[1]).clone();
+            with(&mut survey);
+            two.surveys[1] = survey.into();
+        })
+    };
+    assert_eq!(asks(&|_| {}), Vec::<String>::new());
+    let said = |asked: Vec<String>, part: &str| {
+        assert!(asked.len() == 1 && asked[0].contains(part), "{asked:?}");
+    };
+    said(
+        asks(&|two| {
+            for (i, lamp) in [(0, "L1"), (1, "L2")] {
+                let mut survey: Survey = (*two.surveys[i]).clone();
+                survey.state.lamp_serial = lamp.into();
+                two.surveys[i] = survey.into();
+            }
+        }),
+        "lamp was changed",
+    );
+    said(second(&|s| s.state.in_the_way = "quartz".into()), "Window");
+    said(
+        asks(&|two| {
+            use evenfield::station::Pallet;
+            for (i, pallet) in [(0, Pallet::Empty), (1, Pallet::Loaded)] {
+                let mut survey: Survey = (*two.surveys[i]).clone();
+                survey.state.pallet = pallet;
+                two.surveys[i] = survey.into();
+            }
+        }),
+        "pallet",
+    );
+    said(
+        second(&|s| s.radiometer.iter_mut().for_each(|r| r.name = "R2".into())),
+        "pair",
+    );
+    said(second(&|s| s.date = date(2027, 6, 1)), "days older");
+    said(
+        second(&|s| s.state.face_height = Some(FACE_HEIGHT + 2.0)),
+        "height",
+    );
+    let dirty = asks(&|two| {
+        let by = |p: Place| {
+            let r = p.point().distance(Point::new(50.0, 70.0)) / 22.0;
+            1.0 - 0.15 * (-r * r).exp()
+        };
+        two.surveys[1] = station(&by, &|p| p, 2).surveys[1].clone();
+    });
+    said(dirty, "pattern has changed");
 }

@@ -12,13 +12,14 @@ import placing
 import radiometry
 import trials
 import readings_xlsx
+import robust
 import uniformity
 from checks import Checks
 
 
 def main():
     checks = Checks()
-    for part in (kriging, radiometry, uniformity, contours, placing, trials, readings_xlsx):
+    for part in (kriging, radiometry, uniformity, contours, placing, trials, readings_xlsx, robust):
         print(f"\n{part.__doc__.strip().splitlines()[0]}")
         part.run(checks)
     print(f"\n{checks.passed} passed, {checks.failed} failed")

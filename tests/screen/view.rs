@@ -192,6 +192,7 @@ impl Seen {
 
     fn ui(ui: &mut Ui, seen: &mut Self) {
         let out = PlanView {
+            name: "Plan view",
             id_salt: "plan",
             drawing: &seen.drawing,
             unit: LengthUnit::Mm,

@@ -6,6 +6,7 @@ use super::shown::Shown;
 use crate::geometry::Point;
 use crate::progress::Progress;
 use crate::session::{MapOf, Session, Step};
+use crate::sheet::drawing::{Drawing, Item};
 use crate::units::fixed;
 
 fn hover_id() -> eframe::egui::Id {
@@ -25,27 +26,51 @@ fn hovered(ui: &Ui) -> Option<Point> {
     ui.data(|data| data.get_temp::<Option<Point>>(hover_id()).flatten())
 }
 
-/// What the local change is at the pointer, or a hint.
+/// What both fields and the local change are at the pointer, or a hint.
 pub(super) fn of_change(ui: &mut Ui, session: &Session) {
-    let mm = session.preferences().length_unit;
+    let preferences = session.preferences();
+    let (mm, unit) = (preferences.length_unit, preferences.irradiance_unit);
     let compared = session.answers().change().any();
     let Some((at, compared)) = hovered(ui).zip(compared) else {
-        ui.weak("Point at the picture to read the local change");
+        ui.weak("Point at a picture to read both fields and the local change");
         return;
     };
-    let map = compared.change.map.as_ref();
-    let value = map
-        .and_then(|map| map.nearest(at))
-        .filter(|v| v.is_finite());
-    let text = value.map_or_else(String::new, |v| {
-        format!(": local change {} %, beside what is common", fixed(v, 1))
-    });
-    ui.label(format!(
-        "{}, {} {}{text}",
+    let pictures = &compared.pictures;
+    let mut said = vec![format!(
+        "{}, {} {}",
         mm.show(at.x),
         mm.show(at.y),
         mm.symbol()
-    ));
+    )];
+    let fields = pictures
+        .fields
+        .each_ref()
+        .map(|drawing| shown_at(drawing, at));
+    if let [Some(before), Some(after)] = fields {
+        said.push(format!(
+            "earlier {}, later {} {}",
+            unit.show(before, None),
+            unit.show(after, None),
+            unit.symbol()
+        ));
+    }
+    let local = pictures.local.as_ref();
+    if let Some(change) = local.and_then(|(drawing, _)| shown_at(drawing, at)) {
+        said.push(format!(
+            "local change {} %, beside what is common",
+            fixed(change, 1)
+        ));
+    }
+    ui.label(said.join(": "));
+}
+
+/// What the map of a drawing is at a place.
+fn shown_at(drawing: &Drawing, at: Point) -> Option<f64> {
+    let raster = drawing.items.iter().find_map(|item| match item {
+        Item::Field { raster, .. } => Some(raster),
+        _ => None,
+    });
+    raster.and_then(|raster| raster.nearest(at))
 }
 
 /// What the field is at the pointer, or a hint.

@@ -5,6 +5,7 @@ use jiff::civil::Date;
 
 use super::Panel;
 use super::readings::begin;
+use crate::geometry::Place;
 use crate::probing;
 use crate::session::{Command, Step};
 use crate::station::{Edit, Reading, Station, Survey};
@@ -16,19 +17,20 @@ pub(super) fn new_survey(station: &Station, today: Date) -> Survey {
 
 /// A survey of today with a reading to be taken at every planned place, in the order of the route.
 fn survey_from_plan(station: &Station, today: Date) -> Survey {
-    let planned = station.planned_places();
-    let places: Vec<_> = planned.iter().map(|(_, at)| *at).collect();
-    let readings = probing::route(&places)
-        .into_iter()
-        .map(|stop| Reading {
-            position: planned[stop].0.clone(),
-            ..Reading::new(planned[stop].1, None)
-        })
-        .collect();
     Survey {
-        readings,
+        readings: rows(&station.planned_places()),
         ..new_survey(station, today)
     }
+}
+
+/// A row to fill in for each place by its name, in the order of the route.
+pub(super) fn rows(places: &[(String, Place)]) -> Vec<Reading> {
+    let at: Vec<Place> = places.iter().map(|(_, at)| *at).collect();
+    let row = |stop: usize| Reading {
+        position: places[stop].0.clone(),
+        ..Reading::new(places[stop].1, None)
+    };
+    probing::route(&at).into_iter().map(row).collect()
 }
 
 /// Adds a survey with a row for every planned place and goes to its readings.
@@ -45,8 +47,13 @@ pub(super) fn prepare(ui: &mut Ui, panel: &mut Panel<'_>) {
         .clicked();
     if pressed {
         let survey = survey_from_plan(station, today);
-        panel.send(Command::Edit(Edit::AddSurvey(survey)));
-        panel.send(Command::Go(Step::Readings));
-        begin(&mut panel.state.readings);
+        add(panel, survey);
     }
+}
+
+/// Adds a survey with rows to fill in and goes to its readings.
+pub(super) fn add(panel: &mut Panel<'_>, survey: Survey) {
+    panel.send(Command::Edit(Edit::AddSurvey(survey)));
+    panel.send(Command::Go(Step::Readings));
+    begin(&mut panel.state.readings);
 }

@@ -22,6 +22,8 @@ pub enum Quantity {
     Uncertainty,
     /// Brightness of the lamp's face over its mean.
     Brightness,
+    /// Local change, percent.
+    Change,
 }
 
 impl Quantity {
@@ -30,6 +32,7 @@ impl Quantity {
             Self::Irradiance(unit) => unit.symbol(),
             Self::Uncertainty => "±, % (k = 2)",
             Self::Brightness => "of mean",
+            Self::Change => "local, %",
         }
     }
 
@@ -37,7 +40,7 @@ impl Quantity {
     fn in_unit(self, value: f64) -> f64 {
         match self {
             Self::Irradiance(unit) => unit.from_mw_cm2(value),
-            Self::Uncertainty | Self::Brightness => value,
+            Self::Uncertainty | Self::Brightness | Self::Change => value,
         }
     }
 }
@@ -187,6 +190,7 @@ impl ColourBar<'_> {
                 Quantity::Irradiance(unit) => unit.decimals(*only, None),
                 Quantity::Uncertainty => 1,
                 Quantity::Brightness => 2,
+                Quantity::Change => 0,
             },
             _ => decimals(spacing),
         }
@@ -205,6 +209,10 @@ impl ColourBar<'_> {
                 return format!(
                     "Colours of the lamp's brightness from {low} to {high} of its mean"
                 );
+            }
+            Quantity::Change => {
+                let [low, high] = ends(0);
+                return format!("Colours of the local change from {low} to {high} %");
             }
         };
         let say = |e: f64| unit.show(e, None);

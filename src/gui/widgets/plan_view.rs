@@ -78,6 +78,8 @@ pub struct PlanViewResponse<K> {
 /// A plan view to be shown. `K` tells handles apart; any small value of the caller's will do.
 #[derive(Debug, Clone, Copy)]
 pub struct PlanView<'a, K> {
+    /// What a screen reader calls it.
+    pub name: &'a str,
     /// Tells this view from others in the same part of the window.
     pub id_salt: &'a str,
     /// What it shows.
@@ -158,7 +160,7 @@ impl<K: Copy + PartialEq + Debug + Send + Sync + 'static> PlanView<'_, K> {
         if response.clicked() {
             response.request_focus();
         }
-        response.widget_info(|| WidgetInfo::labeled(Spoken::Canvas, ui.is_enabled(), "Plan view"));
+        response.widget_info(|| WidgetInfo::labeled(Spoken::Canvas, ui.is_enabled(), self.name));
         ui.ctx().accesskit_node_builder(response.id, |node| {
             node.set_description(self.description);
         });

@@ -1,6 +1,8 @@
 //! One survey against another, in sentences.
 
-use crate::change::{Calibration, Cause, Change, Mode, SetUp, Smallest, StateChange, Zone, days};
+use crate::change::{
+    Calibration, Cause, Change, Mode, SetUp, Smallest, StateChange, Zone, days, state_changes,
+};
 use crate::geometry::{Bounds, Point};
 use crate::station::{Pallet, Station, named};
 use crate::units::{LengthUnit, fixed};
@@ -24,17 +26,21 @@ const OLD: i32 = 365;
 const BEFORE_TOUCHING: &str = "before touching reflector, window or lamp cut and lock out its supply and let it cool, never touch quartz with bare fingers, and wear eye protection when it is lit again";
 
 /// A share as percent, without its sign.
-fn size(share: f64) -> String {
+pub(super) fn size(share: f64) -> String {
     format!("{} %", fixed(100.0 * share.abs(), 1))
+}
+
+/// An interval of shares with its signs.
+fn plain_interval((low, high): (f64, f64)) -> String {
+    format!("{} to {} %", fixed(100.0 * low, 1), fixed(100.0 * high, 1))
 }
 
 /// An interval of shares; what lies on both sides of none is said with its signs.
 pub fn interval((low, high): (f64, f64)) -> String {
-    let p = |v: f64| fixed(100.0 * v, 1);
     if low < 0.0 && high <= 0.0 {
-        format!("{} to {} %", p(-high), p(-low))
+        plain_interval((-high, -low))
     } else {
-        format!("{} to {} %", p(low), p(high))
+        plain_interval((low, high))
     }
 }
 
@@ -105,6 +111,19 @@ pub fn set_up(s: &SetUp, length: LengthUnit) -> String {
     format!("{what} (k = 2){or}")
 }
 
+/// The word of a mode in records.
+pub(super) fn mode_word(mode: Mode) -> &'static str {
+    match mode {
+        Mode::Height => "height",
+        Mode::ShiftX => "shift x",
+        Mode::ShiftY => "shift y",
+        Mode::TiltX => "tilt x",
+        Mode::TiltY => "tilt y",
+        Mode::Block(_) => "spacer",
+        Mode::Drift => "drift",
+    }
+}
+
 /// What a common change may be.
 pub fn cause(cause: Cause) -> &'static str {
     match cause {
@@ -118,7 +137,7 @@ pub fn cause(cause: Cause) -> &'static str {
 }
 
 /// Words in a row, the last with `or`.
-fn listed(words: &[&str], last: &str) -> String {
+pub(super) fn listed(words: &[&str], last: &str) -> String {
     match words {
         [] => String::new(),
         [one] => (*one).to_owned(),
@@ -199,6 +218,16 @@ impl Said<'_> {
             "{} {way} light everywhere ({within} with 95 % confidence{unsaid})",
             size(common.change)
         )
+    }
+
+    /// What most places changed by, without the model; nothing for few places.
+    pub fn typical(&self) -> Option<String> {
+        let (middle, within) = self.change.typical?;
+        Some(format!(
+            "Without any model, what most places changed by: {} % ({} with 95 % confidence)",
+            fixed(100.0 * middle, 1),
+            plain_interval(within)
+        ))
     }
 
     /// What the common change may be; nothing where none is proven.
@@ -385,54 +414,64 @@ impl Said<'_> {
         out
     }
 
-    /// What has happened since the baseline that asks for a new survey of the whole plan.
+    /// What has happened since the baseline that asks for a new survey of the whole plan (common practice, no source: a new lamp,
+    /// reflector or window, another height or pallet, another pair, and an interval).
     pub fn triggers(&self) -> Vec<String> {
-        let (from, to) = (
-            self.station.surveys.get(self.change.surveys.0),
-            self.station.surveys.get(self.change.surveys.1),
-        );
-        let (Some(from), Some(to)) = (from, to) else {
+        let (station, change) = (self.station, self.change);
+        let surveys = (change.surveys.0, change.surveys.1);
+        let (Some(from), Some(to)) = (
+            station.surveys.get(surveys.0),
+            station.surveys.get(surveys.1),
+        ) else {
             return Vec::new();
         };
-        let asks = |what: &str| format!("{what}: take a whole survey as the new baseline");
-        let mut out = Vec::new();
-        for state in &self.change.states {
-            match state {
-                StateChange::Lamp(..) => out.push(asks("The lamp was changed")),
-                StateChange::InTheWay(..) => out.push(asks("Window or filter were changed")),
-                StateChange::FaceHeight(..) => out.push(asks("The lamp's height was changed")),
-                StateChange::Pallet(..) => out.push(asks("The pallet is not as it was")),
-                StateChange::Pair(..) => out.push(asks("The radiometer pair is another one")),
-                _ => {}
-            }
+        // what was seen in the later survey, and in any since the baseline
+        let since = station.surveys.iter().filter(|s| s.date > from.date);
+        let states = since.flat_map(|s| state_changes(station, from, s));
+        let mut happened: Vec<String> = Vec::new();
+        for state in change.states.iter().cloned().chain(states) {
+            happened.extend(match state {
+                StateChange::Lamp(..) => Some("The lamp was changed".to_owned()),
+                StateChange::InTheWay(..) => Some("Window or filter were changed".to_owned()),
+                StateChange::FaceHeight(..) => Some("The lamp's height was changed".to_owned()),
+                StateChange::Pallet(..) => Some("The pallet is not as it was".to_owned()),
+                StateChange::Pair(..) => Some("The radiometer pair is another one".to_owned()),
+                StateChange::Drive(..)
+                | StateChange::Calibrated
+                | StateChange::PairNotSaid
+                | StateChange::BandNotSaid
+                | StateChange::WarmUp(..) => None,
+            });
         }
-        if self
-            .change
-            .cold
-            .iter()
-            .chain(&self.change.hot)
-            .next()
-            .is_some()
-        {
-            out.push(asks(
-                "The pattern has changed, and will again once reflector or lamp have been seen to",
-            ));
+        if change.cold.iter().chain(&change.hot).next().is_some() {
+            happened.push(
+                "The pattern has changed, and will again once reflector or lamp have been seen to"
+                    .to_owned(),
+            );
         }
-        let now = self.station.source.face_height;
-        let then = from.face_height(self.station);
+        let (now, then) = (station.source.face_height, from.face_height(station));
         if (now - then).abs() > 0.05 {
-            out.push(asks(&format!(
+            happened.push(format!(
                 "The station's lamp now stands at {}, in {} at {}",
                 self.length.show_with_unit(now),
                 named("survey", &from.name),
                 self.length.show_with_unit(then)
-            )));
+            ));
         }
-        let age = days(from.date, to.date);
+        let newest = station.surveys.iter().map(|s| s.date).max();
+        let age = days(from.date, newest.unwrap_or(to.date));
         if age > OLD {
-            out.push(asks(&format!("The baseline is {age} days older")));
+            happened.push(format!(
+                "The baseline is {age} days older than the newest survey"
+            ));
         }
-        out.dedup();
+        let mut out: Vec<String> = Vec::new();
+        for what in happened {
+            let asks = format!("{what}: take a whole survey as the new baseline");
+            if !out.contains(&asks) {
+                out.push(asks);
+            }
+        }
         out
     }
 }

@@ -342,6 +342,12 @@ impl Assessing {
         self.fit.held()
     }
 
+    /// The field of just this question where it is the one that is looked at.
+    pub(super) fn fit_of(&self, asked: &ToFit) -> Option<Held<'_, SurveyFit>> {
+        let own = self.asked.as_ref()?;
+        (own.fit == *asked).then(|| self.fit.held())
+    }
+
     /// What follows from the spots waits for them, and these for the fit.
     fn spots(&self) -> Held<'_, Arc<Spots>> {
         after(self.fit(), self.spots.held())

@@ -38,6 +38,8 @@ pub struct Wanted<'a> {
     pub units: Units,
     /// The surveys that are held against each other are looked at.
     pub compared: Option<(usize, usize)>,
+    /// The short check of the earlier one is wanted.
+    pub short_check: bool,
     /// What hangs on the verdict is looked at, and the map against the limits.
     pub outlook: bool,
     /// The plan is looked at, with the pattern that is tried out.

@@ -71,12 +71,20 @@ pub struct Outcome {
     pub covers: bool,
     /// The stated common change's interval holds the true one.
     pub common: bool,
+    /// Stated less true common change over a quarter of its interval: about a standard normal deviate where it is honest.
+    pub off: f64,
+    /// A quarter of its interval, a share.
+    pub unsure: f64,
+    /// The same of the depth of a zone that was found.
+    pub depth_off: f64,
     /// The common change is said to be beyond doubt.
     pub blamed: bool,
     /// What was really set up otherwise is named.
     pub named: bool,
     /// Something that was not is named.
     pub misnamed: bool,
+    /// Of what a short check promises: which was drawn.
+    pub harm: &'static str,
     /// Readings of the second survey over those of the first.
     pub share: f64,
     /// The smallest loss that is said to be seen, a share.
@@ -156,15 +164,30 @@ pub fn outcomes(kind: Kind, seed: u64, cases: &[Case]) -> Result<Vec<Outcome>, S
         } else {
             scene.second(case, &mut chance)
         };
-        if case == Case::Aged {
-            // what is common is the mean over what is read
-            let places = document.surveys[0]
-                .readings
-                .iter()
-                .map(|r| (second.by)(r.place()).ln());
-            let n = document.surveys[0].readings.len() as f64;
-            second.common = (places.sum::<f64>() / n).exp_m1();
-        }
+        // what is common is the mean over what is read, with all that a misplaced round does to it, without a zone
+        let uneven = case == Case::Aged;
+        let is_read = |r: &&Reading| match &short {
+            Some(check) => check.positions.iter().any(|(_, at)| *at == r.place()),
+            None => true,
+        };
+        let places = document.surveys[0]
+            .readings
+            .iter()
+            .filter(is_read)
+            .map(|r| {
+                let (at, really) = (r.place(), (second.really)(r.place()));
+                let misplaced = (lamp.irradiance(really) / lamp.irradiance(at)).ln();
+                let by = if uneven {
+                    (second.by)(at)
+                } else {
+                    1.0 + second.common
+                };
+                misplaced + by.ln()
+            });
+        let n = document.surveys[0].readings.iter().filter(is_read).count() as f64;
+        second.common = (places.sum::<f64>() / n).exp_m1();
+        let readings = document.surveys[0].readings.iter().filter(is_read);
+        let of_all = readings.map(|r| (second.by)(r.place()).ln()).sum::<f64>() / n;
         let mut survey = again(&document, lamp, errors, &second, chance.seed(), case);
         if let Some(check) = &short {
             let of = |r: &Reading| check.positions.iter().any(|(_, at)| *at == r.place());
@@ -176,6 +199,10 @@ pub fn outcomes(kind: Kind, seed: u64, cases: &[Case]) -> Result<Vec<Outcome>, S
         let change = ToCompare::of(&document, 0, 1, bars)
             .and_then(|asked| asked.compare(&fit, &progress))
             .map_err(|e| format!("{}: {e}", case.name()))?;
+        if second.zone.is_some() && change.cold.is_empty() && change.hot.is_empty() {
+            // common is what is not told as a zone
+            second.common = of_all.exp_m1();
+        }
         let mut row = outcome(case, kind.group(), &change, &second, pitches);
         if let (Some(check), Some((at, _))) = (&short, second.zone) {
             let near = |z: &Zone| z.centre.distance(at) <= check.diameter;
@@ -245,7 +272,7 @@ impl<'a> Scene<'a> {
     /// One of what a short check promises to find; `None` where it promises nothing.
     fn harm(&self, check: &ShortCheck, chance: &mut Chance) -> Option<Second<'a>> {
         let mut promised: Vec<Case> = Vec::new();
-        if check.catches_zones {
+        if !check.caught.is_empty() {
             promised.push(Case::Zone);
         }
         let tells = |modes: [Mode; 2]| modes.iter().all(|m| check.tells.contains(m));
@@ -262,7 +289,8 @@ impl<'a> Scene<'a> {
         let case = promised[chance.whole(0, last as u32) as usize];
         let mut second = self.second(case, chance);
         if case == Case::Zone {
-            let (at, half) = (self.within(chance), 0.5 * check.diameter);
+            let which = chance.whole(0, check.caught.len() as u32 - 1) as usize;
+            let (at, half) = (check.caught[which].point(), 0.5 * check.diameter);
             let lost = move |p: Place| {
                 let r = p.point().distance(at) / half;
                 0.1 * (-std::f64::consts::LN_2 * r * r).exp()
@@ -326,10 +354,18 @@ impl<'a> Scene<'a> {
                 let at = self.within(chance);
                 let face = self.lamp.face_height();
                 let lamp = self.lamp;
+                // a dark part with some width, its light more or less forward than Lambert's
+                let lobe = chance.between(0.7, 2.5);
+                let side = chance.between(0.1, 0.5) * (face - self.assessed);
                 let reaches = move |p: Place| {
                     let h = face - p.height;
-                    let r2 = p.point().distance(at).powi(2) + h * h;
-                    h * h / (r2 * r2)
+                    let each = (0..9).map(|i| {
+                        let dx = at.x + side * (f64::from(i % 3) - 1.0) / 3.0 - p.x;
+                        let dy = at.y + side * (f64::from(i / 3) - 1.0) / 3.0 - p.y;
+                        let r2 = dx * dx + dy * dy + h * h;
+                        (h / r2.sqrt()).powf(lobe + 1.0) / r2
+                    });
+                    each.sum::<f64>()
                 };
                 let below = at.at_height(self.assessed);
                 let power = 0.1 * lamp.irradiance(below) / reaches(below);
@@ -341,9 +377,12 @@ impl<'a> Scene<'a> {
                         0.0
                     }
                 };
+                // towards a dim rim more can be missing than below the part
+                let all = self.fixture.lattice(4.0).into_iter();
+                let most = all.map(|p| lost(p.at_height(self.assessed)));
                 Second {
                     by: Box::new(move |p| 0.85 * (1.0 - lost(p))),
-                    zone: Some((at, -0.1)),
+                    zone: Some((at, -most.fold(0.0, f64::max))),
                     ..plain(-0.15)
                 }
             }
@@ -392,9 +431,11 @@ fn outcome(
         Some((
             nearest.centre.distance(at) / pitch,
             low <= depth && depth <= high,
+            4.0 * (nearest.depth - depth) / (high - low),
         ))
     });
     let common = &change.common.interval;
+    let unsure = 0.25 * (common.1 - common.0);
     Outcome {
         case,
         group,
@@ -402,6 +443,9 @@ fn outcome(
         found: near.is_some_and(|n| n.0 <= 1.0),
         covers: near.is_some_and(|n| n.1),
         common: common.0 <= second.common && second.common <= common.1,
+        off: (change.common.change - second.common) / unsure,
+        unsure,
+        depth_off: near.map_or(f64::NAN, |n| n.2),
         blamed: change.is_common_proven(),
         named: change.named().any(|s| {
             second.modes.contains(&s.mode) || s.or.is_some_and(|m| second.modes.contains(&m))
@@ -409,6 +453,13 @@ fn outcome(
         misnamed: change.named().any(|s| {
             !second.modes.contains(&s.mode) && s.or.is_none_or(|m| !second.modes.contains(&m))
         }),
+        harm: match (second.zone, second.modes.first()) {
+            (Some(_), _) => "zone",
+            (None, Some(Mode::Height)) => "height",
+            (None, Some(Mode::TiltX)) => "tilt",
+            (None, Some(_)) => "shift",
+            (None, None) => "",
+        },
         share: 1.0,
         smallest: change.smallest.map_or(f64::NAN, |s| s.loss),
     }

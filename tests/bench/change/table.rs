@@ -33,6 +33,31 @@ pub fn table(all: &[Outcome], cases: &[Case]) -> String {
     out
 }
 
+/// A line a pair, to look closer at.
+pub fn each(all: &[Outcome]) -> String {
+    let mut out = String::new();
+    for o in all {
+        let _ = writeln!(
+            out,
+            "{},{},{},{},{},{},{:.2},{:.5},{:.2},{},{},{},{}",
+            o.case.name(),
+            o.group.name(),
+            o.zones.0,
+            o.zones.1,
+            o.found,
+            o.named,
+            o.off,
+            o.unsure,
+            o.depth_off,
+            o.common,
+            o.covers,
+            o.misnamed,
+            o.harm,
+        );
+    }
+    out
+}
+
 fn lines(out: &mut String, case: Case, of: &str, all: &[&Outcome]) {
     let count = |test: &dyn Fn(&Outcome) -> bool| all.iter().filter(|o| test(o)).count();
     let n = all.len();
@@ -74,10 +99,16 @@ fn lines(out: &mut String, case: Case, of: &str, all: &[&Outcome]) {
             let mut shares: Vec<f64> = all.iter().map(|o| o.share).collect();
             shares.sort_by(f64::total_cmp);
             let median = shares.get(shares.len() / 2).copied().unwrap_or(f64::NAN);
+            let each = ["zone", "height", "shift", "tilt"].map(|harm| {
+                let drawn = count(&|o| o.harm == harm);
+                let found = count(&|o| o.harm == harm && o.named);
+                format!("{harm} {}", share(found, drawn))
+            });
             write!(
                 out,
-                "| what was promised is found {} | of the readings, median {:.0} % ",
+                "| what was promised is found {} | {} | of the readings, median {:.0} % ",
                 share(count(&|o| o.named), n),
+                each.join(" | "),
                 100.0 * median
             )
         }

@@ -1,6 +1,8 @@
 //! The step Change: one survey against another; what changed, what it points to and what to do next.
 
+mod history;
 mod positions;
+mod short;
 
 use eframe::egui::{Grid, Ui};
 
@@ -33,6 +35,8 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     judgement(ui, panel, &compared);
     fading(ui, panel, &compared);
     next(ui, &compared);
+    history::show(ui, panel);
+    short::show(ui, panel);
     picture(ui, &compared);
     positions::show(ui, panel, &compared.change);
     ui.add_space(10.0);
@@ -83,7 +87,7 @@ fn judgement(ui: &mut Ui, panel: &Panel<'_>, compared: &Compared) {
     heading(ui, "Judgement");
     ui.strong(&compared.record.judgement);
     let faces = compared.change.cold.iter().filter_map(|z| said.face(z));
-    for sentence in faces.chain(said.may_be()) {
+    for sentence in faces.chain(said.may_be()).chain(said.typical()) {
         ui.label(sentence);
     }
     let record = &compared.record;
@@ -157,12 +161,11 @@ fn next(ui: &mut Ui, compared: &Compared) {
 }
 
 fn picture(ui: &mut Ui, compared: &Compared) {
-    let Some(scale) = crate::sheet::change::scale(&compared.change) else {
+    if compared.pictures.local.is_none() {
         return;
-    };
+    }
     heading(ui, "The picture");
-    ui.label(format!(
-        "Local change beside what is common: blue colder, red hotter, white none, from -{0} to {0} %. Pale where it is not significant; a line runs around each zone",
-        fixed(scale.high, 0)
-    ));
+    ui.label(
+        "Local change beside what is common: blue colder, red hotter, white none. Pale where it is not significant; a line runs around each zone",
+    );
 }
