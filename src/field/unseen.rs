@@ -14,9 +14,9 @@
 use faer::Mat;
 
 use super::equations::kernel::{Kernel, Scaled};
-use super::readings::{Ground, Hull, spread_part};
+use super::readings::{Ground, spread_part};
 use super::score::{Foretold, Predicted};
-use crate::geometry::{Place, Point};
+use crate::geometry::{Hull, Place, Point};
 use crate::numeric::cholesky::Factor;
 
 /// Over which the error between positions is alike, as a part of the working distance. What a face does over less is
