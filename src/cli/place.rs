@@ -338,7 +338,7 @@ fn said(record: &PlacementRecord) -> String {
 /// What is said of the sites as they are.
 fn of_present(present: &PresentRecord) -> String {
     if present.sites.is_empty() {
-        return "No present site has this part's size\n".to_owned();
+        return "No present site has this part's size and bond line\n".to_owned();
     }
     let together = |confidence: Option<f64>| {
         confidence.map_or_else(String::new, |c| {

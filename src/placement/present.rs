@@ -8,13 +8,15 @@ use crate::geometry::{Footprint, Point};
 use crate::progress::{Cancelled, Progress};
 use crate::station::Station;
 
-/// The question, and the sites as they are: all of the part that is asked about.
+/// The question, and the sites as they are: all of the part and the bond line that are asked about.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ToLookAt {
     /// The question; of its sites only those that stay stand on its bed.
     pub ask: ToPlace,
     /// Each of them.
     pub sites: Vec<There>,
+    /// Those of another size or bond line: they are left where they are.
+    pub others: Vec<Footprint>,
 }
 
 /// A site on the fixture.
@@ -68,6 +70,8 @@ pub struct Together {
 pub struct Present {
     /// In the order of the fixture.
     pub sites: Vec<PresentSite>,
+    /// So many more have another size or bond line, and are not looked at.
+    pub others: usize,
     /// As they are.
     pub now: Together,
     /// Those that fall short, and are not to stay, placed elsewhere: the best places for as many of them as there are. `None`
@@ -86,31 +90,35 @@ pub struct Moved {
     pub then: Together,
 }
 
+/// Bond lines nearer than this are one, mm.
+const SAME_HEIGHT: f64 = 0.05;
+
 impl ToLookAt {
-    /// The sites of a station that have the part's size.
+    /// The sites of a station that have the part's size, at the height of the bed.
     pub fn of(station: &Station, ask: &ToPlace, locked: &[String]) -> Self {
         let (width, depth) = ask.part.shape.size();
         let alike = |a: f64, b: f64| (a - b).abs() < 1e-6;
-        let sites = station.all_sites().into_iter().filter_map(|site| {
+        let mut others = Vec::new();
+        let mut sites = Vec::new();
+        for site in station.all_sites() {
             let bounds = site.footprint.bounds();
             let (w, d) = (bounds.width(), bounds.depth());
-            let turned = match (
-                alike(w, width) && alike(d, depth),
-                alike(w, depth) && alike(d, width),
-            ) {
-                (true, _) => false,
-                (_, true) => true,
-                _ => return None,
-            };
-            Some(There {
+            let straight = alike(w, width) && alike(d, depth);
+            let turned = !straight && alike(w, depth) && alike(d, width);
+            if !(straight || turned) || (site.height - ask.bed.height).abs() > SAME_HEIGHT {
+                others.push(site.footprint);
+                continue;
+            }
+            sites.push(There {
                 stays: locked.contains(&site.name),
                 name: site.name,
                 centre: bounds.centre(),
                 turned,
-            })
-        });
+            });
+        }
         Self {
-            sites: sites.collect(),
+            sites,
+            others,
             ask: ask.clone(),
         }
     }
@@ -123,6 +131,7 @@ impl ToLookAt {
         if self.sites.is_empty() {
             return Ok(Present {
                 sites: Vec::new(),
+                others: self.others.len(),
                 now: Together::of(None, false),
                 moved: None,
             });
@@ -155,6 +164,7 @@ impl ToLookAt {
         };
         Ok(Present {
             sites,
+            others: self.others.len(),
             now: Together::of(sure.as_ref(), held),
             moved,
         })
@@ -192,6 +202,7 @@ impl ToLookAt {
         ask.bed
             .barred
             .extend(left().map(covers).collect::<Vec<Footprint>>());
+        ask.bed.barred.extend(self.others.iter().cloned());
         ask.kind = Kind::Free;
         ask.wish = Wish::Most;
         let mut found = ask.arrange(&progress.part())?.sites;

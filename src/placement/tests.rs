@@ -194,8 +194,9 @@ fn the_highest_coldest_part_is_that_of_a_mixed_integer_solver() {
     for (n, coldest) in [(4, 48.4375), (9, 45.9375), (16, 42.6875), (24, 40.1875)] {
         assert!(solved(&at(coldest), n).0 >= n, "{n} at {coldest}");
         let brighter = at(coldest + 1e-9);
-        let (_, weights) = solved(&brighter, n);
-        let proven = exact(&brighter, &weights, &[], 50_000, &Progress::new());
+        let progress = Progress::new();
+        let bound = weights(&brighter, 4000, &|sum| sum < n as f64 - 1e-6, &progress).unwrap();
+        let proven = exact(&brighter, &bound, &[], 50_000, &progress);
         let proven = proven.expect("not stopped").expect("few places");
         assert!(
             proven.proven && proven.places.len() < n,

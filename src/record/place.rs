@@ -177,8 +177,10 @@ pub struct PresentRecord {
     pub assured_mw_cm2: Option<f64>,
     /// One-sided 95 % upper bound of the hottest.
     pub at_most_mw_cm2: Option<f64>,
-    /// Each of them.
+    /// Each of those that have the part's size and bond line.
     pub sites: Vec<PresentSiteRecord>,
+    /// So many more have another size or bond line.
+    pub others: usize,
     /// For how many of those that fall short there is a place elsewhere, the others left where they are; `null` where none
     /// falls short.
     pub can_move: Option<usize>,
@@ -442,6 +444,7 @@ impl PlacementRecord {
             assured_mw_cm2,
             at_most_mw_cm2,
             sites: each.collect(),
+            others: present.others,
             can_move: present.moved.as_ref().map(|m| m.sites.len()),
             moved,
         });

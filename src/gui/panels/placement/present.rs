@@ -26,7 +26,7 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, placing: &mut Placing) {
     }
     let Some(found) = held.any() else { return };
     if found.sites.is_empty() {
-        ui.add(Label::new("No site of the fixture has this part's size").wrap());
+        ui.add(Label::new("No site of the fixture has this part's size and bond line").wrap());
         return;
     }
     let unit = panel.session.preferences().irradiance_unit;
@@ -34,6 +34,15 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, placing: &mut Placing) {
         (found.sites.first()).map_or(1, |s| decimals(unit, s.site.coldest, s.site.assured));
     ui.add(Label::new(said(found, unit, places)).wrap());
     table(ui, found, (unit, places), placing);
+    let others = match found.others {
+        0 => None,
+        1 => Some("1 more site has another size or bond line".to_owned()),
+        n => Some(format!("{n} more sites have another size or bond line")),
+    };
+    if let Some(others) = others {
+        let text = format!("{others}: ask for that part at that height to see how it does");
+        ui.add(Label::new(RichText::new(text).weak()).wrap());
+    }
     let good = || found.sites.iter().filter(|s| s.is_good());
     let all_stay = good().all(|s| s.stays);
     ui.horizontal_wrapped(|ui| {
