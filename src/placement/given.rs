@@ -1,6 +1,5 @@
-//! What is given: the part, the bed, the limits.
+//! What is given: the part and why it can't be placed, the bed, the limits.
 
-use super::Unplaceable;
 use crate::assess::limits::{Line, Scale, Terms};
 use crate::geometry::{Footprint, Point, Shape};
 
@@ -15,6 +14,53 @@ pub struct Part {
     pub clearance: f64,
     /// So far it may be off its place in the nest, along x and along y, mm.
     pub tolerance: f64,
+}
+
+/// Why a part can't be placed as it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unplaceable {
+    /// Neither a rectangle nor a circle.
+    Polygon,
+    /// A size, clearance or tolerance is not a number, not above zero, or below zero.
+    Numbers,
+    /// It does not fit on the bed at all.
+    TooLarge,
+    /// So small that more would fit than can be handled.
+    TooSmall,
+    /// Asked to stop.
+    Cancelled,
+}
+
+impl Unplaceable {
+    /// As a sentence: what and what to do.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Polygon => "A part is a rectangle or a circle here; take the one around it",
+            Self::Numbers => {
+                "A part's sizes have to be above 0, its clearance and tolerance 0 or more; type others"
+            }
+            Self::TooLarge => {
+                "The part does not fit on the fixture; take a smaller one, or less rim"
+            }
+            Self::TooSmall => "More than 3000 such parts would fit; take a larger one",
+            Self::Cancelled => "cancelled",
+        }
+    }
+}
+
+impl From<Unplaceable> for crate::assess::NoAnswer {
+    fn from(why: Unplaceable) -> Self {
+        match why {
+            Unplaceable::Cancelled => Self::Cancelled,
+            other => Self::Missing(other.words().to_owned()),
+        }
+    }
+}
+
+impl From<crate::progress::Cancelled> for Unplaceable {
+    fn from(_: crate::progress::Cancelled) -> Self {
+        Self::Cancelled
+    }
 }
 
 impl Part {

@@ -62,7 +62,7 @@ use crate::field::Fitted;
 pub use asked::{Asked, Wanted, asked, part_of};
 pub use distances::{AtHeight, Heights, ToScan};
 pub use evenness::{Remedies, Remedy, RemedyKind, ToEven};
-pub use given::{Bar, Bars, Bed, Part};
+pub use given::{Bar, Bars, Bed, Part, Unplaceable};
 pub use passes::Passes;
 pub use placed::{Bound, Lattice, Method, Placed, Shift, Site};
 pub use present::{Moved, Present, PresentSite, There, ToLookAt, Together};
@@ -71,53 +71,6 @@ pub use usable::{ToShow, Usable};
 
 /// One-sided confidence, for all parts at once.
 pub const CONFIDENCE: f64 = 0.95;
-
-/// Why a part can't be placed as it is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Unplaceable {
-    /// Neither a rectangle nor a circle.
-    Polygon,
-    /// A size, clearance or tolerance is not a number, not above zero, or below zero.
-    Numbers,
-    /// It does not fit on the bed at all.
-    TooLarge,
-    /// So small that more would fit than can be handled.
-    TooSmall,
-    /// Asked to stop.
-    Cancelled,
-}
-
-impl Unplaceable {
-    /// As a sentence: what and what to do.
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::Polygon => "A part is a rectangle or a circle here; take the one around it",
-            Self::Numbers => {
-                "A part's sizes have to be above 0, its clearance and tolerance 0 or more; type others"
-            }
-            Self::TooLarge => {
-                "The part does not fit on the fixture; take a smaller one, or less rim"
-            }
-            Self::TooSmall => "More than 3000 such parts would fit; take a larger one",
-            Self::Cancelled => "cancelled",
-        }
-    }
-}
-
-impl From<Unplaceable> for crate::assess::NoAnswer {
-    fn from(why: Unplaceable) -> Self {
-        match why {
-            Unplaceable::Cancelled => Self::Cancelled,
-            other => Self::Missing(other.words().to_owned()),
-        }
-    }
-}
-
-impl From<crate::progress::Cancelled> for Unplaceable {
-    fn from(_: crate::progress::Cancelled) -> Self {
-        Self::Cancelled
-    }
-}
 
 /// How parts are arranged.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

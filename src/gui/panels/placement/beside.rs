@@ -88,7 +88,12 @@ fn distances(ui: &mut Ui, panel: &Panel<'_>, mm: LengthUnit, light: IrradianceUn
                 ui.end_row();
             }
         });
-    ui.add(Label::new("The window is by how much the source may vary before a part leaves the limits, greatest over least").wrap());
+    let text = format!(
+        "Distance in {} from the face to the bond line, irradiance in {}. The window is by how much the source may vary before a part leaves the limits, greatest over least",
+        mm.symbol(),
+        light.symbol()
+    );
+    ui.add(Label::new(text).wrap());
 }
 
 fn remedies(ui: &mut Ui, panel: &Panel<'_>, mm: LengthUnit, light: IrradianceUnit) {
