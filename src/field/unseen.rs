@@ -18,6 +18,7 @@ use super::readings::{Ground, spread_part};
 use super::score::{Foretold, Predicted};
 use crate::geometry::{Hull, Place, Point};
 use crate::numeric::cholesky::Factor;
+use crate::numeric::triangle::add_gram;
 
 /// Over which the error between positions is alike, as a part of the working distance. What a face does over less is
 /// blurred: a Lambertian pattern of period p by about exp(-2π d / p).
@@ -219,7 +220,8 @@ impl Unseen {
     /// What is to be added to logarithms at places, and its covariance (lower triangle).
     pub fn joint(&self, places: &[Place]) -> (Vec<f64>, Mat<f64>) {
         let known = self.known(places);
-        let mut covariance = known.transpose() * &known;
+        let mut covariance = Mat::<f64>::zeros(places.len(), places.len());
+        add_gram(&mut covariance, known.as_ref(), 1.0);
         let beyond: Vec<f64> = places.iter().map(|&p| self.beyond(p)).collect();
         let (scaled, rim) = (
             Scaled::of(places, self.alike_over),
@@ -227,13 +229,15 @@ impl Unseen {
         );
         let (mut near, mut along) = (vec![0.0; places.len()], vec![0.0; places.len()]);
         for j in 0..places.len() {
-            scaled.squared_from(&scaled, j, &mut near);
-            rim.squared_from(&rim, j, &mut along);
-            Kernel::Matern52.correlate(&mut near);
-            Kernel::Matern52.correlate(&mut along);
-            let column = covariance.col_as_slice_mut(j);
-            for (i, c) in column.iter_mut().enumerate().skip(j) {
-                *c = self.between.powi(2) * (near[i] - *c) + beyond[i] * beyond[j] * along[i];
+            let (near, along) = (&mut near[j..], &mut along[j..]);
+            scaled.squared_below(j, near);
+            rim.squared_below(j, along);
+            Kernel::Matern52.correlate(near);
+            Kernel::Matern52.correlate(along);
+            let column = &mut covariance.col_as_slice_mut(j)[j..];
+            let beside = near.iter().zip(&*along).zip(&beyond[j..]);
+            for (c, ((near, along), further)) in column.iter_mut().zip(beside) {
+                *c = self.between.powi(2) * (near - *c) + beyond[j] * further * along;
             }
         }
         (self.shifts(places), covariance)
@@ -283,10 +287,10 @@ fn correlated(
     let scaled = Scaled::of(places, alike_over);
     let mut matrix = Mat::<f64>::zeros(n, n);
     for j in 0..n {
-        let column = matrix.col_as_slice_mut(j);
-        scaled.squared_from(&scaled, j, column);
+        let column = &mut matrix.col_as_slice_mut(j)[j..];
+        scaled.squared_below(j, column);
         Kernel::Matern52.correlate(column);
-        column[j] += noises[j] / (deviation * deviation);
+        column[0] += noises[j] / (deviation * deviation);
     }
     Factor::of(matrix.as_ref()).ok()
 }

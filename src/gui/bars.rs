@@ -284,7 +284,7 @@ pub fn answer(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
                     }
                     if stale {
                         ui.weak(part);
-                    } else if i == 0 || (i == 2 && session.judged().is_some()) {
+                    } else if i == 0 || (i == 1 && session.judged().is_some()) {
                         ui.strong(part);
                     } else {
                         ui.label(part);

@@ -203,7 +203,7 @@ pub fn answer_line(answer: &Answer, preferences: &Preferences) -> Vec<String> {
         Some(Err(_)) => "Limits not complete".to_owned(),
         Some(Ok(judged)) => limits_line(judged, preferences),
     };
-    let mut parts = vec![first, governs, limits];
+    let mut parts = vec![first, limits, governs];
     parts.extend(careful);
     parts
 }

@@ -10,4 +10,5 @@ pub mod neighbours;
 pub mod optimise;
 pub mod quantile;
 pub mod random;
+pub mod triangle;
 pub mod wide;

@@ -14,7 +14,7 @@ use crate::station::limits::Limits;
 const ROWS: usize = 7;
 /// Draws and places for each: the table compares, the verdict is made with more.
 const DRAWS: usize = 500;
-const PLACES: usize = 220;
+const PLACES: usize = 150;
 const SEED: u64 = 0xd157_a4ce;
 /// The lamp faded by so much, percent: what restores the reading is said of these.
 const FADED: [f64; 4] = [5.0, 10.0, 20.0, 30.0];

@@ -122,8 +122,20 @@ impl Scaled {
     /// Squared distances of all these from the `i`th of `others`.
     #[inline(always)]
     pub fn squared_from(&self, others: &Self, i: usize, out: &mut [f64]) {
+        self.squared_after(0, others, i, out);
+    }
+
+    /// Squared distances of the `j`th of these and all after it from the `j`th: a column of a lower triangle.
+    #[inline(always)]
+    pub fn squared_below(&self, j: usize, out: &mut [f64]) {
+        self.squared_after(j, self, j, out);
+    }
+
+    #[inline(always)]
+    fn squared_after(&self, first: usize, others: &Self, i: usize, out: &mut [f64]) {
         let (px, py, ph) = (others.x[i], others.y[i], others.h[i]);
-        let here = self.x.iter().zip(&self.y).zip(&self.h);
+        let here = self.x[first..].iter().zip(&self.y[first..]);
+        let here = here.zip(&self.h[first..]);
         for (s, ((x, y), h)) in out.iter_mut().zip(here) {
             let (dx, dy, dh) = (x - px, y - py, h - ph);
             *s = dx * dx + dy * dy + dh * dh;

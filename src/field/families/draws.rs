@@ -1,11 +1,11 @@
 //! Joint draws of a field from its expected logarithms and their covariance.
 
-use faer::linalg::matmul::matmul;
-use faer::{Accum, Mat, Par};
+use faer::Mat;
 
 use crate::numeric::cholesky::Factor;
 use crate::numeric::exponential::{bounded, exp_minus};
 use crate::numeric::random::Normals;
+use crate::numeric::triangle::lower_times;
 use crate::numeric::wide::wide;
 use crate::progress::{Cancelled, Progress};
 
@@ -40,31 +40,20 @@ pub(in crate::field) fn drawn(
     let Ok(factor) = Factor::of(covariance.as_ref()) else {
         return Ok(None);
     };
-    let mut lower = factor.lower().to_owned();
-    for j in 1..m {
-        lower.col_as_slice_mut(j)[..j].fill(0.0);
-    }
     let mut values = Vec::with_capacity(m * numbers.len());
     let mut next = numbers.start;
     while next < numbers.end {
         progress.check()?;
         let from = values.len();
         let count = DRAWS_AT_ONCE.min(numbers.end - next);
-        let mut normals = Mat::<f64>::zeros(m, count);
+        // always as many columns: how a product is summed up hangs on its size
+        let mut normals = Mat::<f64>::zeros(m, DRAWS_AT_ONCE);
         for d in 0..count {
             let mut stream = Normals::new(seed, (next + d) as u64);
             let column = normals.col_as_slice_mut(d);
             column.iter_mut().for_each(|z| *z = stream.draw());
         }
-        let mut drawn = Mat::<f64>::zeros(m, count);
-        matmul(
-            drawn.as_mut(),
-            Accum::Replace,
-            lower.as_ref(),
-            normals.as_ref(),
-            1.0,
-            Par::Seq,
-        );
+        let drawn = lower_times(factor.lower(), normals.as_ref());
         for d in 0..count {
             let column = drawn.col_as_slice(d).iter().zip(&means);
             values.extend(column.map(|(z, mean)| bounded(mean + z)));

@@ -20,6 +20,8 @@ use crate::units::parse_number;
 const LABEL_WIDTH: f32 = 140.0;
 /// The width of a field for a number, in points: a date such as 2026-03-10 fits.
 const NUMBER_WIDTH: f32 = 100.0;
+/// That of one for several numbers, at most.
+const MOST_NUMBER_WIDTH: f32 = 200.0;
 
 /// A field as it is to be shown in this frame.
 #[derive(Debug, Clone, Copy)]
@@ -97,7 +99,7 @@ impl FieldRow<'_> {
         is_number: bool,
         rule: impl Fn(&str) -> Result<T, String>,
     ) -> Option<T> {
-        let width = is_number.then_some(NUMBER_WIDTH);
+        let width = is_number.then(|| self.number_width(ui));
         let (mut taken, mut wrong) = (None, None);
         labelled(ui, self.label, |ui, label| {
             let field = |ui: &mut Ui, id, text: &mut String| {
@@ -113,6 +115,15 @@ impl FieldRow<'_> {
             below(ui, &wrong);
         }
         taken
+    }
+
+    /// The width of a field for a number, or for several of them with blanks between: none of them is cut.
+    fn number_width(&self, ui: &Ui) -> f32 {
+        let figures = TextStyle::Monospace.resolve(ui.style());
+        let colour = ui.visuals().text_color();
+        let text = (ui.painter()).layout_no_wrap(self.shown.to_owned(), figures, colour);
+        let margins = 2.0 * ui.spacing().button_padding.x + 8.0;
+        (text.size().x + margins).clamp(NUMBER_WIDTH, MOST_NUMBER_WIDTH)
     }
 
     /// Shows the field and reads what was typed: what was taken, and what is wrong with what stands there.

@@ -9,6 +9,7 @@ use crate::field::equations::trend::Trend;
 use crate::field::score::hold_out::HoldOut;
 use crate::geometry::Place;
 use crate::numeric::cholesky::NotPositive;
+use crate::numeric::triangle::add_gram;
 use crate::numeric::wide::wide;
 
 /// Values at places, kriged.
@@ -174,16 +175,18 @@ impl Kriging {
         let m = places.len();
         let parts = self.parts(places);
         let scaled = Scaled::of(places, self.covariance.lengths);
-        let mut c = parts.trend.transpose() * &parts.trend;
-        let explained = parts.explained.transpose() * &parts.explained;
+        let mut c = Mat::<f64>::zeros(m, m);
+        add_gram(&mut c, parts.trend.as_ref(), 1.0);
+        add_gram(&mut c, parts.explained.as_ref(), -1.0);
         let mut prior = vec![0.0; m];
         for j in 0..m {
-            scaled.squared_from(&scaled, j, &mut prior);
-            self.covariance.kernel.correlate(&mut prior);
-            let taken = explained.col_as_slice(j);
-            for ((c, k), e) in c.col_as_slice_mut(j).iter_mut().zip(&prior).zip(taken) {
-                *c += self.covariance.sill * k - e;
-            }
+            let prior = &mut prior[j..];
+            scaled.squared_below(j, prior);
+            self.covariance.kernel.correlate(prior);
+            let column = c.col_as_slice_mut(j)[j..].iter_mut();
+            column
+                .zip(prior)
+                .for_each(|(c, k)| *c += self.covariance.sill * *k);
         }
         (parts.means, c)
     }

@@ -10,7 +10,6 @@
 use std::f64::consts::FRAC_PI_2;
 
 use faer::linalg::matmul::matmul;
-use faer::linalg::matmul::triangular::{self, BlockStructure};
 use faer::{Accum, Mat, Par};
 
 use super::lattice::{Lattice, dot};
@@ -22,6 +21,7 @@ use crate::field::families::kriging::Prior;
 use crate::geometry::{Bounds, Place};
 use crate::numeric::exponential::exp_minus;
 use crate::numeric::optimise::Local;
+use crate::numeric::triangle::add_outer_gram;
 use crate::numeric::wide::wide;
 
 /// Prior variance of the even lamp's brightness about the first guess, relative.
@@ -274,29 +274,8 @@ impl<'a> Evidence<'a> {
         let square = |which: usize| (2.0 * common[which]).exp();
         let (noise, missed, placed) = (square(NOISE), square(MISSED), square(PLACED));
         let mut v = Mat::<f64>::zeros(n, n);
-        triangular::matmul(
-            v.as_mut(),
-            BlockStructure::TriangularLower,
-            Accum::Replace,
-            features.as_ref(),
-            BlockStructure::Rectangular,
-            features.transpose(),
-            BlockStructure::Rectangular,
-            1.0,
-            Par::Seq,
-        );
-        let shared = &self.rows.shared;
-        triangular::matmul(
-            v.as_mut(),
-            BlockStructure::TriangularLower,
-            Accum::Add,
-            shared.as_ref(),
-            BlockStructure::Rectangular,
-            shared.transpose(),
-            BlockStructure::Rectangular,
-            1.0,
-            Par::Seq,
-        );
+        add_outer_gram(&mut v, features.as_ref(), 1.0);
+        add_outer_gram(&mut v, self.rows.shared.as_ref(), 1.0);
         for j in 0..n {
             let r = correlation.col_as_slice(j);
             let column = v.col_as_slice_mut(j);

@@ -25,6 +25,7 @@ use crate::field::{Estimate, Face, FitError, Sample};
 use crate::geometry::{Place, Point};
 use crate::numeric::cholesky::Factor;
 use crate::numeric::optimise::{Valley, minimise};
+use crate::numeric::triangle::{add_gram, add_outer_gram};
 use crate::progress::{Cancelled, Progress};
 use evidence::{Belief, Evidence, NOISE, beliefs, missed_over};
 use glow::{DARKEST, Glow};
@@ -354,17 +355,22 @@ impl SourceField {
             own,
             explained,
         } = self.best.parts(places);
-        let mut c = own.transpose() * &own;
-        c -= explained.transpose() * &explained;
+        let mut c = Mat::<f64>::zeros(m, m);
+        add_gram(&mut c, own.as_ref(), 1.0);
+        add_gram(&mut c, explained.as_ref(), -1.0);
+        let swings = self.swings(places, &means);
+        let swings = Mat::from_fn(m, swings.len(), |i, k| swings[k][i]);
+        add_outer_gram(&mut c, swings.as_ref(), 1.0);
         let scaled = Scaled::of(places, [self.best.glow.missed_over; 3]);
         let mut near = vec![0.0; m];
-        let swings = self.swings(places, &means);
         for j in 0..m {
-            scaled.squared_from(&scaled, j, &mut near);
-            Kernel::Matern52.correlate(&mut near);
-            for (i, (c, r)) in c.col_as_slice_mut(j).iter_mut().zip(&near).enumerate() {
-                let swung: f64 = swings.iter().map(|s| s[i] * s[j]).sum();
-                *c = self.inflation * (*c + self.best.missed * evens[i] * evens[j] * r + swung);
+            let near = &mut near[j..];
+            scaled.squared_below(j, near);
+            Kernel::Matern52.correlate(near);
+            let missed = self.best.missed * evens[j];
+            let column = c.col_as_slice_mut(j)[j..].iter_mut();
+            for ((c, r), even) in column.zip(near).zip(&evens[j..]) {
+                *c = self.inflation * (*c + missed * even * *r);
             }
         }
         let logs = means.iter().map(|m| self.floored(*m).ln()).collect();

@@ -9,6 +9,7 @@ use egui::{
 };
 
 use super::cell::{Cell, Column, Look};
+use crate::units::{IrradianceUnit, LengthUnit};
 
 /// Between a cell's edge and its text, in points.
 pub(super) const PADDING: f32 = 4.0;
@@ -127,8 +128,15 @@ pub(super) fn number(ui: &Ui, number: &str, selected: bool) {
     text(ui, rect, number, TextStyle::Monospace, colour, true, false);
 }
 
-/// A number that readings have: no column of numbers is narrower for want of room for its head alone.
-const A_NUMBER: &str = "123.4";
+/// A number that a column has, if its head alone is narrower: inches and W/cm² have four digits behind the point.
+fn a_number(unit: &str) -> &'static str {
+    let is_large = [
+        LengthUnit::Inch.symbol(),
+        IrradianceUnit::WattPerCm2.symbol(),
+    ]
+    .contains(&unit);
+    if is_large { "0.1234" } else { "123.4" }
+}
 
 /// The width in which a column's title and its unit are not cut short, nor a number in it.
 pub(super) fn header_width(ui: &Ui, column: &Column) -> f32 {
@@ -141,13 +149,15 @@ pub(super) fn header_width(ui: &Ui, column: &Column) -> f32 {
         galley.size().x
     };
     let unit = column.unit.as_deref().map_or(0.0, width);
-    let number = if column.align_right && column.unit.is_some() {
-        let figures = TextStyle::Monospace.resolve(ui.style());
-        let painter = ui.painter();
-        let galley = painter.layout_no_wrap(A_NUMBER.to_owned(), figures, colour);
-        galley.size().x
-    } else {
-        0.0
+    let number = match column.unit.as_deref().filter(|_| column.align_right) {
+        Some(unit) => {
+            let figures = TextStyle::Monospace.resolve(ui.style());
+            let text = a_number(unit).to_owned();
+            (ui.painter().layout_no_wrap(text, figures, colour))
+                .size()
+                .x
+        }
+        None => 0.0,
     };
     (width(&column.title).max(unit).max(number) + 2.0 * PADDING).ceil() + 1.0
 }
