@@ -96,7 +96,7 @@ fn sites_inside_the_limits_stay_and_the_rest_is_arranged_beside_them() {
         .map(|s| s.name.clone())
         .collect();
     assert!(!good.is_empty() && good.len() < present.sites.len());
-    window.get_by_label_contains("1 site falls short");
+    window.get_by_label_contains("1 nearer to what stands there");
     click(&mut window, "Let those inside stay");
     // one of them is to be moved after all
     click(&mut window, &format!("{} stays", good[0]));

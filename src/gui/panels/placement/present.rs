@@ -64,11 +64,21 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, placing: &mut Placing) {
 }
 
 fn said(found: &Present, unit: IrradianceUnit, places: usize) -> String {
-    let short = found.sites.iter().filter(|s| !s.is_good()).count();
-    let mut text = match short {
-        0 => "No site falls short".to_owned(),
-        1 => "1 site falls short".to_owned(),
-        n => format!("{n} of {} sites fall short", found.sites.len()),
+    let count = |is: &dyn Fn(&PresentSite) -> bool| found.sites.iter().filter(|s| is(s)).count();
+    let (dim, near) = (count(&|s| !s.holds), count(&|s| !s.has_room));
+    let mut short = Vec::new();
+    if dim > 0 {
+        short.push(format!("{dim} not proven inside the limits"));
+    }
+    if near > 0 {
+        short.push(format!(
+            "{near} nearer to what stands there than the clearance"
+        ));
+    }
+    let mut text = if short.is_empty() {
+        "No site falls short".to_owned()
+    } else {
+        format!("Of {} sites {}", found.sites.len(), short.join(", "))
     };
     text += &together(&found.now, (unit, places), "all at once");
     if let Some(Moved {
@@ -114,7 +124,7 @@ fn together(all: &Together, (unit, places): (IrradianceUnit, usize), when: &str)
 
 fn state(site: &PresentSite) -> &'static str {
     match (site.has_room, site.holds) {
-        (false, _) => "no room",
+        (false, _) => "too near",
         (true, true) => "inside",
         (true, false) => "not proven",
     }
@@ -136,7 +146,6 @@ fn table(
     let hot = each(&|s| Some(s.site.hottest));
     Grid::new("present sites")
         .num_columns(6)
-        .striped(true)
         .spacing([10.0, 2.0])
         .show(ui, |ui| {
             for name in ["Site", "Coldest", "at least", "Hottest", "", "Stays"] {
