@@ -13,6 +13,7 @@ use crate::sheet::colour::ColourMap;
 use crate::sheet::map::{MapSheet, map_pages};
 use crate::sheet::page::{Page, PaperSize};
 use crate::sheet::plan::{PlanSheet, plan_pages};
+use crate::sheet::posted::{StationSheet, station_pages};
 use crate::station::Station;
 use crate::units::{IrradianceUnit, LengthUnit, Units};
 
@@ -32,6 +33,8 @@ pub struct Sheets {
     pub map: bool,
     /// plan.pdf, plan.csv.
     pub plan: bool,
+    /// sheet.pdf.
+    pub sheet: bool,
     /// placement.pdf, placement.dxf, placement.csv.
     pub placement: bool,
     /// readings.csv.
@@ -47,6 +50,7 @@ impl Sheets {
     pub const ALL: Self = Self {
         map: true,
         plan: true,
+        sheet: true,
         placement: true,
         readings: true,
         field: true,
@@ -58,6 +62,7 @@ impl Sheets {
         Self {
             map: self.map || other.map,
             plan: self.plan || other.plan,
+            sheet: self.sheet || other.sheet,
             placement: self.placement || other.placement,
             readings: self.readings || other.readings,
             field: self.field || other.field,
@@ -78,6 +83,7 @@ impl Sheets {
         let mut sheets = Self {
             map: false,
             plan: false,
+            sheet: false,
             placement: false,
             readings: false,
             field: false,
@@ -87,13 +93,14 @@ impl Sheets {
             match name.trim() {
                 "map" => sheets.map = true,
                 "plan" => sheets.plan = true,
+                "sheet" => sheets.sheet = true,
                 "placement" => sheets.placement = true,
                 "readings" => sheets.readings = true,
                 "field" => sheets.field = true,
                 "summary" => sheets.summary = true,
                 other => {
                     return Err(format!(
-                        "there is no sheet '{other}'; there are map, plan, placement, readings, field, summary"
+                        "there is no sheet '{other}'; there are map, plan, sheet, placement, readings, field, summary"
                     ));
                 }
             }
@@ -191,6 +198,7 @@ pub fn names(sheets: Sheets) -> Vec<&'static str> {
     [
         of(sheets.map, &["map.pdf", "map.svg", "map.png"]),
         of(sheets.plan, &["plan.pdf", "plan.csv"]),
+        of(sheets.sheet, &["sheet.pdf"]),
         of(
             sheets.placement,
             &["placement.pdf", "placement.dxf", "placement.csv"],
@@ -213,6 +221,7 @@ pub struct Document {
 
 const MAP: &str = "Map of irradiance";
 const PLAN: &str = "Probe-position plan";
+const SHEET: &str = "Station sheet";
 const PLACEMENT: &str = "Placement";
 
 /// The documents on paper among the sheets, to be looked at before they are written.
@@ -221,13 +230,18 @@ const PLACEMENT: &str = "Placement";
 /// [`NoBundle`].
 pub fn documents(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<Document>, NoBundle> {
     let mut documents = Vec::new();
-    if bundle.sheets.map {
-        let pages = map(bundle, &Answered::of(bundle, progress)?, progress)?;
+    let answered = Answered::for_sheets(bundle, progress)?;
+    if let Some(answered) = answered.as_ref().filter(|_| bundle.sheets.map) {
+        let pages = map(bundle, answered, progress)?;
         documents.push(Document { name: MAP, pages });
     }
     if bundle.sheets.plan {
         let pages = plan(bundle, &PlanRecord::new(bundle.station));
         documents.push(Document { name: PLAN, pages });
+    }
+    if bundle.sheets.sheet {
+        let pages = sheet(bundle, answered.as_ref());
+        documents.push(Document { name: SHEET, pages });
     }
     if bundle.sheets.placement {
         let arranged = arranged(bundle, progress)?;
@@ -247,10 +261,10 @@ pub fn documents(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<Documen
 pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Vec<u8>)>, NoBundle> {
     let mut files = Vec::new();
     let (sheets, station) = (bundle.sheets, bundle.station);
-    if sheets.map || sheets.field || sheets.summary {
-        let answered = Answered::of(bundle, progress)?;
+    let answered = Answered::for_sheets(bundle, progress)?;
+    if let Some(answered) = &answered {
         if sheets.map {
-            let pages = map(bundle, &answered, progress)?;
+            let pages = map(bundle, answered, progress)?;
             let title = format!("{MAP}: {}", station.name);
             files.push(("map.pdf".into(), pdf(&pages, &options(title))?));
             for (i, page) in pages.iter().enumerate() {
@@ -284,6 +298,11 @@ pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Ve
         let title = format!("{PLAN}: {}", station.name);
         files.push(("plan.pdf".into(), pdf(&pages, &options(title))?));
         files.push(("plan.csv".into(), plan_csv(&record).into_bytes()));
+    }
+    if sheets.sheet {
+        let title = format!("{SHEET}: {}", station.name);
+        let pages = sheet(bundle, answered.as_ref());
+        files.push(("sheet.pdf".into(), pdf(&pages, &options(title))?));
     }
     if sheets.placement {
         let arranged = arranged(bundle, progress)?;
@@ -342,12 +361,27 @@ struct Answered {
 }
 
 impl Answered {
+    /// `None` where no sheet needs an answer, or where there is none yet and the station sheet alone would show it: its blanks
+    /// are filled in by hand.
+    fn for_sheets(bundle: &Bundle<'_>, progress: &Progress) -> Result<Option<Self>, NoBundle> {
+        let sheets = bundle.sheets;
+        let must = sheets.map || sheets.field || sheets.summary;
+        if !must && !sheets.sheet {
+            return Ok(None);
+        }
+        match Self::of(bundle, progress) {
+            Err(NoBundle::NoAnswer(_)) if !must => Ok(None),
+            answered => answered.map(Some),
+        }
+    }
+
     fn of(bundle: &Bundle<'_>, progress: &Progress) -> Result<Self, NoBundle> {
         let station = bundle.station;
         let units = bundle.units();
         let assessed = Assessment::of(station, &bundle.request, progress)?;
         let assessed = assessed.in_units(station, units)?;
-        let outlook = if bundle.sheets.map || bundle.sheets.summary {
+        let sheets = bundle.sheets;
+        let outlook = if sheets.map || sheets.summary || sheets.sheet {
             let show = |e| bundle.irradiance.show_with_unit(e, None);
             assessed.outlook(station, &show, progress)?
         } else {
@@ -374,6 +408,18 @@ fn plan(bundle: &Bundle<'_>, record: &PlanRecord) -> Vec<Page> {
     plan_pages(&PlanSheet {
         station: bundle.station,
         record,
+        length: bundle.length,
+        irradiance: bundle.irradiance,
+        paper: bundle.paper,
+        version: env!("CARGO_PKG_VERSION"),
+    })
+}
+
+/// The station sheet.
+fn sheet(bundle: &Bundle<'_>, answered: Option<&Answered>) -> Vec<Page> {
+    station_pages(&StationSheet {
+        station: bundle.station,
+        answered: answered.map(|a| (&a.assessed.answer, a.outlook.as_ref())),
         length: bundle.length,
         irradiance: bundle.irradiance,
         paper: bundle.paper,

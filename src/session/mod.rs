@@ -284,6 +284,7 @@ impl Session {
         Sheets {
             map: wanted.map && possible.map,
             plan: wanted.plan && possible.plan,
+            sheet: wanted.sheet && possible.sheet,
             placement: wanted.placement && possible.placement,
             readings: wanted.readings && possible.readings,
             field: wanted.field && possible.field,
@@ -291,8 +292,8 @@ impl Session {
         }
     }
 
-    /// The sheets that can be made of the document as it is: the plan as soon as it has positions, the readings as soon as
-    /// there are rows, the others from readings that make a field.
+    /// The sheets that can be made of the document as it is: the plan and a station sheet with blanks as soon as there are
+    /// positions, the readings as soon as there are rows, the others from readings that make a field.
     pub fn possible_sheets(&self) -> Sheets {
         let failed = matches!(self.answers.fit(), Held::Failed(..))
             || matches!(self.answers.answer(), Held::Failed(..));
@@ -304,6 +305,7 @@ impl Session {
         Sheets {
             map: field,
             plan: self.standing.is_planned(),
+            sheet: field || self.standing.is_planned(),
             placement: field,
             readings: self.survey().is_some_and(|(_, of)| !of.readings.is_empty()),
             field,

@@ -103,7 +103,7 @@ pub(super) fn put(
         rim: Some(0.2),
         fill: None,
     });
-    scale_bar(page, frame, scale, unit);
+    scale_bar(page, frame, right, scale, unit);
     if let Some(bar) = bar {
         colour_bar(page, bar, frame);
     }
@@ -157,15 +157,22 @@ fn axes(page: &mut Page, placed: &Placed, unit: LengthUnit) {
     );
 }
 
-/// A bar of a round length, in two halves, with the scale in words.
-fn scale_bar(page: &mut Page, frame: Frame, scale: f64, unit: LengthUnit) {
+/// A bar of a round length, in two halves, with the scale in words: below a frame, and not beyond the right edge.
+fn scale_bar(page: &mut Page, frame: Frame, right: f64, scale: f64, unit: LengthUnit) {
+    const SIZE: f64 = 2.7;
     let length = round_step(unit.from_mm(40.0 / scale), 2.0);
     let on_paper = unit.to_mm(length) * scale;
+    let said = format!(
+        "{}   scale {}, printed at 100 %",
+        unit.show_with_unit(unit.to_mm(length)),
+        scale_text(scale)
+    );
+    let left = (frame.x).min(right - on_paper - 2.0 - text::width(&said, SIZE));
     let y = frame.bottom() + 9.5;
     for (i, fill) in [Some([0, 0, 0]), None].into_iter().enumerate() {
         page.items.push(PageItem::Rectangle {
             frame: Frame {
-                x: frame.x + 0.5 * on_paper * i as f64,
+                x: left + 0.5 * on_paper * i as f64,
                 y,
                 width: 0.5 * on_paper,
                 height: 1.2,
@@ -174,12 +181,7 @@ fn scale_bar(page: &mut Page, frame: Frame, scale: f64, unit: LengthUnit) {
             fill,
         });
     }
-    let said = format!(
-        "{}   scale {}, printed at 100 %",
-        unit.show_with_unit(unit.to_mm(length)),
-        scale_text(scale)
-    );
-    page.text(frame.x + on_paper + 2.0, y + 1.6, said, 2.7, Align::Left);
+    page.text(left + on_paper + 2.0, y + 1.6, said, SIZE, Align::Left);
 }
 
 fn colour_bar(page: &mut Page, bar: &ColourBar, beside: Frame) {

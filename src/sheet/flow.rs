@@ -34,6 +34,8 @@ pub(super) struct Flow<'a> {
     version: &'a str,
     pages: Vec<Page>,
     page: Page,
+    /// Left and right edge of what is written, mm.
+    edges: (f64, f64),
     /// Where the next thing may begin, mm.
     pub(super) y: f64,
     /// Where matter begins on this page.
@@ -51,6 +53,7 @@ impl<'a> Flow<'a> {
             title,
             version,
             pages: Vec::new(),
+            edges: (MARGIN, Page::new(paper).width - MARGIN),
             page: Page::new(paper),
             y: 0.0,
             top: 0.0,
@@ -73,11 +76,18 @@ impl<'a> Flow<'a> {
     }
 
     pub(super) fn left(&self) -> f64 {
-        MARGIN
+        self.edges.0
     }
 
     pub(super) fn right(&self) -> f64 {
-        self.page.width - MARGIN
+        self.edges.1
+    }
+
+    /// What `matter` writes, between two edges, mm: beside something else.
+    pub(super) fn within(&mut self, edges: (f64, f64), matter: impl FnOnce(&mut Self)) {
+        let all = std::mem::replace(&mut self.edges, edges);
+        matter(self);
+        self.edges = all;
     }
 
     /// Height that is left on this page, mm.

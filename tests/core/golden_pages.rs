@@ -13,6 +13,7 @@ use evenfield::sheet::drawing::Item;
 use evenfield::sheet::map::{MapSheet, map_pages};
 use evenfield::sheet::page::{Page, PageItem, PaperSize};
 use evenfield::sheet::plan::{PlanSheet, plan_pages};
+use evenfield::sheet::posted::{StationSheet, station_pages};
 use evenfield::station::Station;
 use evenfield::units::{IrradianceUnit, LengthUnit};
 
@@ -58,6 +59,22 @@ fn plan_of(station: &Station, length: LengthUnit, paper: PaperSize) -> Vec<Page>
     plan_pages(&PlanSheet {
         station,
         record: &PlanRecord::new(station),
+        length,
+        irradiance: IrradianceUnit::MilliwattPerCm2,
+        paper,
+        version: "0.0.0",
+    })
+}
+
+fn station_sheet_of(
+    station: &Station,
+    answer: &Answer,
+    length: LengthUnit,
+    paper: PaperSize,
+) -> Vec<Page> {
+    station_pages(&StationSheet {
+        station,
+        answered: Some((answer, None)),
         length,
         irradiance: IrradianceUnit::MilliwattPerCm2,
         paper,
@@ -138,6 +155,8 @@ fn the_map_against_its_limits_looks_as_it_did() {
         |page: &&Page| said(std::slice::from_ref(*page)).contains("where one of these ends");
     let page = pages.iter().find(is_drawn_on).expect("the map is drawn");
     hold("limits.svg", &readable(&svg(page)));
+    let posted = station_sheet_of(&station, &answer, LengthUnit::Mm, PaperSize::A4);
+    hold("sheet.txt", &said(&posted));
 }
 
 #[test]
@@ -242,6 +261,7 @@ fn nothing_is_written_beyond_the_paper() {
             sheet.length = length;
         });
         pages.extend(plan_of(&station, length, paper));
+        pages.extend(station_sheet_of(&station, &answer(&station), length, paper));
         for page in &pages {
             for item in &page.items {
                 let PageItem::Text {

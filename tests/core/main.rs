@@ -21,6 +21,7 @@ mod mutations;
 mod out_of_line;
 mod pallet_out;
 mod placement;
+mod posted;
 mod published_kriging;
 mod published_radiometry;
 mod published_trials;

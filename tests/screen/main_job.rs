@@ -398,9 +398,11 @@ fn the_plan_alone_is_exported_without_a_field() {
     write(&mut window, &folder.path().display().to_string());
     press(&mut window, Key::Enter);
     wait(&mut window, "files", |window| {
-        says(window, |text| text.starts_with("Wrote 2 files to "))
+        says(window, |text| text.starts_with("Wrote 3 files to "))
     });
-    assert!(folder.path().join("plan.pdf").exists());
+    for name in ["plan.pdf", "sheet.pdf"] {
+        assert!(folder.path().join(name).exists(), "{name}");
+    }
     assert!(!folder.path().join("summary.json").exists());
 }
 

@@ -37,6 +37,12 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         "plan.pdf, plan.csv: where to put the detector, in which order, on what spacer, with columns to write readings in",
     );
     sheet(
+        &mut sheets.sheet,
+        possible.sheet,
+        "Station sheet",
+        "sheet.pdf: the page that hangs at the workplace: with which radiometer, where and what must be read, how the station is set up, what to do when a reading lies outside, cautions and lines for daily readings; what has no data yet is left to fill in",
+    );
+    sheet(
         &mut sheets.placement,
         possible.placement,
         "Placement",
@@ -81,7 +87,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     }
     if possible.plan && !possible.field {
         ui.label(
-            "There is no field yet, so only the plan can be written. Enter readings for the rest",
+            "There is no field yet, so only the plan can be written, and a station sheet to fill in. Enter readings for the rest",
         );
     } else if !possible.plan && !possible.field {
         ui.label(
