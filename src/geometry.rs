@@ -3,9 +3,11 @@
 //! counter-clockwise seen from above, in degrees.
 
 mod footprint;
+mod hull;
 mod polygon;
 
 pub use footprint::{Footprint, Shape};
+pub use hull::Hull;
 pub use polygon::{Corners, Unfit};
 
 use serde::{Deserialize, Serialize};

@@ -14,7 +14,7 @@ use crate::placement::{
     Asked, Best, Kind, Part, Placed, ToEven, ToLookAt, ToScan, Unplaceable, Wanted, Wish, asked,
 };
 use crate::progress::Progress;
-use crate::record::PlacementRecord;
+use crate::record::{PlacedRecord, PlacementRecord, PresentRecord};
 use crate::station::Station;
 use crate::units::{Units, fixed};
 
@@ -264,7 +264,15 @@ fn said(record: &PlacementRecord) -> String {
     if let Some(n) = record.parts_per_hour {
         let _ = writeln!(text, "{} parts in an hour at most", fixed(n, 0));
     }
-    for s in &record.sites {
+    if !record.sites.is_empty() {
+        let _ = writeln!(
+            text,
+            "Best places first, middle of each part from the datum:"
+        );
+    }
+    let mut sites: Vec<&PlacedRecord> = record.sites.iter().collect();
+    sites.sort_by_key(|s| s.rank);
+    for s in sites {
         let assured = s
             .assured_mw_cm2
             .map_or_else(String::new, |a| format!(", assured {}", fixed(a, 1)));
@@ -290,39 +298,77 @@ fn said(record: &PlacementRecord) -> String {
         let window = row
             .window
             .map_or_else(String::new, |w| format!(", window {}", fixed(w, 3)));
+        let ends = (row.coldest_mw_cm2.zip(row.hottest_mw_cm2))
+            .map_or_else(String::new, |(c, h)| {
+                format!(", coldest {}, hottest {} mW/cm²", fixed(c, 1), fixed(h, 1))
+            });
         let _ = writeln!(
             text,
-            "Working distance {} mm: {} parts{window}{mark}",
+            "Working distance {} mm: {} parts{ends}{window}{mark}",
             fixed(row.working_distance_mm, 1),
             row.count
         );
     }
-    for r in record.remedies.iter().flatten() {
-        let assured = r
-            .assured_mw_cm2
-            .map_or_else(String::new, |a| format!(", assured {} mW/cm²", fixed(a, 1)));
-        let _ = writeln!(text, "Remedy, {}: {} parts{assured}", r.remedy, r.count);
+    if let Some(remedies) = &record.remedies {
+        let bounds = |low: Option<f64>, high: Option<f64>| {
+            low.zip(high).map_or_else(String::new, |(low, high)| {
+                format!(
+                    ", at least {} and at most {} mW/cm² with 95 %",
+                    fixed(low, 1),
+                    fixed(high, 1)
+                )
+            })
+        };
+        let now = bounds(record.assured_mw_cm2, record.at_most_mw_cm2);
+        let _ = writeln!(text, "Without a remedy: {} parts{now}", record.count);
+        for r in remedies {
+            let then = bounds(r.assured_mw_cm2, r.at_most_mw_cm2);
+            let _ = writeln!(text, "Remedy, {}: {} parts{then}", r.remedy, r.count);
+        }
     }
     if let Some(present) = &record.present {
-        let short: Vec<&str> = present
-            .sites
-            .iter()
-            .filter(|s| !s.holds)
-            .map(|s| s.site.as_str())
-            .collect();
-        let _ = match (short.is_empty(), present.can_move) {
-            _ if present.sites.is_empty() => writeln!(text, "No present site has this part's size"),
-            (true, _) => writeln!(text, "No present site falls short"),
-            (false, moved) => writeln!(
-                text,
-                "Present sites that fall short: {}; {} of them have a place elsewhere",
-                short.join(", "),
-                moved.unwrap_or(0)
-            ),
-        };
+        text += &of_present(present);
     }
     for warning in &record.warnings {
         let _ = writeln!(text, "{warning}");
+    }
+    text
+}
+
+/// What is said of the sites as they are.
+fn of_present(present: &PresentRecord) -> String {
+    if present.sites.is_empty() {
+        return "No present site has this part's size and bond line\n".to_owned();
+    }
+    let together = |confidence: Option<f64>| {
+        confidence.map_or_else(String::new, |c| {
+            format!("; all at once with {} % confidence", fixed(c, 1))
+        })
+    };
+    let now = together(present.confidence_percent);
+    let short: Vec<&str> = (present.sites.iter())
+        .filter(|s| !s.holds)
+        .map(|s| s.site.as_str())
+        .collect();
+    if short.is_empty() {
+        return format!("No present site falls short{now}\n");
+    }
+    let mut text = format!("Present sites that fall short: {}{now}\n", short.join(", "));
+    if let Some(moved) = &present.moved {
+        text += &format!(
+            "{} of them have a place beside the others{}\n",
+            moved.sites.len(),
+            together(moved.confidence_percent)
+        );
+        for s in &moved.sites {
+            text += &format!(
+                "      {:>8}, {:>8} mm: coldest {}, hottest {} mW/cm²\n",
+                fixed(s.x_mm, 2),
+                fixed(s.y_mm, 2),
+                fixed(s.coldest_mw_cm2, 1),
+                fixed(s.hottest_mw_cm2, 1)
+            );
+        }
     }
     text
 }

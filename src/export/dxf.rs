@@ -1,6 +1,6 @@
 //! Outlines for a machine: DXF R12 (AC1009), text, in mm from the datum, y to the back.
 //!
-//! Layers: `FIXTURE`, `KEEPOUTS`, `PARTS`, `CENTRES` (points), `NAMES` (texts), `DATUM`. Written by the published
+//! Layers: `FIXTURE`, `KEEPOUTS`, `STAYING` (sites that stay), `PARTS`, `CENTRES` (points), `NAMES` (texts), `DATUM`. Written by the published
 //! description of that format: groups of a code and a value, a line each; names are in the letters that R12 knows.
 
 use crate::geometry::{Footprint, Point, Shape};
@@ -14,8 +14,13 @@ pub struct Outlined {
     pub name: String,
 }
 
-/// The drawing of an arrangement.
-pub fn placement_dxf(fixture: &Footprint, keep_outs: &[Footprint], parts: &[Outlined]) -> String {
+/// The drawing of an arrangement, with the sites that stay.
+pub fn placement_dxf(
+    fixture: &Footprint,
+    keep_outs: &[Footprint],
+    stay: &[Outlined],
+    parts: &[Outlined],
+) -> String {
     let mut out = Groups(String::new());
     out.pairs(&[
         (0, "SECTION"),
@@ -30,11 +35,12 @@ pub fn placement_dxf(fixture: &Footprint, keep_outs: &[Footprint], parts: &[Outl
         (2, "TABLES"),
         (0, "TABLE"),
         (2, "LAYER"),
-        (70, "6"),
+        (70, "7"),
     ]);
     for (name, colour) in [
         ("FIXTURE", "7"),
         ("KEEPOUTS", "1"),
+        ("STAYING", "8"),
         ("PARTS", "3"),
         ("CENTRES", "5"),
         ("NAMES", "7"),
@@ -57,6 +63,10 @@ pub fn placement_dxf(fixture: &Footprint, keep_outs: &[Footprint], parts: &[Outl
     out.outline(fixture, "FIXTURE");
     for keep_out in keep_outs {
         out.outline(keep_out, "KEEPOUTS");
+    }
+    for site in stay {
+        out.outline(&site.footprint, "STAYING");
+        out.name(site);
     }
     for part in parts {
         out.outline(&part.footprint, "PARTS");
@@ -153,7 +163,16 @@ mod tests {
             footprint: rectangle(24.0, 18.0, 12.0, 9.0),
             name: "Ä1".into(),
         }];
-        let text = placement_dxf(&rectangle(180.0, 120.0, 90.0, 60.0), &[disk], &parts);
+        let stays = [Outlined {
+            footprint: rectangle(20.0, 20.0, 60.0, 60.0),
+            name: "Holder A1".into(),
+        }];
+        let text = placement_dxf(
+            &rectangle(180.0, 120.0, 90.0, 60.0),
+            &[disk],
+            &stays,
+            &parts,
+        );
         let lines: Vec<&str> = text.lines().collect();
         assert_eq!(lines.len() % 2, 0);
         let groups: Vec<(u16, &str)> = lines
@@ -164,9 +183,11 @@ mod tests {
         let count = |what: &str| groups.iter().filter(|g| **g == (0, what)).count();
         assert_eq!(
             (count("POLYLINE"), count("SEQEND"), count("CIRCLE")),
-            (2, 2, 1)
+            (3, 3, 1)
         );
         assert_eq!(count("SECTION"), count("ENDSEC"));
+        // a name for each, a centre only for what is arranged
+        assert_eq!((count("TEXT"), count("POINT")), (2, 1));
         // the part's far corner, and no letter that the format does not know
         assert!(text.contains(" 10\n24.0000\n 20\n18.0000\n"));
         assert!(text.is_ascii() && groups.contains(&(1, "_1")));

@@ -69,12 +69,18 @@ impl Arranged {
             .iter()
             .filter(|k| k.bars != Bars::Detector);
         let keep_outs: Vec<Footprint> = bars.map(|k| k.footprint.clone()).collect();
+        let stay: Vec<Outlined> = (self.asked.stay.iter())
+            .map(|site| Outlined {
+                footprint: site.footprint.clone(),
+                name: site.name.clone(),
+            })
+            .collect();
         let parts: Vec<Outlined> = (self.placed.sites.iter())
             .map(|s| Outlined {
                 footprint: self.asked.ask.part.at(s.centre, s.turned),
                 name: s.rank.to_string(),
             })
             .collect();
-        placement_dxf(&station.fixture.footprint(), &keep_outs, &parts)
+        placement_dxf(&station.fixture.footprint(), &keep_outs, &stay, &parts)
     }
 }

@@ -37,7 +37,6 @@ pub use families::{kriging, thin_plate};
 pub use fit::{fit, fit_near};
 pub use fitted::Fitted;
 pub use picture::{Contour, Map, Raster, contours, round_levels};
-pub use readings::Hull;
 pub use score::{Foretold, Predicted, hold_out};
 
 /// One reading as the numeric core sees it.

@@ -14,9 +14,9 @@
 use faer::Mat;
 
 use super::equations::kernel::{Kernel, Scaled};
-use super::readings::{Ground, Hull, spread_part};
+use super::readings::{Ground, spread_part};
 use super::score::{Foretold, Predicted};
-use crate::geometry::{Place, Point};
+use crate::geometry::{Hull, Place, Point};
 use crate::numeric::cholesky::Factor;
 use crate::numeric::triangle::add_gram;
 

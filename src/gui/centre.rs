@@ -204,6 +204,10 @@ pub fn show(
     if shown.of == MapOf::Brightness {
         layers.face = true;
     }
+    if arranged(session).is_some() {
+        // of the fixture's sites only those that stay are drawn, with the arrangement
+        layers.sites = false;
+    }
     let has_line = has_line(session);
     if has_line && with_line {
         // with large text the picture has its share of a low window too
@@ -397,19 +401,10 @@ fn drawing(
     drawing
 }
 
-/// The arrangement that is shown.
+/// The arrangement that is drawn.
 fn arranged(session: &Session) -> Option<Arc<Arranged>> {
-    if session.step() != Step::Placement {
-        return None;
-    }
-    let kept = session
-        .shown_arrangement()
-        .and_then(|i| session.arrangements().get(i).cloned());
-    let asked = || {
-        let placing = session.answers().placing();
-        session.placing().go.then(|| placing.seen()).flatten()
-    };
-    kept.or_else(asked)
+    let is_placing = session.step() == Step::Placement;
+    is_placing.then(|| session.arrangement_seen()).flatten()
 }
 
 /// Positions to measure next, where they are shown.

@@ -112,7 +112,6 @@ pub(super) fn of(step: Step) -> InWindow {
             widths: [360.0, 640.0],
             layers: Layers {
                 contours: false,
-                sites: false,
                 spots: false,
                 ..FIELD
             },

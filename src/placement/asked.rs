@@ -56,6 +56,8 @@ pub struct Asked {
     pub exposure_s: Option<f64>,
     /// The slowest other step of the line, s, where it is known.
     pub slowest_step_s: Option<f64>,
+    /// Sites that stay where they are.
+    pub stay: Vec<Site>,
     /// Plain sentences.
     pub warnings: Vec<String>,
 }
@@ -163,12 +165,13 @@ pub fn asked(
         &sites,
         &mut warnings,
     );
-    let locked = |site: &&Site| wanted.locked.contains(&site.name);
+    let mut stay = sites;
+    stay.retain(|site| wanted.locked.contains(&site.name));
     let mut barred: Vec<Footprint> = (station.keep_outs.iter())
         .filter(|k| k.bars != Keeps::Detector)
         .map(|k| k.footprint.clone())
         .collect();
-    barred.extend(sites.iter().filter(locked).map(|s| s.footprint.clone()));
+    barred.extend(stay.iter().map(|s| s.footprint.clone()));
     if fit.field.misses().is_some() {
         warnings.push(
             "The field misses readings that were left out by far more than a reading's scatter: no arrangement is called proven; look at the step Field"
@@ -189,6 +192,7 @@ pub fn asked(
         face_height: survey.map_or(station.source.face_height, |s| s.face_height(station)),
         exposure_s: terms.as_ref().and_then(|t| t.exposure_s),
         slowest_step_s: limits.and_then(|l| l.slowest_step),
+        stay,
         ask: ToPlace {
             field: Arc::clone(&fit.field),
             part: wanted.part.clone().unwrap_or_else(|| part_of(station)),

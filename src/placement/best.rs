@@ -19,7 +19,7 @@ impl Ready<'_> {
         let safest = if self.ask.bars.is_none() {
             None
         } else {
-            let (_, most) = self.levels();
+            let most = self.highest();
             let lowest = -20.0f32;
             self.furthest(n, (lowest, most.max(lowest)), 10, &Need::level, progress)?
         };

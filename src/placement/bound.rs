@@ -9,9 +9,9 @@
 //! a convex outline of area A and perimeter P, Oler's inequality (1961) says at most 2/√3 A/D² + P/(2D) + 1 of them, each D
 //! or more from the others.
 
+use super::cover::{Cells, onto_cells, over_cells};
 use super::puzzle::{Kernel, Puzzle};
-use crate::geometry::Point;
-use crate::numeric::random::Normals;
+use crate::geometry::{Hull, Point};
 use crate::progress::{Cancelled, Progress};
 
 /// Weights on cells and what they come to.
@@ -21,158 +21,6 @@ pub(super) struct Weights {
     pub of_cells: Vec<f64>,
     /// All of them together: no packing holds more.
     pub sum: f64,
-}
-
-/// The grid of cells that places take: that of the nodes and as many around as places reach beyond.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Cells {
-    pub columns: usize,
-    pub rows: usize,
-    left: i32,
-    front: i32,
-}
-
-impl Cells {
-    pub fn of(puzzle: &Puzzle) -> Self {
-        let (mut left, mut right, mut front, mut back) = (0, 0, 0, 0);
-        for kernel in &puzzle.takes {
-            let (a, b) = kernel.columns();
-            (left, right) = (left.min(a), right.max(b));
-            front = front.min(kernel.from);
-            back = back.max(kernel.from + kernel.spans.len() as i32 - 1);
-        }
-        Self {
-            columns: puzzle.columns + (right - left) as usize,
-            rows: puzzle.rows + (back - front) as usize,
-            left,
-            front,
-        }
-    }
-
-    /// The number of the cell at an offset from a node.
-    pub fn cell(&self, column: i32, row: i32) -> usize {
-        (row - self.front) as usize * self.columns + (column - self.left) as usize
-    }
-}
-
-/// For each node of a pose the sum of the cells that a place there takes.
-fn over_cells(cells: &[f64], grid: Cells, puzzle: &Puzzle, kernel: &Kernel, out: &mut [f64]) {
-    let (columns, rows) = (puzzle.columns, puzzle.rows);
-    out.fill(0.0);
-    let mut running = vec![0.0; grid.columns + 1];
-    if kernel.is_rectangle() {
-        let Some(&(a, b)) = kernel.spans.first() else {
-            return;
-        };
-        let (a, b) = ((a - grid.left) as usize, (b - grid.left + 1) as usize);
-        let deep = kernel.spans.len();
-        let front = (kernel.from - grid.front) as usize;
-        // rows first, then a window that slides over them
-        let mut of_rows = vec![0.0; columns * grid.rows];
-        for row in 0..grid.rows {
-            sum_up(
-                &cells[row * grid.columns..(row + 1) * grid.columns],
-                &mut running,
-            );
-            for column in 0..columns {
-                of_rows[row * columns + column] = running[column + b] - running[column + a];
-            }
-        }
-        for row in 0..rows {
-            let into = row * columns;
-            for k in 0..deep {
-                let from = (row + front + k) * columns;
-                for column in 0..columns {
-                    out[into + column] += of_rows[from + column];
-                }
-            }
-        }
-        return;
-    }
-    for row in 0..grid.rows {
-        sum_up(
-            &cells[row * grid.columns..(row + 1) * grid.columns],
-            &mut running,
-        );
-        for (k, &(a, b)) in kernel.spans.iter().enumerate() {
-            let node = row as i32 + grid.front - kernel.from - k as i32;
-            if node < 0 || node >= rows as i32 || a > b {
-                continue;
-            }
-            let (a, b) = ((a - grid.left) as usize, (b - grid.left + 1) as usize);
-            let into = &mut out[node as usize * columns..(node as usize + 1) * columns];
-            for (column, sum) in into.iter_mut().enumerate() {
-                *sum += running[column + b] - running[column + a];
-            }
-        }
-    }
-}
-
-/// Adds to each cell the sum of the places of a pose that take it.
-fn onto_cells(places: &[f64], grid: Cells, puzzle: &Puzzle, kernel: &Kernel, out: &mut [f64]) {
-    let columns = puzzle.columns;
-    let mut change = vec![0.0; grid.columns + 1];
-    if kernel.is_rectangle() {
-        let Some(&(a, b)) = kernel.spans.first() else {
-            return;
-        };
-        let (a, b) = ((a - grid.left) as usize, (b - grid.left + 1) as usize);
-        let front = (kernel.from - grid.front) as usize;
-        for row in 0..puzzle.rows {
-            let of_row = &places[row * columns..(row + 1) * columns];
-            if of_row.iter().all(|v| *v == 0.0) {
-                continue;
-            }
-            change.fill(0.0);
-            for (column, v) in of_row.iter().enumerate() {
-                change[column + a] += v;
-                change[column + b] -= v;
-            }
-            let mut sum = 0.0;
-            for v in &mut change {
-                sum += *v;
-                *v = sum;
-            }
-            for k in 0..kernel.spans.len() {
-                let from = (row + front + k) * grid.columns;
-                let into = &mut out[from..from + grid.columns];
-                into.iter_mut().zip(&change).for_each(|(o, v)| *o += v);
-            }
-        }
-        return;
-    }
-    for row in 0..puzzle.rows {
-        let of_row = &places[row * columns..(row + 1) * columns];
-        if of_row.iter().all(|v| *v == 0.0) {
-            continue;
-        }
-        for (k, &(a, b)) in kernel.spans.iter().enumerate() {
-            if a > b {
-                continue;
-            }
-            let (a, b) = ((a - grid.left) as usize, (b - grid.left + 1) as usize);
-            change.fill(0.0);
-            for (column, v) in of_row.iter().enumerate() {
-                change[column + a] += v;
-                change[column + b] -= v;
-            }
-            let from = (row as i32 + kernel.from + k as i32 - grid.front) as usize * grid.columns;
-            let mut sum = 0.0;
-            for (o, v) in out[from..from + grid.columns].iter_mut().zip(&change) {
-                sum += v;
-                *o += sum;
-            }
-        }
-    }
-}
-
-fn sum_up(row: &[f64], running: &mut [f64]) {
-    let mut sum = 0.0;
-    running[0] = 0.0;
-    for (value, into) in row.iter().zip(&mut running[1..]) {
-        sum += value;
-        *into = sum;
-    }
 }
 
 /// Weights whose sum is as small as so many rounds make it; `enough` ends the search early.
@@ -346,89 +194,16 @@ fn holding(y: &[f64], grid: Cells, puzzle: &Puzzle) -> Option<Weights> {
 
 /// Oler's bound for middles `apart` mm or more from each other, wherever in the convex hull of the points.
 pub(super) fn of_circles(middles: &[Point], apart: f64) -> f64 {
-    let hull = hull(middles);
-    let sides = || hull.iter().zip(hull.iter().cycle().skip(1));
-    let area: f64 = sides().map(|(a, b)| 0.5 * (a.x * b.y - b.x * a.y)).sum();
-    let around: f64 = sides().map(|(a, b)| a.distance(*b)).sum();
     if middles.is_empty() {
         return 0.0;
     }
-    2.0 / 3f64.sqrt() * area.abs() / (apart * apart) + around / (2.0 * apart) + 1.0
-}
-
-/// The convex hull, counter-clockwise (Andrew 1979).
-fn hull(points: &[Point]) -> Vec<Point> {
-    let mut sorted = points.to_vec();
-    sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
-    sorted.dedup();
-    if sorted.len() < 3 {
-        return sorted;
-    }
-    let turn = |a: Point, b: Point, c: Point| (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x);
-    let chain = |points: &mut dyn Iterator<Item = Point>| {
-        let mut kept: Vec<Point> = Vec::new();
-        for p in points {
-            while kept.len() > 1 && turn(kept[kept.len() - 2], kept[kept.len() - 1], p) <= 0.0 {
-                kept.pop();
-            }
-            kept.push(p);
-        }
-        kept.pop();
-        kept
-    };
-    let mut hull = chain(&mut sorted.iter().copied());
-    hull.extend(chain(&mut sorted.iter().rev().copied()));
-    hull
-}
-
-/// A whole number from 0 to below `n`, the same for the same stream.
-pub(super) fn below(n: usize, normals: &mut Normals) -> usize {
-    // the fraction of a normal number, blown up, is even for all that matters here
-    let z = normals.draw() * 1e4;
-    ((z - z.floor()) * n as f64) as usize % n.max(1)
+    let hull = Hull::of(middles);
+    2.0 / 3f64.sqrt() * hull.area() / (apart * apart) + hull.perimeter() / (2.0 * apart) + 1.0
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn sums_are_those_of_offset_by_offset() {
-        let mut n = Normals::new(1, 1);
-        let rectangles = Puzzle::of_rectangles(
-            7,
-            6,
-            vec![((3, 2), vec![true; 42]), ((2, 3), vec![true; 42])],
-        );
-        let circles = Puzzle::of_circles((7, 6), (1.0, 1.0), 5.0, vec![true; 42]);
-        for puzzle in [rectangles, circles] {
-            let grid = Cells::of(&puzzle);
-            let cells: Vec<f64> = (0..grid.columns * grid.rows).map(|_| n.draw()).collect();
-            for kernel in &puzzle.takes {
-                let places: Vec<f64> = (0..42).map(|_| n.draw()).collect();
-                let mut sums = vec![0.0; 42];
-                over_cells(&cells, grid, &puzzle, kernel, &mut sums);
-                let mut onto = vec![0.0; cells.len()];
-                onto_cells(&places, grid, &puzzle, kernel, &mut onto);
-                let mut plain = vec![0.0; cells.len()];
-                for row in 0..6 {
-                    for column in 0..7 {
-                        let taken = |(c, r): (i32, i32)| grid.cell(c + column, r + row);
-                        let here = kernel.offsets().map(taken);
-                        let node = (row * 7 + column) as usize;
-                        let sum: f64 = here
-                            .map(|cell| {
-                                plain[cell] += places[node];
-                                cells[cell]
-                            })
-                            .sum();
-                        assert!((sum - sums[node]).abs() < 1e-9);
-                    }
-                }
-                assert!(plain.iter().zip(&onto).all(|(a, b)| (a - b).abs() < 1e-9));
-            }
-        }
-    }
 
     #[test]
     fn oler_is_met_by_the_hexagonal_packing_of_a_triangle() {

@@ -72,7 +72,7 @@ impl ToScan {
             let mut ask = self.ask.clone();
             ask.bed.height = height;
             // progress is that of all heights: each has its own that is stopped with it
-            let placed = ask.place(&mut |_| {}, &progress.part())?;
+            let placed = ask.arrange(&progress.part())?;
             progress.set((i + 1) as f64 / heights.len() as f64);
             rows.push(AtHeight {
                 working_distance: self.face_height - height,

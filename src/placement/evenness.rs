@@ -56,7 +56,7 @@ impl ToEven {
                 passes,
                 ..self.ask.clone()
             };
-            ask.place(&mut |_| {}, &progress.part())
+            ask.arrange(&progress.part())
         };
         let mut each = Vec::new();
         let middle = self.ask.bed.outline.bounds().centre();

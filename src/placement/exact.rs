@@ -4,7 +4,8 @@
 //! part takes, and where a part covers more than 1. To hold one more than the best known, no more than `sum - best - 1` may
 //! be wasted. The cell with the fewest places left is decided first: one of them, or none and its weight is wasted.
 
-use super::bound::{Cells, Weights};
+use super::bound::Weights;
+use super::cover::Cells;
 use super::puzzle::{At, Puzzle};
 use crate::progress::{Cancelled, Progress};
 

@@ -5,7 +5,6 @@
 //! in its way takes that one's turn, that which was changed longest ago of some that are drawn; now and then one with two.
 //! (The scheme of iterated (1, 2)-swaps for independent sets, Andrade, Resende and Werneck 2012.)
 
-use super::bound::below;
 use super::puzzle::{At, Puzzle};
 use crate::numeric::random::Normals;
 use crate::progress::{Cancelled, Progress};
@@ -262,6 +261,13 @@ impl<'a> Search<'a> {
         }
         best.map(|id| self.at(id))
     }
+}
+
+/// A whole number from 0 to below `n`, the same for the same stream.
+fn below(n: usize, normals: &mut Normals) -> usize {
+    // the fraction of a normal number, blown up, is even for all that matters here
+    let z = normals.draw() * 1e4;
+    ((z - z.floor()) * n as f64) as usize % n.max(1)
 }
 
 /// Searches on from parts that hold, for so many exchanges. `told` is given every better arrangement and says whether that

@@ -9,14 +9,15 @@ use super::{Kind, ToPlace, Unplaceable, Wish};
 use crate::geometry::Point;
 use crate::progress::{Cancelled, Progress};
 
-/// One-sided 95 % of a normal distribution: what a part alone needs at every point, at the least.
-pub(super) const Z95: f32 = 1.644_853_6;
+/// What a part alone needs at every point, at the least.
+pub(super) const Z95: f32 = crate::assess::limits::Z95 as f32;
 /// Draws that an arrangement is chosen by, and that it is judged by.
 pub(super) const CHOOSE: usize = 400;
 pub(super) const JUDGE: usize = 1600;
 /// Chosen with a little in hand, so that fresh draws seldom say otherwise.
 pub(super) const IN_HAND: f64 = 0.008;
-const SEED: u64 = 0x91ac_e000;
+/// Of the draws an arrangement is chosen by; it is judged by those of further seeds.
+pub(super) const SEED: u64 = 0x91ac_e000;
 /// Exchanges of the search for parts anywhere while it is looked for how far inside is enough.
 const QUICK: usize = 1_500;
 
@@ -134,17 +135,14 @@ impl<'a> Ready<'a> {
         Ok(Some(held))
     }
 
-    /// Range of the levels of places with room.
-    pub fn levels(&self) -> (f32, f32) {
-        let finite = self
-            .rasters
-            .all()
-            .map(|c| c.level)
-            .filter(|l| l.is_finite());
-        let most = finite.fold(f32::NEG_INFINITY, f32::max);
-        (f32::NEG_INFINITY, most)
+    /// The highest level of a place with room.
+    pub fn highest(&self) -> f32 {
+        let levels = self.rasters.all().map(|c| c.level);
+        let finite = levels.filter(|l| l.is_finite());
+        finite.fold(f32::NEG_INFINITY, f32::max)
     }
 
+    /// Least and greatest ln(mW/cm²) of the coldest point of places with room.
     pub fn brightness(&self) -> (f32, f32) {
         let all = self.rasters.all();
         all.fold((f32::INFINITY, f32::NEG_INFINITY), |(lo, hi), c| {

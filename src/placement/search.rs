@@ -13,7 +13,7 @@ const SUREST: f32 = 6.0;
 const LONG: usize = 40_000;
 
 impl ToPlace {
-    /// The arrangement, as far as it can be told; `so_far` is given every better one on the way.
+    /// The arrangement with the counts beside it and the bound; `so_far` is given every better one on the way.
     ///
     /// # Errors
     /// The part can't be placed, or it was asked to stop.
@@ -23,27 +23,44 @@ impl ToPlace {
         progress: &Progress,
     ) -> Result<Placed, Unplaceable> {
         let ready = Ready::of(self, progress)?;
-        progress.set(0.1);
-        let chosen = match self.wish {
-            Wish::Most => ready.most_sure(so_far, progress)?,
-            Wish::Count(n, best) => ready.so_many(n, best, so_far, progress)?,
-        };
-        progress.set(0.6);
-        let (mut layout, mut judged) = ready.settled(chosen, progress)?;
-        progress.set(0.7);
-        if self.kind == Kind::Free && self.wish == Wish::Most {
-            (layout, judged) = ready.longer(layout, judged, so_far, progress)?;
-        }
+        let mut placed = ready.arranged(so_far, progress)?;
         progress.set(0.85);
-        let mut placed = ready.told(&layout, judged.as_ref(), progress)?;
-        placed.so_far = false;
-        ready.beside(&mut placed, &layout, progress)?;
+        ready.beside(&mut placed, progress)?;
         progress.set(1.0);
         Ok(placed)
+    }
+
+    /// Only the arrangement.
+    ///
+    /// # Errors
+    /// As of [`place`](Self::place).
+    pub fn arrange(&self, progress: &Progress) -> Result<Placed, Unplaceable> {
+        Ready::of(self, progress)?.arranged(&mut |_| {}, progress)
     }
 }
 
 impl Ready<'_> {
+    fn arranged(
+        &self,
+        so_far: &mut dyn FnMut(Placed),
+        progress: &Progress,
+    ) -> Result<Placed, Unplaceable> {
+        progress.set(0.1);
+        let chosen = match self.ask.wish {
+            Wish::Most => self.most_sure(so_far, progress)?,
+            Wish::Count(n, best) => self.so_many(n, best, so_far, progress)?,
+        };
+        progress.set(0.6);
+        let (mut layout, mut judged) = self.settled(chosen, progress)?;
+        progress.set(0.7);
+        if self.ask.kind == Kind::Free && self.ask.wish == Wish::Most {
+            (layout, judged) = self.longer(layout, judged, so_far, progress)?;
+        }
+        let mut placed = self.told(&layout, judged.as_ref(), progress)?;
+        placed.so_far = false;
+        Ok(placed)
+    }
+
     /// As many as fit.
     fn most_sure(
         &self,
@@ -60,9 +77,9 @@ impl Ready<'_> {
             so_far(self.first(&layout));
             return Ok(self.furthest_inside(layout, need.level, progress)?);
         }
-        let (_, most) = self.levels();
+        let most = self.highest();
         // a first answer: the level that mostly turns out to be enough
-        let guess = self.quick(Need::level(2.3), progress)?;
+        let guess = self.most(Need::level(2.3), 0, &mut |_| {}, progress)?;
         so_far(self.first(&guess));
         let enough = |layout: &Layout| -> Result<bool, Cancelled> {
             if layout.parts.is_empty() {
@@ -139,7 +156,7 @@ impl Ready<'_> {
             };
             self.furthest(n, (dark - 1e-3, bright), steps, &need, progress)?
         } else {
-            let (_, most) = self.levels();
+            let most = self.highest();
             let from = worst(&layout).max(level);
             self.furthest(n, (from, most.max(from)), steps, &Need::level, progress)?
         };

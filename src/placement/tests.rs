@@ -1,8 +1,7 @@
 //! Counts that are known: published and closed forms, and those of a mixed-integer solver.
 //!
 //! The table of counts on rasters was computed with the general mixed-integer solver of SciPy 1.16 (HiGHS), gap 0, one
-//! binary a place and each cell covered at most once; `tests/reference/placing.py` recomputes some of it, and
-//! the circles. Known by
+//! binary a place and each cell covered at most once; `tests/reference/placing.py` recomputes all of it. Known by
 //! theory beside it: floor(W/w) floor(H/h) without turning; bars of 1 x n cover a x b only where n divides a or b (de Bruijn
 //! 1969); 30 dominoes on a chessboard without two opposite corners; 21 straight trominoes on one without a cell only where
 //! that cell is one of four (Golomb 1954). Citations from memory.
@@ -11,7 +10,12 @@ use super::bound::{Weights, of_circles, weights};
 use super::exact::exact;
 use super::free::{both_shelves, search};
 use super::puzzle::Puzzle;
-use crate::geometry::Point;
+use super::ready::{JUDGE, Ready, SEED};
+use super::{Bar, Bars, Bed, Kind, Part, Passes, Surely, ToPlace, Wish};
+use crate::assess::limits::Scale;
+use crate::field::{Family, FitSettings, Sample, fit};
+use crate::geometry::{Footprint, Point, Shape};
+use crate::numeric::random::Normals;
 use crate::progress::Progress;
 
 /// Whether a part covers only free cells, for every node.
@@ -172,11 +176,103 @@ fn masked_areas_hold_what_a_mixed_integer_solver_finds() {
             weights.sum
         );
     }
-    // a field that falls towards the rim: E = 50 (1 - r²/400), at least 40
-    let bright = |x: usize, y: usize| {
+}
+
+/// A field that falls towards the rim: E = 50 (1 - r²/400), and where it is so bright or brighter.
+fn paraboloid(least: f64) -> impl Fn(usize, usize) -> bool {
+    move |x, y| {
         let (dx, dy) = (x as f64 - 9.5, y as f64 - 9.5);
-        50.0 * (1.0 - (dx * dx + dy * dy) / 400.0) >= 40.0
+        50.0 * (1.0 - (dx * dx + dy * dy) / 400.0) >= least
+    }
+}
+
+/// So many parts of 3 x 3 all get so much and no more: the solver of the counts, asked of each level of the field.
+#[test]
+fn the_highest_coldest_part_is_that_of_a_mixed_integer_solver() {
+    let at = |least: f64| puzzle((20, 20), &[(3, 3)], 0, &paraboloid(least));
+    assert_eq!(solved(&at(40.0), 24).0, 24);
+    for (n, coldest) in [(4, 48.4375), (9, 45.9375), (16, 42.6875), (24, 40.1875)] {
+        assert!(solved(&at(coldest), n).0 >= n, "{n} at {coldest}");
+        let brighter = at(coldest + 1e-9);
+        let progress = Progress::new();
+        let bound = weights(&brighter, 4000, &|sum| sum < n as f64 - 1e-6, &progress).unwrap();
+        let proven = exact(&brighter, &bound, &[], 50_000, &progress);
+        let proven = proven.expect("not stopped").expect("few places");
+        assert!(
+            proven.proven && proven.places.len() < n,
+            "{n} above {coldest}"
+        );
+    }
+}
+
+/// An arrangement is chosen by some draws of the field and its confidence told by others: chosen to be sure by these, it
+/// would look surer by them than it is.
+#[test]
+fn confidence_is_told_by_draws_that_nothing_was_chosen_by() {
+    let progress = Progress::new();
+    let (mut told, mut differs) = (Vec::new(), 0);
+    for lower in [84.0, 86.0, 88.0, 90.0, 92.0] {
+        let ask = question(lower);
+        let ready = Ready::of(&ask, &progress).unwrap();
+        let placed = ask.arrange(&progress).unwrap();
+        let parts: Vec<(Point, bool)> = placed.sites.iter().map(|s| (s.centre, s.turned)).collect();
+        let by = |seed: u64| {
+            let sure = ready.judge().sure(&parts, seed, JUDGE, &progress);
+            sure.unwrap().map(|s| s.all)
+        };
+        let fresh = (1..=6).any(|time| by(SEED + 100 * time) == placed.confidence);
+        assert!(fresh, "{lower}: {:?}", placed.confidence);
+        told.push(placed.confidence.unwrap());
+        // draws of the same seed go on where those that it was chosen by end
+        differs += usize::from(by(SEED) != placed.confidence);
+    }
+    assert!(differs > 0 && told.iter().any(|c| *c < 1.0), "{told:?}");
+}
+
+/// A bed of 100 x 80 mm in a field that falls by a fifth from one side to the other, read with 3 % noise.
+fn question(lower: f64) -> ToPlace {
+    let mut noise = Normals::new(15, 1);
+    let sample = |i: usize| {
+        let at = Point::new(25.0 * (i % 5) as f64, 20.0 * (i / 5 % 5) as f64);
+        Sample {
+            at: at.at_height(10.0 + 10.0 * (i / 25) as f64),
+            irradiance: (100.0 - 0.2 * at.x) * (1.0 + 0.03 * noise.draw()),
+            position: i % 25,
+            minute: None,
+        }
     };
-    let (found, _) = solved(&puzzle((20, 20), &[(3, 3)], 0, &bright), 24);
-    assert_eq!(found, 24);
+    let samples: Vec<Sample> = (0..50).map(sample).collect();
+    let settings = FitSettings {
+        family: Some(Family::UniversalKriging),
+        ..FitSettings::default()
+    };
+    let field = fit(&settings, &samples, &Progress::new()).unwrap();
+    let rectangle = |width: f64, depth: f64| Shape::Rectangle { width, depth };
+    ToPlace {
+        field: field.into(),
+        part: Part {
+            shape: rectangle(14.0, 10.0),
+            may_turn: false,
+            clearance: 2.0,
+            tolerance: 0.0,
+        },
+        bed: Bed {
+            outline: Footprint::new(rectangle(100.0, 80.0), Point::new(50.0, 40.0)),
+            rim: 0.0,
+            barred: Vec::new(),
+            height: 15.0,
+        },
+        bars: Bars {
+            lower: Some(Bar {
+                value: lower,
+                scale: Scale::Relative,
+            }),
+            ..Bars::none()
+        },
+        kind: Kind::Rows { shifted: false },
+        wish: Wish::Most,
+        surely: Surely::AllAtOnce,
+        effort: 1,
+        passes: Passes::once(),
+    }
 }

@@ -107,7 +107,6 @@ impl Ready<'_> {
     pub(super) fn beside(
         &self,
         placed: &mut Placed,
-        layout: &Layout,
         progress: &Progress,
     ) -> Result<(), Unplaceable> {
         let held = !self.ask.bars.is_none();
@@ -139,7 +138,7 @@ impl Ready<'_> {
                     step: self.rasters.step(),
                 },
             },
-            Kind::Free => self.bound_of_free(need, layout, alone, progress)?,
+            Kind::Free => self.bound_of_free(need, (count, alone), progress)?,
         };
         placed.optimal = bound.count <= count;
         placed.bound = Some(Bound {
@@ -152,13 +151,11 @@ impl Ready<'_> {
     fn bound_of_free(
         &self,
         need: Need,
-        layout: &Layout,
-        alone: usize,
+        (count, alone): (usize, usize),
         progress: &Progress,
     ) -> Result<Bound, Cancelled> {
         /// Nodes of the tree of an exact search.
         const TREE: usize = 60_000;
-        let count = layout.parts.len();
         let step = self.rasters.step_of_free();
         let Some((puzzle, points)) = self.rasters.widest(need) else {
             return Ok(Bound {

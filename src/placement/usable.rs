@@ -5,15 +5,13 @@ use std::sync::Arc;
 use super::cells::{Room, offsets};
 use super::light::Light;
 use super::{Bar, Bars, Bed, Part, Passes, Unplaceable};
-use crate::assess::limits::{Margins, Scale};
+use crate::assess::limits::{Margins, Scale, Z95};
 use crate::field::{Fitted, Raster};
 use crate::geometry::Point;
 use crate::progress::Progress;
 
 /// Nodes along the longer side.
 const NODES: f64 = 90.0;
-/// One-sided 95 % of a normal distribution.
-const Z95: f64 = 1.644_853_626_951_472_2;
 
 /// What the usable part is asked of.
 #[derive(Debug, Clone)]

@@ -1,8 +1,8 @@
 //! What a plan can show before anything is read, and what it can't.
 
 use crate::assess::{Assessed, NoAnswer, Request, Spots, ToFit, ToSearch};
-use crate::field::{Area, Hull};
-use crate::geometry::{Footprint, Point};
+use crate::field::Area;
+use crate::geometry::{Footprint, Hull, Point};
 use crate::lamps::{AnyLamp, Errors, Reader, drawn};
 use crate::numeric::quantile::quantile;
 use crate::progress::Progress;

@@ -23,8 +23,9 @@ pub use limits::{
 };
 pub use next::{NextRecord, ProposedRecord};
 pub use place::{
-    HeightRecord, PlacementRecord, PresentRecord, RemedyRecord, best_words, method_words,
-    parts_per_hour, remedy_words,
+    HeightRecord, MovedRecord, PlacedRecord, PlacementRecord, PresentRecord, RemedyRecord,
+    best_words, confidence_words, decimals_by_bound, method_words, parts_per_hour,
+    parts_per_hour_words, placement_kind_words, remedy_words,
 };
 pub use plan::{GapRecord, PlanRecord, PositionRecord};
 

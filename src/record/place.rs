@@ -3,11 +3,14 @@
 use serde::Serialize;
 
 use super::{maybe, rounded};
+use crate::assess::limits::Z95;
 use crate::geometry::Shape;
 use crate::placement::{
-    Asked, Best, Heights, Kind, Method, Placed, Present, Remedies, RemedyKind, Shift, Wish,
+    Asked, Best, Heights, Kind, Method, Placed, Present, Remedies, RemedyKind, Shift, Site,
+    Together, Wish,
 };
 use crate::station::Station;
+use crate::units::{IrradianceUnit, LengthUnit, fixed, trim_zeros};
 
 /// Where parts may lie, and how many.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -170,11 +173,32 @@ pub struct RemedyRecord {
 pub struct PresentRecord {
     /// All at once, percent.
     pub confidence_percent: Option<f64>,
-    /// Each of them.
+    /// One-sided 95 % lower bound of the coldest of all, relative.
+    pub assured_mw_cm2: Option<f64>,
+    /// One-sided 95 % upper bound of the hottest.
+    pub at_most_mw_cm2: Option<f64>,
+    /// Each of those that have the part's size and bond line.
     pub sites: Vec<PresentSiteRecord>,
+    /// So many more have another size or bond line.
+    pub others: usize,
     /// For how many of those that fall short there is a place elsewhere, the others left where they are; `null` where none
     /// falls short.
     pub can_move: Option<usize>,
+    /// What moving those would give; `null` where none falls short.
+    pub moved: Option<MovedRecord>,
+}
+
+/// Sites that fall short placed elsewhere, the others left where they are.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct MovedRecord {
+    /// Their places.
+    pub sites: Vec<PlacedRecord>,
+    /// All parts at once then, percent.
+    pub confidence_percent: Option<f64>,
+    /// One-sided 95 % lower bound of the coldest of all then.
+    pub assured_mw_cm2: Option<f64>,
+    /// One-sided 95 % upper bound of the hottest.
+    pub at_most_mw_cm2: Option<f64>,
 }
 
 /// A site as it is.
@@ -184,6 +208,8 @@ pub struct PresentSiteRecord {
     pub site: String,
     /// It lies inside with 95 % confidence, by itself, and has room.
     pub holds: bool,
+    /// It stays where it is, whatever comes.
+    pub stays: bool,
     /// Alone, percent.
     pub confidence_alone_percent: Option<f64>,
     /// Least over it.
@@ -193,20 +219,24 @@ pub struct PresentSiteRecord {
 }
 
 /// How a bound was found, in words.
-pub fn method_words(method: Method) -> String {
-    let step = |step: f64| crate::units::fixed(step, 2);
+pub fn method_words(method: Method, length: LengthUnit) -> String {
+    // a raster's step is finer than what anybody measures
+    let step = |mm: f64| {
+        let text = fixed(length.from_mm(mm), length.decimals() + 1);
+        format!("{text} {}", length.symbol())
+    };
     match method {
         Method::AllArrays { step: s } => {
-            format!("all pitches and offsets on a raster of {} mm", step(s))
+            format!("all pitches and offsets on a raster of {}", step(s))
         }
         Method::Weights { step: s } => format!(
-            "linear relaxation: weights on a raster of {} mm that every part covers at least once",
+            "linear relaxation: weights on a raster of {} that every part covers at least once",
             step(s)
         ),
         Method::Oler => "Oler's inequality for circles".to_owned(),
         Method::Exhausted { step: s } => {
             format!(
-                "branch and bound over all places on a raster of {} mm",
+                "branch and bound over all places on a raster of {}",
                 step(s)
             )
         }
@@ -214,7 +244,7 @@ pub fn method_words(method: Method) -> String {
 }
 
 /// A remedy in words.
-pub fn remedy_words(kind: RemedyKind) -> String {
+pub fn remedy_words(kind: RemedyKind, length: LengthUnit) -> String {
     match kind {
         RemedyKind::Turned => "pallet turned by 180 degrees at half time".to_owned(),
         RemedyKind::TwoPasses(by) => {
@@ -224,8 +254,8 @@ pub fn remedy_words(kind: RemedyKind) -> String {
                 ("y", by.y)
             };
             format!(
-                "two passes, the pallet moved by {} mm along {way} between them",
-                crate::units::fixed(by, 1)
+                "two passes, the pallet moved by {} along {way} between them",
+                length.show_with_unit(by)
             )
         }
         RemedyKind::LeftOut(n) => {
@@ -234,10 +264,40 @@ pub fn remedy_words(kind: RemedyKind) -> String {
     }
 }
 
-/// Parts in an hour at most.
+/// A confidence in words, percent: never more than so many draws can say.
+pub fn confidence_words(share: f64) -> String {
+    /// All of 1600 draws: with 95 % confidence the share is greater than this (Clopper and Pearson 1934).
+    const MOST: f64 = 0.998;
+    if share > MOST {
+        "more than 99.8 %".to_owned()
+    } else {
+        format!("{} %", fixed(100.0 * share, 1))
+    }
+}
+
+/// Decimals of what a part gets, in this unit, by how far its one-sided 95 % bound is off, both mW/cm².
+pub fn decimals_by_bound(unit: IrradianceUnit, value: f64, bound: Option<f64>) -> usize {
+    unit.decimals(value, bound.map(|b| (value - b).abs() / Z95))
+}
+
+/// Parts in an hour at most: a load takes the exposure time, or that of the slowest other step where that is longer.
 pub fn parts_per_hour(asked: &Asked, count: usize) -> Option<f64> {
     let cycle = asked.exposure_s?.max(asked.slowest_step_s.unwrap_or(0.0));
     (cycle > 0.0).then(|| 3600.0 * count as f64 / cycle)
+}
+
+/// The same in words, with what sets the pace.
+pub fn parts_per_hour_words(asked: &Asked, count: usize) -> Option<String> {
+    let n = fixed(parts_per_hour(asked, count)?, 0);
+    let exposure = asked.exposure_s?;
+    let seconds = |s: f64| trim_zeros(fixed(s, 2));
+    Some(match asked.slowest_step_s.filter(|s| *s > exposure) {
+        Some(slowest) => format!(
+            "{n} at most: the slowest other step takes {} s",
+            seconds(slowest)
+        ),
+        None => format!("{n} at most: a load in {} s of exposure", seconds(exposure)),
+    })
 }
 
 impl PlacementRecord {
@@ -271,7 +331,7 @@ impl PlacementRecord {
                 .map_or_else(String::new, |s| s.name.clone()),
             count: placed.sites.len(),
             upper_bound: placed.bound.map(|b| b.count),
-            upper_bound_method: placed.bound.map(|b| method_words(b.method)),
+            upper_bound_method: placed.bound.map(|b| method_words(b.method, LengthUnit::Mm)),
             optimal: placed.optimal,
             arrangement: kind_name(ask.kind),
             confidence_percent: placed.confidence.map(percent),
@@ -310,19 +370,7 @@ impl PlacementRecord {
             assured_mw_cm2: maybe(placed.assured),
             at_most_mw_cm2: maybe(placed.at_most),
             parts_per_hour: maybe(parts_per_hour(asked, placed.sites.len())),
-            sites: (placed.sites.iter())
-                .map(|s| PlacedRecord {
-                    x_mm: rounded(s.centre.x),
-                    y_mm: rounded(s.centre.y),
-                    turned: s.turned,
-                    coldest_mw_cm2: rounded(s.coldest),
-                    assured_mw_cm2: maybe(s.assured),
-                    hottest_mw_cm2: rounded(s.hottest),
-                    at_most_mw_cm2: maybe(s.at_most),
-                    confidence_alone_percent: s.alone.map(percent),
-                    rank: s.rank,
-                })
-                .collect(),
+            sites: placed.sites.iter().map(PlacedRecord::of).collect(),
             distances: None,
             remedies: None,
             present: None,
@@ -353,7 +401,7 @@ impl PlacementRecord {
     /// With the remedies.
     pub fn with_remedies(mut self, remedies: &Remedies) -> Self {
         let each = remedies.each.iter().map(|r| RemedyRecord {
-            remedy: remedy_words(r.kind),
+            remedy: remedy_words(r.kind, LengthUnit::Mm),
             count: r.placed.sites.len(),
             assured_mw_cm2: maybe(r.placed.assured),
             at_most_mw_cm2: maybe(r.placed.at_most),
@@ -365,19 +413,58 @@ impl PlacementRecord {
 
     /// With the sites as they are.
     pub fn with_present(mut self, present: &Present) -> Self {
+        let percent = |share: f64| rounded(100.0 * share);
         let each = present.sites.iter().map(|s| PresentSiteRecord {
             site: s.name.clone(),
-            holds: s.holds && s.has_room,
-            confidence_alone_percent: s.site.alone.map(|c| rounded(100.0 * c)),
+            holds: s.is_good(),
+            stays: s.stays,
+            confidence_alone_percent: s.site.alone.map(percent),
             coldest_mw_cm2: rounded(s.site.coldest),
             hottest_mw_cm2: rounded(s.site.hottest),
         });
+        let together = |all: &Together| {
+            (
+                all.confidence.map(percent),
+                maybe(all.assured),
+                maybe(all.at_most),
+            )
+        };
+        let (confidence_percent, assured_mw_cm2, at_most_mw_cm2) = together(&present.now);
+        let moved = present.moved.as_ref().map(|moved| {
+            let (confidence_percent, assured_mw_cm2, at_most_mw_cm2) = together(&moved.then);
+            MovedRecord {
+                sites: moved.sites.iter().map(PlacedRecord::of).collect(),
+                confidence_percent,
+                assured_mw_cm2,
+                at_most_mw_cm2,
+            }
+        });
         self.present = Some(PresentRecord {
-            confidence_percent: present.confidence.map(|c| rounded(100.0 * c)),
+            confidence_percent,
+            assured_mw_cm2,
+            at_most_mw_cm2,
             sites: each.collect(),
+            others: present.others,
             can_move: present.moved.as_ref().map(|m| m.sites.len()),
+            moved,
         });
         self
+    }
+}
+
+impl PlacedRecord {
+    fn of(site: &Site) -> Self {
+        Self {
+            x_mm: rounded(site.centre.x),
+            y_mm: rounded(site.centre.y),
+            turned: site.turned,
+            coldest_mw_cm2: rounded(site.coldest),
+            assured_mw_cm2: maybe(site.assured),
+            hottest_mw_cm2: rounded(site.hottest),
+            at_most_mw_cm2: maybe(site.at_most),
+            confidence_alone_percent: site.alone.map(|share| rounded(100.0 * share)),
+            rank: site.rank,
+        }
     }
 }
 
@@ -385,6 +472,15 @@ fn kind_name(kind: Kind) -> &'static str {
     match kind {
         Kind::Rows { .. } => "rows",
         Kind::Free => "free",
+    }
+}
+
+/// How parts are arranged, in words.
+pub fn placement_kind_words(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Rows { shifted: false } => "rows and columns",
+        Kind::Rows { shifted: true } => "rows, shifted too",
+        Kind::Free => "anywhere",
     }
 }
 

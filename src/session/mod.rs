@@ -247,6 +247,15 @@ impl Session {
         kept.or_else(asked).cloned()
     }
 
+    /// The arrangement that is seen: a kept one, else that which is asked for, the best so far until all of it is there.
+    pub fn arrangement_seen(&self) -> Option<Arc<Arranged>> {
+        let kept = self.shown_arrangement();
+        let kept = kept.and_then(|i| self.arrangements.get(i).cloned());
+        let is_asked = self.placing().go;
+        let asked = || self.answers.placing().seen().filter(|_| is_asked);
+        kept.or_else(asked)
+    }
+
     /// The kept arrangement that is shown instead of what is asked for.
     pub fn shown_arrangement(&self) -> Option<usize> {
         self.looking

@@ -75,7 +75,7 @@ pub struct PlacingAnswers {
     usable: Latest<Of, Arc<Against>>,
     heights: Latest<Beside, Arc<Heights>>,
     remedies: Latest<Beside, Arc<Remedies>>,
-    present: Latest<Beside, Arc<Present>>,
+    present: Latest<Of, Arc<Present>>,
 }
 
 /// What is wanted.
@@ -90,10 +90,37 @@ pub(super) struct Asking<'a> {
     pub looked_at: bool,
 }
 
-/// A question is made ready of a station.
-fn ready(station: &Station, fit: &SurveyFit, wanted: &Wanted, units: Units) -> Asked {
-    let limits = ToLimit::of(station, || trials::least(station, units.irradiance));
-    asked(station, fit, limits.as_ref(), wanted, units)
+impl Asking<'_> {
+    fn question(&self, wanted: &Wanted) -> Question {
+        Question {
+            station: self.station.clone(),
+            fit: self.fit.clone(),
+            wanted: wanted.clone(),
+            units: self.units,
+        }
+    }
+}
+
+/// What is taken along into the background: there the question is made ready.
+struct Question {
+    station: Arc<Station>,
+    fit: SurveyFit,
+    wanted: Wanted,
+    units: Units,
+}
+
+impl Question {
+    fn asked(&self) -> Asked {
+        let station = &self.station;
+        let limits = ToLimit::of(station, || trials::least(station, self.units.irradiance));
+        asked(
+            station,
+            &self.fit,
+            limits.as_ref(),
+            &self.wanted,
+            self.units,
+        )
+    }
 }
 
 impl PlacingAnswers {
@@ -130,25 +157,20 @@ impl PlacingAnswers {
             units: asking.units,
             wanted: placing.wanted.clone(),
         };
+        // neither the map nor the sites as they are hang on how many and how
+        let here = Of {
+            wanted: Wanted {
+                kind: Wanted::default().kind,
+                wish: Wanted::default().wish,
+                ..of.wanted.clone()
+            },
+            ..of.clone()
+        };
         if placing.usable {
-            let shown = Of {
-                // the map does not hang on how many and how
-                wanted: Wanted {
-                    kind: Wanted::default().kind,
-                    wish: Wanted::default().wish,
-                    ..of.wanted.clone()
-                },
-                ..of.clone()
-            };
-            let (station, fit, wanted, units) = (
-                asking.station.clone(),
-                asking.fit.clone(),
-                shown.wanted.clone(),
-                asking.units,
-            );
-            self.usable.ask(shown, || {
+            self.usable.ask(here.clone(), || {
+                let question = asking.question(&here.wanted);
                 move |progress: &Progress| {
-                    let ask = ready(&station, &fit, &wanted, units).ask;
+                    let ask = question.asked().ask;
                     let outline = ask.bed.outline.clone();
                     let show = ToShow {
                         field: ask.field,
@@ -166,25 +188,32 @@ impl PlacingAnswers {
         if !asking.looked_at {
             return;
         }
+        if placing.present {
+            self.present.ask(here.clone(), || {
+                let question = asking.question(&here.wanted);
+                move |progress: &Progress| {
+                    let locked = &question.wanted.locked;
+                    let look = ToLookAt::of(&question.station, &question.asked().ask, locked);
+                    told(look.look(progress).map(Arc::new).map_err(Into::into))
+                }
+            });
+        } else {
+            self.present.forget();
+        }
         if !placing.go {
             self.placed.forget();
             self.forget_beside();
             return;
         }
-        let (station, fit, wanted, units) = (
-            asking.station.clone(),
-            asking.fit.clone(),
-            of.wanted.clone(),
-            asking.units,
-        );
+        let question = asking.question(&of.wanted);
         let (shared, wake) = (self.so_far.clone(), self.wake.clone());
         let so_far = &self.so_far;
         self.placed.ask(of, || {
             // nothing that an older question found is shown as this one's
             put(so_far, None);
             move |progress: &Progress| {
-                let asked = ready(&station, &fit, &wanted, units);
-                let survey = fit.survey;
+                let asked = question.asked();
+                let survey = question.fit.survey;
                 let mut tell = |placed| {
                     let asked = asked.clone();
                     put(
@@ -236,7 +265,7 @@ impl PlacingAnswers {
                 before: arranged.placed.clone(),
                 leds: asking.station.source.array.map(|a| (a.pitch_x, a.pitch_y)),
             };
-            self.remedies.ask(key.clone(), || {
+            self.remedies.ask(key, || {
                 move |progress: &Progress| {
                     told(even.even(progress).map(Arc::new).map_err(Into::into))
                 }
@@ -244,28 +273,18 @@ impl PlacingAnswers {
         } else {
             self.remedies.forget();
         }
-        if placing.present {
-            let look = ToLookAt::of(asking.station, &arranged.asked.ask, &placing.wanted.locked);
-            self.present.ask(key, || {
-                move |progress: &Progress| {
-                    told(look.look(progress).map(Arc::new).map_err(Into::into))
-                }
-            });
-        } else {
-            self.present.forget();
-        }
     }
 
     fn forget_beside(&mut self) {
         self.heights.forget();
         self.remedies.forget();
-        self.present.forget();
     }
 
     /// Nothing of it is that of the readings any more.
     pub(super) fn forget(&mut self) {
         self.placed.forget();
         self.usable.forget();
+        self.present.forget();
         self.forget_beside();
         put(&self.so_far, None);
     }

@@ -11,8 +11,11 @@ use super::table::{Column, Stand, Table};
 use super::title::{Title, source};
 use super::words::recorded;
 use crate::geometry::{Footprint, Point, Shape};
-use crate::placement::{Asked, Placed, Usable};
-use crate::record::PlacementRecord;
+use crate::placement::{Asked, Bound, Placed, Usable, Wish};
+use crate::record::{
+    PlacementRecord, best_words, confidence_words, decimals_by_bound, method_words,
+    parts_per_hour_words,
+};
 use crate::station::Station;
 use crate::units::{IrradianceUnit, LengthUnit, fixed};
 
@@ -86,14 +89,35 @@ fn said(sheet: &PlacementSheet<'_>) -> Vec<String> {
         ));
     }
     if let Some(verdict) = record.verdict {
-        let share = record.confidence_percent.map_or_else(String::new, |c| {
-            format!(", by {} % of possible fields", fixed(c, 1))
+        let share = (sheet.placed.confidence).map_or_else(String::new, |share| {
+            format!(", by {} of possible fields", confidence_words(share))
         });
         said.push(format!(
             "All parts inside the limits at once: {verdict}{share}."
         ));
     }
-    if let (Some(bound), Some(method)) = (record.upper_bound, &record.upper_bound_method) {
+    if let Wish::Count(_, best) = sheet.asked.ask.wish {
+        said.push(format!(
+            "So many were asked for, and are placed for the {}.",
+            best_words(best)
+        ));
+    }
+    if !sheet.asked.stay.is_empty() {
+        let names: Vec<&str> = sheet.asked.stay.iter().map(|s| s.name.as_str()).collect();
+        said.push(format!(
+            "Sites that stay where they are: {}. They are not among the parts below.",
+            names.join(", ")
+        ));
+    }
+    if let Some(words) = parts_per_hour_words(sheet.asked, record.count) {
+        said.push(format!("Of these parts in an hour {words}."));
+    }
+    if let Some(Bound {
+        count: bound,
+        method,
+    }) = sheet.placed.bound
+    {
+        let method = method_words(method, mm);
         said.push(if record.optimal {
             format!("No arrangement of this kind holds more than these {bound} parts ({method}).")
         } else {
@@ -178,31 +202,32 @@ pub fn drawing(station: &Station, asked: &Asked, placed: &Placed) -> Drawing {
         },
     }
     .drawing(&|_| String::new());
-    let locked = station.all_sites().into_iter().map(|s| s.footprint);
-    let stays = locked.filter(|f| asked.ask.bed.barred.contains(f));
-    drawing.items.extend(stays.map(|f| path(&f, Role::Body)));
     drawing.items.extend(parts(asked, placed));
     drawing
 }
 
-/// The parts of an arrangement.
+/// The parts of an arrangement with their ranks, and the sites that stay with their names.
 pub fn parts(asked: &Asked, placed: &Placed) -> Vec<Item> {
+    let label = |at: Point, text: String| Item::Label {
+        at,
+        text,
+        anchor: Anchor::Above,
+        role: Role::Site,
+    };
+    let stay = asked.stay.iter().flat_map(|site| {
+        let name = label(site.footprint.bounds().centre(), site.name.clone());
+        [path(&site.footprint, Role::Site), name]
+    });
     let each = placed.sites.iter().flat_map(|site| {
         let outline = path(&asked.ask.part.at(site.centre, site.turned), Role::Site);
-        let label = |at: Point| Item::Label {
-            at,
-            text: site.rank.to_string(),
-            anchor: Anchor::Above,
-            role: Role::Site,
-        };
         let mark = Item::Mark {
             at: site.centre,
             form: MarkForm::Plus,
             role: Role::Site,
         };
-        [outline, mark, label(site.centre)]
+        [outline, mark, label(site.centre, site.rank.to_string())]
     });
-    each.collect()
+    stay.chain(each).collect()
 }
 
 /// The usable part of the pallet as a map of classes: of a part whose centre is there.
@@ -225,7 +250,10 @@ fn table(sheet: &PlacementSheet<'_>) -> Table {
         share,
         stand,
     };
-    let show = |e: f64| unit.show(e, None);
+    // all with the digits that the coldest part's bound earns
+    let coldest = (sheet.placed.sites.iter()).min_by(|a, b| a.coldest.total_cmp(&b.coldest));
+    let decimals = coldest.map_or(1, |s| decimals_by_bound(unit, s.coldest, s.assured));
+    let show = |e: f64| fixed(unit.from_mw_cm2(e), decimals);
     let maybe = |e: Option<f64>| e.map_or_else(|| "–".to_owned(), show);
     let mut sites: Vec<_> = sheet.placed.sites.iter().collect();
     sites.sort_by_key(|s| s.rank);

@@ -6,8 +6,8 @@ use evenfield::assess::limits::{Scale, limits_of};
 use evenfield::assess::{Request, SurveyFit, fit_survey};
 use evenfield::geometry::{Footprint, Place, Point, Shape};
 use evenfield::placement::{
-    Bar, Bars, Bed, Best, Kind, Part, Passes, Surely, ToEven, ToLookAt, ToPlace, ToScan, ToShow,
-    Wanted, Wish, asked, site_groups,
+    Bar, Bars, Bed, Best, Kind, Part, Passes, PresentSite, Surely, ToEven, ToLookAt, ToPlace,
+    ToScan, ToShow, Wanted, Wish, asked, site_groups,
 };
 use evenfield::progress::Progress;
 use evenfield::session::sample;
@@ -324,10 +324,6 @@ fn other_heights_remedies_and_present_sites_are_told() {
     let remedies = even.even(&progress).expect("remedies");
     assert_eq!(remedies.each.len(), 3);
 
-    let look = ToLookAt::of(station, &ask, &[]);
-    let present = look.look(&progress).expect("sites");
-    assert_eq!(present.sites.len(), look.sites.len());
-
     let usable = ToShow {
         field: ask.field,
         part: ask.part,
@@ -340,6 +336,63 @@ fn other_heights_remedies_and_present_sites_are_told() {
         usable.margins.iter().any(Option::is_none),
         "no room at the rim"
     );
+}
+
+/// The sample's own part, held against a lower limit that some of its sites fall short of.
+fn own(locked: &[String]) -> ToPlace {
+    let (station, fit) = fitted();
+    let limits = limits_of(station, Units::default());
+    let wanted = Wanted {
+        instead: [Some(90.0), None],
+        locked: locked.to_vec(),
+        ..Wanted::default()
+    };
+    asked(station, fit, limits.as_ref(), &wanted, Units::default()).ask
+}
+
+#[test]
+fn sites_that_fall_short_are_told_and_moved_beside_the_others() {
+    let (station, _) = fitted();
+    let look = |locked: &[String]| {
+        let look = ToLookAt::of(station, &own(locked), locked);
+        look.look(&Progress::new()).expect("sites")
+    };
+    let present = look(&[]);
+    // lids have a bond line of their own
+    let all = station.all_sites();
+    assert_eq!(present.sites.len() + present.others, all.len());
+    let bodies = all.iter().filter(|s| s.height == own(&[]).bed.height);
+    assert_eq!(present.sites.len(), bodies.count());
+    let short: Vec<&PresentSite> = present.sites.iter().filter(|s| !s.is_good()).collect();
+    assert!(!short.is_empty() && short.len() < present.sites.len());
+    assert!(
+        present.now.confidence.is_some_and(|c| c < 0.95),
+        "{:?}",
+        present.now
+    );
+    let moved = present.moved.as_ref().expect("some fall short");
+    assert_eq!(moved.sites.len() + moved.without, short.len());
+    // all of those that are moved lie clear of those that are left
+    let part = own(&[]).part;
+    for to in &moved.sites {
+        let covers = part.covers(to.centre, to.turned);
+        for left in present.sites.iter().filter(|s| s.is_good()) {
+            assert!(!covers.overlaps(&part.covers(left.site.centre, left.site.turned)));
+        }
+    }
+    assert!(moved.then.confidence > present.now.confidence);
+
+    // what stays is told like the others, and moved nowhere, however short it falls
+    let stays = short[0].name.clone();
+    let with = look(std::slice::from_ref(&stays));
+    let same = with
+        .sites
+        .iter()
+        .find(|s| s.name == stays)
+        .expect("it is told");
+    assert!(same.stays && !same.is_good());
+    let moved = with.moved.map_or(0, |m| m.sites.len() + m.without);
+    assert_eq!(moved, short.len() - 1);
 }
 
 /// Turned at half time what parts get is the mean of two places: for a field that is even about the middle it is the same.

@@ -81,6 +81,66 @@ fn a_part_is_described_arranged_compared_and_taken_into_the_fixture() {
 }
 
 #[test]
+fn sites_inside_the_limits_stay_and_the_rest_is_arranged_beside_them() {
+    let mut window = form();
+    click(&mut window, "The sites as they are");
+    let answers = window.state().session.answers();
+    let present = answers
+        .placing()
+        .present()
+        .current()
+        .expect("sites")
+        .clone();
+    let good: Vec<String> = (present.sites.iter())
+        .filter(|s| s.is_good())
+        .map(|s| s.name.clone())
+        .collect();
+    assert!(!good.is_empty() && good.len() < present.sites.len());
+    window.get_by_label_contains("1 nearer to what stands there");
+    click(&mut window, "Let those inside stay");
+    // one of them is to be moved after all
+    click(&mut window, &format!("{} stays", good[0]));
+    let locked = window.state().session.placing().wanted.locked;
+    assert_eq!(locked, good[1..]);
+    fill(&mut window, "Part width", "20");
+    fill(&mut window, "Part depth", "15");
+    click(&mut window, "Arrange");
+    let found = window.state().session.arranged().expect("an arrangement");
+    assert_eq!(found.asked.stay.len(), locked.len());
+    assert!(!found.placed.sites.is_empty());
+    click(&mut window, "Take as sites");
+    let sites = window.state().session.station().all_sites();
+    assert_eq!(sites.len(), locked.len() + found.placed.sites.len());
+    assert!(
+        locked
+            .iter()
+            .all(|name| sites.iter().any(|s| s.name == *name))
+    );
+}
+
+#[test]
+fn lengths_are_said_in_inches() {
+    let mut window = form();
+    let preferences = Preferences {
+        length_unit: evenfield::units::LengthUnit::Inch,
+        ..Preferences::default()
+    };
+    window
+        .state_mut()
+        .session
+        .handle(Command::Prefer(preferences));
+    fill(&mut window, "Part width", "1");
+    fill(&mut window, "Part depth", "0.75");
+    click(&mut window, "Arrange");
+    window.get_by_label_contains("on a raster of 0.0");
+    click(&mut window, "Keep beside others");
+    window.get_by_label_contains("1 x 0.75 in, 0.079 in apart");
+    click(&mut window, "Remedies for an uneven field");
+    window.get_by_label_contains("pallet moved by");
+    assert!(window.query_by_label_contains(" mm").is_none());
+}
+
+#[test]
 fn a_wrong_size_is_said_and_changes_nothing() {
     let mut window = form();
     host::fill(&mut window, "Part width", "-3");

@@ -37,5 +37,5 @@ pub use verdict::{Bounded, Dose, Fading, Judged, Side, Verdict, allowed, verdict
 
 pub(super) use verdict::{Seen, judge};
 
-/// One-sided 95 % of a normal distribution.
-const Z95: f64 = 1.644_853_626_951_472_2;
+/// One-sided 95 % of a normal distribution, standard deviations.
+pub const Z95: f64 = 1.644_853_626_951_472_2;

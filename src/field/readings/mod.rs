@@ -3,14 +3,12 @@
 
 mod ground;
 mod groups;
-mod hull;
 mod pooled;
 mod reach;
 mod spread;
 
 pub(super) use ground::Ground;
 pub(super) use groups::Groups;
-pub use hull::Hull;
 pub(super) use pooled::Pooled;
 pub(super) use reach::Reach;
 pub(super) use spread::spread_part;

@@ -24,8 +24,6 @@ pub struct Arranged {
     pub count: usize,
     /// Parts that in truth lie outside the limits.
     pub outside: usize,
-    /// Over the upper bound.
-    pub of_bound: Option<f64>,
     pub seconds: f64,
 }
 
@@ -40,11 +38,8 @@ pub struct Row {
 impl Row {
     pub fn line(&self) -> String {
         let each = self.ways.iter().map(|a| {
-            let (given, bound) = (u8::from(a.given), a.of_bound.unwrap_or(0.0));
-            format!(
-                "{given} {} {} {bound:.2} {:.2}",
-                a.count, a.outside, a.seconds
-            )
+            let given = u8::from(a.given);
+            format!("{given} {} {} {:.2}", a.count, a.outside, a.seconds)
         });
         let ways: Vec<String> = each.collect();
         format!(
@@ -57,36 +52,25 @@ impl Row {
     }
 }
 
-/// In which ways is asked.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Ways {
-    /// All there are.
-    All,
-    /// What the rates of one kind are made of, and no more: free parts' bounds take most of the time.
-    RatesOf(&'static str),
+/// A way of asking: how parts are arranged, and how sure.
+pub type Way = (Arrangement, Surely);
+
+/// How parts are arranged, by name.
+pub fn arrangement(name: &str) -> Option<Arrangement> {
+    match name {
+        "rows" => Some(Arrangement::Rows { shifted: true }),
+        "free" => Some(Arrangement::Free),
+        _ => None,
+    }
 }
 
-impl Ways {
-    /// Those that a flag asks for.
-    pub fn asked(flag: &str) -> Option<Self> {
-        match flag {
-            "--rates-of-rows" => Some(Self::RatesOf("rows")),
-            "--rates-of-free" => Some(Self::RatesOf("free")),
-            _ => None,
-        }
-    }
-
-    /// Kind of arrangement and how sure, one after the other.
-    pub fn each(self) -> Vec<(&'static str, Surely)> {
-        let (kinds, surely): (&[&str], &[Surely]) = match &self {
-            Self::All => (
-                &["rows", "free"],
-                &[Surely::AllAtOnce, Surely::EachAlone, Surely::PlainField],
-            ),
-            Self::RatesOf(kind) => (&[*kind], &[Surely::AllAtOnce, Surely::PlainField]),
-        };
-        let of = |kind: &'static str| surely.iter().map(move |s| (kind, *s));
-        kinds.iter().flat_map(|kind| of(kind)).collect()
+/// How sure, by name.
+pub fn surely(name: &str) -> Option<Surely> {
+    match name {
+        "all" => Some(Surely::AllAtOnce),
+        "alone" => Some(Surely::EachAlone),
+        "plain" => Some(Surely::PlainField),
+        _ => None,
     }
 }
 
@@ -105,7 +89,7 @@ pub fn fitted(station: &Station) -> Result<Arc<Fitted>, String> {
 /// Places parts every way and looks at them. A part is drawn with sides of a twelfth to a sixth of the fixture's; the lower
 /// limit such that it leaves 35 to 90 % of the true field, the upper one such that it leaves 75 % to all of it, or far away
 /// in one case of three.
-pub fn trial(kind: Kind, seed: u64, plan: Plan, ways: Ways) -> Result<Row, String> {
+pub fn trial(kind: Kind, seed: u64, plan: Plan, ways: &[Way]) -> Result<Row, String> {
     let drawn = Drawn::new(kind, Condition::Main, seed)?;
     let station = drawn.station(plan, Wrong::Nothing);
     let field = fitted(&station)?;
@@ -158,15 +142,11 @@ pub fn trial(kind: Kind, seed: u64, plan: Plan, ways: Ways) -> Result<Row, Strin
         passes: Passes::once(),
     };
     let mut out = Vec::new();
-    for (kind, surely) in ways.each() {
-        ask.surely = surely;
-        ask.kind = match kind {
-            "rows" => Arrangement::Rows { shifted: true },
-            _ => Arrangement::Free,
-        };
+    for &(arrangement, surely) in ways {
+        (ask.kind, ask.surely) = (arrangement, surely);
         let begun = Instant::now();
         let placed = ask
-            .place(&mut |_| {}, &Progress::new())
+            .arrange(&Progress::new())
             .map_err(|e| format!("{e:?}"))?;
         let seconds = begun.elapsed().as_secs_f64();
         let outside = placed.sites.iter().filter(|site| {
@@ -181,8 +161,6 @@ pub fn trial(kind: Kind, seed: u64, plan: Plan, ways: Ways) -> Result<Row, Strin
             given: placed.proven || surely != Surely::AllAtOnce,
             count: placed.sites.len(),
             outside: outside.count(),
-            of_bound: (placed.bound.filter(|b| b.count > 0))
-                .map(|b| placed.sites.len() as f64 / b.count as f64),
             seconds,
         });
     }

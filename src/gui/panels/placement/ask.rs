@@ -24,6 +24,13 @@ const WISHES: [(Option<Best>, &str); 3] = [
     (Some(Best::LeastRange), "So many, most alike"),
 ];
 
+/// How many times as long as usual is searched for more parts anywhere.
+const EFFORTS: [(usize, &str); 3] = [
+    (1, "As usual"),
+    (10, "Ten times as long"),
+    (100, "A hundred times as long"),
+];
+
 /// A count to begin with where one is wanted.
 const FIRST_COUNT: usize = 8;
 
@@ -61,6 +68,11 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, placing: &mut Placing) {
         wanted.kind = kind;
     }
     how_many(ui, &mut wanted.wish);
+    if (wanted.kind, wanted.wish) == (Kind::Free, Wish::Most)
+        && let Some(effort) = choice(ui, "placement Search", "Search", wanted.effort, &EFFORTS)
+    {
+        wanted.effort = effort;
+    }
     if !station.sites.is_empty() {
         let shown = wanted.locked.join(" ");
         let names: Vec<String> = station.all_sites().into_iter().map(|s| s.name).collect();

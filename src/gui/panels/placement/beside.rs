@@ -1,8 +1,10 @@
-//! What is asked beside an arrangement: other working distances, simple remedies, the sites as they are.
+//! What is asked beside an arrangement: other working distances, simple remedies.
 
-use eframe::egui::{Grid, Label, Ui};
+use eframe::egui::{Grid, Label, RichText, Ui};
 
 use super::super::{Panel, heading};
+use super::figures::{column, decimals, show as shown};
+use crate::placement::{AtHeight, Placed};
 use crate::record::remedy_words;
 use crate::session::Placing;
 use crate::units::{IrradianceUnit, LengthUnit, fixed};
@@ -21,17 +23,11 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, placing: &mut Placing) {
     }
     ui.checkbox(&mut placing.remedies, "Remedies for an uneven field");
     if placing.remedies {
-        remedies(ui, panel, light);
-    }
-    if !panel.session.station().sites.is_empty() {
-        ui.checkbox(&mut placing.present, "The sites as they are");
-        if placing.present {
-            present(ui, panel);
-        }
+        remedies(ui, panel, mm, light);
     }
 }
 
-fn waiting<T>(ui: &mut Ui, held: Held<'_, T>) -> bool {
+pub(super) fn waiting<T>(ui: &mut Ui, held: Held<'_, T>) -> bool {
     match held {
         Held::Current(_) => return false,
         Held::Failed(why, _) => {
@@ -55,101 +51,79 @@ fn distances(ui: &mut Ui, panel: &Panel<'_>, mm: LengthUnit, light: IrradianceUn
     let Some(heights) = held.current() else {
         return;
     };
+    let each = |of: &dyn Fn(&AtHeight) -> Option<(f64, Option<f64>)>| {
+        let text = |row| {
+            of(row).map_or_else(String::new, |(e, bound)| {
+                shown(light, e, decimals(light, e, bound))
+            })
+        };
+        column(heights.rows.iter().map(text).collect())
+    };
+    let cold = each(&|row| Some((row.placed.coldest()?, row.placed.assured)));
+    let hot = each(&|row| Some((row.placed.hottest()?, row.placed.at_most)));
+    let count = |row: &AtHeight| row.placed.sites.len().to_string();
+    let counts = column(heights.rows.iter().map(count).collect());
     Grid::new("placement distances")
-        .num_columns(5)
+        .num_columns(6)
         .striped(true)
         .spacing([10.0, 2.0])
         .show(ui, |ui| {
-            for name in ["Distance", "Parts", "Coldest", "Hottest", "Window"] {
+            for name in ["Distance", "Parts", "Coldest", "Hottest", "Window", ""] {
                 ui.strong(name);
             }
             ui.end_row();
             for (i, row) in heights.rows.iter().enumerate() {
-                let show = |e: Option<f64>| e.map_or_else(String::new, |e| light.show(e, None));
                 let mark = match (heights.best == Some(i), row.in_use) {
-                    (true, _) => ", the best",
-                    (_, true) => ", in use",
+                    (true, true) => "the best, in use",
+                    (true, false) => "the best",
+                    (false, true) => "in use",
                     _ => "",
                 };
-                ui.label(format!("{}{mark}", mm.show(row.working_distance)));
-                ui.label(row.placed.sites.len().to_string());
-                ui.label(show(row.placed.coldest()));
-                ui.label(show(row.placed.hottest()));
-                ui.label(row.window.map_or_else(String::new, |w| fixed(w, 3)));
+                let window = row.window.map_or_else(String::new, |w| fixed(w, 3));
+                ui.label(mm.show(row.working_distance));
+                for text in [&counts[i], &cold[i], &hot[i], &window] {
+                    ui.label(RichText::new(text).monospace());
+                }
+                ui.strong(mark);
                 ui.end_row();
             }
         });
-    ui.add(Label::new("The window is by how much the source may vary before a part leaves the limits, greatest over least").wrap());
+    let text = format!(
+        "Distance in {} from the face to the bond line, irradiance in {}. The window is by how much the source may vary before a part leaves the limits, greatest over least",
+        mm.symbol(),
+        light.symbol()
+    );
+    ui.add(Label::new(text).wrap());
 }
 
-fn remedies(ui: &mut Ui, panel: &Panel<'_>, light: IrradianceUnit) {
+fn remedies(ui: &mut Ui, panel: &Panel<'_>, mm: LengthUnit, light: IrradianceUnit) {
     let held = panel.session.answers().placing().remedies();
     if waiting(ui, held) {
         return;
     }
     let Some(found) = held.current() else { return };
-    let said = |count: usize, cold: Option<f64>, hot: Option<f64>| {
-        let show =
-            |e: Option<f64>| e.map_or_else(|| "not known".to_owned(), |e| light.show(e, None));
+    let said = |placed: &Placed| {
+        let show = |value: Option<f64>, bound: Option<f64>| {
+            let both = value.zip(bound);
+            both.map_or_else(
+                || "not known".to_owned(),
+                |(e, b)| shown(light, b, decimals(light, e, bound)),
+            )
+        };
         format!(
-            "{count} parts, at least {}, at most {} {}",
-            show(cold),
-            show(hot),
+            "{} parts, at least {}, at most {} {}",
+            placed.sites.len(),
+            show(placed.coldest(), placed.assured),
+            show(placed.hottest(), placed.at_most),
             light.symbol()
         )
     };
-    let before = &found.before;
-    ui.add(
-        Label::new(format!(
-            "As it is: {}",
-            said(before.sites.len(), before.assured, before.at_most)
-        ))
-        .wrap(),
-    );
+    ui.add(Label::new(format!("As it is: {}", said(&found.before))).wrap());
     for remedy in &found.each {
-        let placed = &remedy.placed;
-        let mut words = remedy_words(remedy.kind);
+        let mut words = remedy_words(remedy.kind, mm);
         if let Some(first) = words.get_mut(..1) {
             first.make_ascii_uppercase();
         }
-        let said = said(placed.sites.len(), placed.assured, placed.at_most);
-        ui.add(Label::new(format!("{words}: {said}")).wrap());
+        ui.add(Label::new(format!("{words}: {}", said(&remedy.placed))).wrap());
     }
-}
-
-fn present(ui: &mut Ui, panel: &Panel<'_>) {
-    let held = panel.session.answers().placing().present();
-    if waiting(ui, held) {
-        return;
-    }
-    let Some(found) = held.current() else { return };
-    if found.sites.is_empty() {
-        ui.add(Label::new("No site of the fixture has this part's size").wrap());
-        return;
-    }
-    let short: Vec<&str> = found
-        .sites
-        .iter()
-        .filter(|s| !(s.holds && s.has_room))
-        .map(|s| s.name.as_str())
-        .collect();
-    let all = found.confidence.map_or_else(String::new, |c| {
-        format!("; all at once with {} %", fixed(100.0 * c, 1))
-    });
-    let text = match (&found.moved, short.is_empty()) {
-        (_, true) => format!("No site falls short{all}"),
-        (Some(moved), _) => format!(
-            "{} of {} sites fall short: {}{all}. With the others left where they are there is a place inside the limits for {} of them",
-            short.len(),
-            found.sites.len(),
-            short.join(", "),
-            moved.sites.len()
-        ),
-        (None, _) => format!(
-            "{} sites fall short: {}{all}",
-            short.len(),
-            short.join(", ")
-        ),
-    };
-    ui.add(Label::new(text).wrap());
 }

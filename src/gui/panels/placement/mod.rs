@@ -2,7 +2,9 @@
 
 mod ask;
 mod beside;
+mod figures;
 mod kept;
+mod present;
 mod result;
 
 use eframe::egui::{Label, Ui};
@@ -40,6 +42,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     }
     kept::show(ui, panel);
     beside::show(ui, panel, &mut placing);
+    present::show(ui, panel, &mut placing);
     if placing != now {
         panel.send(Command::Place(Box::new(placing)));
     }

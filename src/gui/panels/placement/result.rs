@@ -5,11 +5,12 @@ use std::sync::Arc;
 use eframe::egui::{Grid, Label, RichText, ScrollArea, Ui};
 
 use super::super::Panel;
+use super::figures::{column, decimals, show as shown, with_bound};
 use crate::export::Arranged;
-use crate::placement::{Placed, site_groups};
-use crate::record::{PlacementRecord, method_words, parts_per_hour};
+use crate::placement::{Placed, Site, site_groups};
+use crate::record::{PlacementRecord, confidence_words, method_words, parts_per_hour_words};
 use crate::session::Command;
-use crate::station::{Edit, SiteGroup, SiteLayout, Station};
+use crate::station::{Edit, SiteGroup, SiteLayout};
 use crate::units::fixed;
 use crate::work::Held;
 
@@ -21,17 +22,15 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         ui.add(Label::new(RichText::new(why).color(colour)).wrap());
         return;
     }
-    let shown = session
-        .shown_arrangement()
-        .and_then(|i| session.arrangements().get(i).cloned());
-    let Some(arranged) = shown.clone().or_else(|| placing.seen()) else {
+    let Some(arranged) = session.arrangement_seen() else {
         return;
     };
-    let is_current = shown.is_some() || placing.placed().current().is_some();
-    let survey = session.survey().map_or(0, |(i, _)| i);
+    let is_kept = session.shown_arrangement().is_some();
+    let is_current = is_kept || placing.placed().current().is_some();
+    let survey = arranged.survey;
     let record = PlacementRecord::new(session.station(), survey, &arranged.asked, &arranged.placed);
     figures(ui, panel, &arranged, &record);
-    buttons(ui, panel, &arranged, is_current, shown.is_some());
+    buttons(ui, panel, &arranged, is_current, is_kept);
     if is_current {
         for warning in &record.warnings {
             ui.add(Label::new(warning).wrap());
@@ -43,7 +42,7 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
 fn figures(ui: &mut Ui, panel: &Panel<'_>, arranged: &Arranged, record: &PlacementRecord) {
     let placed = &arranged.placed;
     let preferences = panel.session.preferences();
-    let light = |e: f64| preferences.irradiance_unit.show_with_unit(e, None);
+    let light = preferences.irradiance_unit;
     let mm = preferences.length_unit;
     let so_far = if placed.so_far { " so far" } else { "" };
     ui.label(
@@ -53,7 +52,7 @@ fn figures(ui: &mut Ui, panel: &Panel<'_>, arranged: &Arranged, record: &Placeme
     );
     if let (Some(verdict), false) = (record.verdict, placed.so_far) {
         let share = placed.confidence.map_or_else(String::new, |c| {
-            format!(", {} % of possible fields", fixed(100.0 * c, 1))
+            format!(", by {} of possible fields", confidence_words(c))
         });
         ui.add(Label::new(format!("All inside the limits at once: {verdict}{share}")).wrap());
     }
@@ -79,17 +78,9 @@ fn figures(ui: &mut Ui, panel: &Panel<'_>, arranged: &Arranged, record: &Placeme
                 row("By the plain field", plain.to_string());
             }
             if let (Some(cold), Some(hot)) = (placed.coldest(), placed.hottest()) {
-                let bound = |b: Option<f64>, word: &str| {
-                    b.map_or_else(String::new, |b| format!("; {word} {} with 95 %", light(b)))
-                };
-                row(
-                    "Coldest part",
-                    format!("{}{}", light(cold), bound(placed.assured, "at least")),
-                );
-                row(
-                    "Hottest part",
-                    format!("{}{}", light(hot), bound(placed.at_most, "at most")),
-                );
+                let (assured, at_most) = (placed.assured, placed.at_most);
+                row("Coldest part", with_bound(light, cold, assured, "at least"));
+                row("Hottest part", with_bound(light, hot, at_most, "at most"));
             }
             if let Some(l) = placed.lattice {
                 row(
@@ -97,12 +88,14 @@ fn figures(ui: &mut Ui, panel: &Panel<'_>, arranged: &Arranged, record: &Placeme
                     format!("{} x {}", mm.show(l.pitch_x), mm.show_with_unit(l.pitch_y)),
                 );
             }
-            if let Some(n) = parts_per_hour(&arranged.asked, placed.sites.len()) {
-                row("Parts in an hour", format!("{} at most", fixed(n, 0)));
-            }
+            let pace = parts_per_hour_words(&arranged.asked, placed.sites.len());
+            row(
+                "Parts in an hour",
+                pace.unwrap_or_else(|| "set an exposure time in the step Limits".to_owned()),
+            );
         });
     if let Some(bound) = placed.bound {
-        ui.weak(format!("The bound: {}", method_words(bound.method)));
+        ui.weak(format!("The bound: {}", method_words(bound.method, mm)));
     }
 }
 
@@ -120,7 +113,7 @@ fn buttons(
                 .button("Take as sites")
                 .on_hover_text("They take the place of the fixture's sites, but for those that stay; one step of undo");
             if take.clicked() {
-                let edit = Edit::ArrangeSites(groups(panel.session.station(), arranged));
+                let edit = Edit::ArrangeSites(groups(arranged));
                 panel.state.chosen = None;
                 panel.send(Command::Edit(edit));
             }
@@ -143,15 +136,11 @@ fn buttons(
 }
 
 /// The fixture's groups with an arrangement taken: sites that stay one by one, then the new ones.
-fn groups(station: &Station, arranged: &Arranged) -> Vec<SiteGroup> {
-    let asked = &arranged.asked.ask;
-    let stay = station
-        .all_sites()
-        .into_iter()
-        .filter(|s| asked.bed.barred.contains(&s.footprint));
-    let mut groups: Vec<SiteGroup> = stay
+fn groups(arranged: &Arranged) -> Vec<SiteGroup> {
+    let (asked, stay) = (&arranged.asked.ask, &arranged.asked.stay);
+    let mut groups: Vec<SiteGroup> = (stay.iter())
         .map(|site| SiteGroup {
-            name: site.name,
+            name: site.name.clone(),
             shape: site.footprint.shape.clone(),
             turn: site.footprint.turn,
             height: site.height,
@@ -177,38 +166,52 @@ fn sites(ui: &mut Ui, panel: &Panel<'_>, placed: &Placed) {
     }
     let preferences = panel.session.preferences();
     let (mm, light) = (preferences.length_unit, preferences.irradiance_unit);
-    let mut sites: Vec<_> = placed.sites.iter().collect();
+    let mut sites: Vec<&Site> = placed.sites.iter().collect();
     sites.sort_by_key(|s| s.rank);
+    let places = sites
+        .first()
+        .map_or(1, |s| decimals(light, s.coldest, s.assured));
+    let each = |of: &dyn Fn(&Site) -> String| column(sites.iter().map(|s| of(s)).collect());
+    let length = |v: f64| fixed(mm.from_mm(v), mm.decimals());
+    let e = |v: f64| shown(light, v, places);
+    let columns = [
+        each(&|s| s.rank.to_string()),
+        each(&|s| length(s.centre.x)),
+        each(&|s| length(s.centre.y)),
+        each(&|s| e(s.coldest)),
+        each(&|s| s.assured.map_or_else(String::new, e)),
+        each(&|s| e(s.hottest)),
+    ];
     ui.add_space(4.0);
-    ui.weak(format!(
-        "Best places first; {} and {}, middle of each part from the datum",
-        mm.symbol(),
-        light.symbol()
-    ));
+    ui.add(
+        Label::new(
+            RichText::new(format!(
+                "Best places first; {} and {}, middle of each part from the datum",
+                mm.symbol(),
+                light.symbol()
+            ))
+            .weak(),
+        )
+        .wrap(),
+    );
     ScrollArea::vertical()
         .id_salt("placed sites")
         .max_height(220.0)
         .show(ui, |ui| {
             Grid::new("placed sites")
-                .num_columns(6)
+                .num_columns(7)
                 .striped(true)
                 .spacing([10.0, 2.0])
                 .show(ui, |ui| {
-                    for name in ["Rank", "x", "y", "Coldest", "at least", "Hottest"] {
+                    for name in ["Rank", "x", "y", "Coldest", "at least", "Hottest", ""] {
                         ui.strong(name);
                     }
                     ui.end_row();
-                    for s in sites {
-                        ui.label(s.rank.to_string());
-                        ui.label(mm.show(s.centre.x));
-                        ui.label(format!(
-                            "{}{}",
-                            mm.show(s.centre.y),
-                            if s.turned { " turned" } else { "" }
-                        ));
-                        ui.label(light.show(s.coldest, None));
-                        ui.label(s.assured.map_or_else(String::new, |a| light.show(a, None)));
-                        ui.label(light.show(s.hottest, None));
+                    for (i, site) in sites.iter().enumerate() {
+                        for texts in &columns {
+                            ui.label(RichText::new(&texts[i]).monospace());
+                        }
+                        ui.label(if site.turned { "turned" } else { "" });
                         ui.end_row();
                     }
                 });

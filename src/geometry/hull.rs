@@ -1,6 +1,6 @@
-//! What positions enclose on the plan.
+//! What points enclose on the plan.
 
-use crate::geometry::Point;
+use super::Point;
 
 /// The convex hull of points: its corners, counter-clockwise.
 #[derive(Debug, Clone)]
@@ -12,12 +12,25 @@ impl Hull {
         Self(corners(points))
     }
 
+    /// mm².
+    pub fn area(&self) -> f64 {
+        let twice: f64 = self.sides().map(|(a, b)| a.x * b.y - b.x * a.y).sum();
+        0.5 * twice
+    }
+
+    /// mm; of two points there and back.
+    pub fn perimeter(&self) -> f64 {
+        self.sides().map(|(a, b)| a.distance(*b)).sum()
+    }
+
+    fn sides(&self) -> impl Iterator<Item = (&Point, &Point)> {
+        self.0.iter().zip(self.0.iter().cycle().skip(1))
+    }
+
     /// Distance of a point outside the hull, mm; 0 inside.
     pub fn outside(&self, p: Point) -> f64 {
-        let hull = &self.0;
-        let edges = hull.iter().zip(hull.iter().cycle().skip(1));
-        let (mut inside, mut nearest) = (hull.len() > 2, f64::INFINITY);
-        for (a, b) in edges {
+        let (mut inside, mut nearest) = (self.0.len() > 2, f64::INFINITY);
+        for (a, b) in self.sides() {
             let (ex, ey) = (b.x - a.x, b.y - a.y);
             let (dx, dy) = (p.x - a.x, p.y - a.y);
             inside &= ex * dy - ey * dx >= 0.0;
@@ -93,8 +106,10 @@ mod tests {
         ] {
             assert!((square.outside(Point::new(x, y)) - distance).abs() < 1e-12);
         }
+        assert_eq!((square.area(), square.perimeter()), (1200.0, 140.0));
         let line = of(&[(0.0, 0.0), (40.0, 0.0)]);
         assert_eq!(line.outside(Point::new(20.0, 7.0)), 7.0);
+        assert_eq!((line.area(), line.perimeter()), (0.0, 80.0));
         let one = of(&[(0.0, 0.0)]);
         assert_eq!(one.outside(Point::new(3.0, 4.0)), 5.0);
     }
