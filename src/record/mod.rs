@@ -24,7 +24,7 @@ pub use place::{
     HeightRecord, PlacementRecord, PresentRecord, RemedyRecord, best_words, method_words,
     parts_per_hour, remedy_words,
 };
-pub use plan::{GapRecord, PlanRecord, PositionRecord};
+pub use plan::{GapRecord, PlanRecord, PositionRecord, fewest_in_words};
 
 use serde::Serialize;
 
