@@ -263,11 +263,12 @@ mod tests {
 
     #[test]
     fn a_line_is_crossed_between_its_points() {
-        let line = [(0.0, 1.0), (1.0, 0.9), (2.0, 0.7)];
-        assert_eq!(crossing(&line, 0.95), Some(0.5));
-        assert_eq!(crossing(&line, 0.8), Some(1.5));
-        assert_eq!(crossing(&line, 0.6), None);
-        assert_eq!(crossing(&line, 1.1), Some(0.0), "lost without any error");
+        // with exact binary fractions
+        let line = [(0.0, 1.0), (1.0, 0.75), (2.0, 0.25)];
+        assert_eq!(crossing(&line, 0.875), Some(0.5));
+        assert_eq!(crossing(&line, 0.5), Some(1.5));
+        assert_eq!(crossing(&line, 0.125), None);
+        assert_eq!(crossing(&line, 1.25), Some(0.0), "lost without any error");
         assert_eq!(crossing(&[], 0.9), None);
     }
 }
