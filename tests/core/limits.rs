@@ -316,7 +316,10 @@ fn what_a_verdict_bears_of_shared_errors_is_said() {
     assert!(by_more[0].most > by_a_hair[0].most, "{by_more:?}");
     assert_eq!(borne(&station, 0.5), [], "it bears all that is asked");
     let radiometer = &mut station.surveys[0].radiometer;
-    radiometer.as_mut().expect("a radiometer").angular_error_percent = None;
+    radiometer
+        .as_mut()
+        .expect("a radiometer")
+        .angular_error_percent = None;
     let untold = borne(&station, 0.995);
     let slanting = untold.iter().find(|b| b.of == Together::Slanting);
     let slanting = slanting.expect("nothing is known of its response");

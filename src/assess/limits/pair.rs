@@ -1,29 +1,28 @@
 //! Whether the pair that judges is the one that a limit was found with, within one calibration: then its scale error is in
 //! both and cancels.
 
-use super::terms::Scale;
 use crate::station::limits::{Figure, Origin};
 use crate::station::{Radiometer, Survey};
 
-/// Which bound is held against a figure and what is known of the radiometer it was found with. That it is the one that judges
-/// is checked as far as the document says: its name, its serials, its band, what it was calibrated against and when.
-pub(super) fn scale(
+/// Whether the scale error cancels, of a figure and what is known of the radiometer it was found with. That it is the one that
+/// judges is checked as far as the document says: its name, its serials, its band, what it was calibrated against and when.
+pub(super) fn cancels(
     (figure, with): (&Figure, Option<&Radiometer>),
     survey: Option<&Survey>,
     what: &str,
     warnings: &mut Vec<String>,
-) -> Scale {
+) -> bool {
     if figure.origin != Origin::SamePair {
-        return Scale::Absolute;
+        return false;
     }
     let Some(survey) = survey else {
-        return Scale::Relative;
+        return true;
     };
     let Some(judge) = &survey.radiometer else {
         warnings.push(format!(
             "The {what} was found with the same pair that judges, and the survey names no radiometer to check that; choose its radiometer"
         ));
-        return Scale::Relative;
+        return true;
     };
     let pair = figure.pair.trim();
     let other = if !pair.is_empty() && pair != judge.name.trim() {
@@ -44,12 +43,12 @@ pub(super) fn scale(
         })
     };
     let Some(other) = other else {
-        return Scale::Relative;
+        return true;
     };
     warnings.push(format!(
         "{other}: the calibration uncertainty counts in full"
     ));
-    Scale::Absolute
+    false
 }
 
 /// What is told of two radiometers and makes them two: what it is, and both.

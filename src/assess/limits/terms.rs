@@ -1,6 +1,6 @@
 //! Which limits hold: what the station says, made into a lower and an upper limit.
 
-use super::pair::scale;
+use super::pair::cancels;
 use crate::station::limits::{Figure, Least, Limits, Origin};
 use crate::station::{Exposure, Radiometer, Station, Survey};
 use crate::trials;
@@ -13,6 +13,16 @@ pub enum Scale {
     Relative,
     /// The absolute one: the calibration error of the radiometer counts in full.
     Absolute,
+}
+
+impl Scale {
+    fn of(scale_error_cancels: bool) -> Self {
+        if scale_error_cancels {
+            Self::Relative
+        } else {
+            Self::Absolute
+        }
+    }
 }
 
 /// A limit as it holds.
@@ -158,18 +168,19 @@ impl ToLimit {
         };
         let of_trials = self.trials.as_ref().and_then(|(_, judge)| judge.as_ref());
         let with = of_trials.or_else(|| listed(&found.figure));
-        let scale = scale(
+        let scale = Scale::of(cancels(
             (&found.figure, with),
             survey,
             "least irradiance",
             &mut warnings,
-        );
+        ));
         let mut upper = None;
         if let Some(most) = &limits.upper {
             match most.figure.irradiance {
             Some(value) => {
                 let with = listed(&most.figure);
-                let scale = self::scale((&most.figure, with), survey, "upper limit", &mut warnings);
+                let held = cancels((&most.figure, with), survey, "upper limit", &mut warnings);
+                let scale = Scale::of(held);
                 upper = Some(Line {
                     value,
                     written: rounded_down(value),
