@@ -104,6 +104,7 @@ impl ToJudge {
                 limits,
                 units: self.units,
                 rule: self.rule,
+                family: field.family().into(),
                 survey,
                 coldest: &named(cold),
                 hottest: &named(hot),

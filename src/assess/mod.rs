@@ -11,6 +11,7 @@ mod asked;
 mod fit;
 mod leaning;
 pub mod limits;
+mod no_bound;
 mod out_of_line;
 mod same;
 mod shade;

@@ -1,5 +1,6 @@
 //! What a person has to be careful about, as plain sentences of what and what to do.
 
+use super::no_bound::no_bound;
 use super::{Assessed, Shade, Spot, SurveyFit, ThrownBack};
 use crate::field::Shortcoming;
 use crate::geometry::Point;
@@ -242,9 +243,8 @@ fn heights(seen: &Seen<'_>, list: &mut Vec<String>) {
 
 fn bounds(seen: &Seen<'_>, list: &mut Vec<String>) {
     if seen.coldest.at_least.is_none() {
-        list.push(
-            "There is no assured minimum: this model does not say how far off it may be; choose source-aware or a kriging to get one".into(),
-        );
+        let why = no_bound(seen.fit.field.family().into());
+        list.push(format!("There is no assured minimum: {why}"));
     }
     if seen.rule == GoverningRule::ColdestReading {
         list.push(

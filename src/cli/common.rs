@@ -172,6 +172,11 @@ pub(super) fn parse_length(text: &str) -> Result<f64, String> {
     crate::units::parse_number(text).map_err(|e| e.to_string())
 }
 
+/// A share in percent, from an argument.
+pub(super) fn parse_percent(text: &str) -> Result<f64, String> {
+    crate::units::parse_number(text).map_err(|e| e.to_string())
+}
+
 /// Writes a result file, never over another one unless asked to.
 pub(super) fn write_new(path: &Path, bytes: &[u8], force: bool) -> Result<(), Failure> {
     if path.exists() && !force {

@@ -6,10 +6,10 @@ use std::process::ExitCode;
 
 use clap::ValueEnum;
 
-use super::common::{Failure, load, parse_length, print};
-use crate::probing::{Pattern, room_for_rings};
+use super::common::{Failure, load, parse_length, parse_percent, print};
+use crate::probing::{Fewest, Pattern, room_for_rings};
 use crate::progress::Progress;
-use crate::record::PlanRecord;
+use crate::record::{PlanRecord, fewest_in_words};
 use crate::station::{PlanLayout, Station};
 use crate::units::fixed;
 
@@ -33,6 +33,10 @@ pub struct Plan {
     /// Around what is assessed: from its bounds out to the outermost positions, mm.
     #[arg(long, value_parser = parse_length, default_value = "0", requires = "pattern")]
     beyond: f64,
+    /// Around what is assessed: as few positions as are expected to bring the bound no further below the coldest spot than
+    /// this, percent; lamps of this kind are drawn for it, which takes a while.
+    #[arg(long, value_parser = parse_percent, requires = "pattern", conflicts_with_all = ["columns", "rows", "rings", "first", "staggered"])]
+    within: Option<f64>,
     /// Around what is assessed: every second row is moved by half a step.
     #[arg(long, requires = "pattern")]
     staggered: bool,
@@ -75,8 +79,11 @@ impl Plan {
     pub(super) fn run(self) -> Result<ExitCode, Failure> {
         let mut station = load(&self.station)?;
         if let Some(name) = self.pattern {
-            let pattern = self.pattern(name, &station);
             let raster = Some(self.raster).filter(|mesh| *mesh > 0.0);
+            let pattern = match self.within {
+                Some(below) => self.fewest(name, &station, below, raster)?,
+                None => self.pattern(name, &station),
+            };
             let made = pattern
                 .make(&station, raster, &Progress::new())
                 .map_err(|why| Failure::of(&self.station, why.to_string()))?;
@@ -143,6 +150,27 @@ impl Plan {
         }
         print(&text)?;
         Ok(ExitCode::SUCCESS)
+    }
+
+    /// The pattern with the fewest positions that is expected to keep the bound so near; says what is expected of it.
+    fn fewest(
+        &self,
+        name: PatternName,
+        station: &Station,
+        below: f64,
+        raster: Option<f64>,
+    ) -> Result<Pattern, Failure> {
+        let failed = |why: String| Failure::of(&self.station, why);
+        if name != PatternName::Around {
+            return Err(failed(
+                "--within counts the positions around what is assessed; use it with --pattern around"
+                    .into(),
+            ));
+        }
+        let fewest = Fewest::of(station, below, raster, &Progress::new())
+            .map_err(|why| failed(why.to_string()))?;
+        eprintln!("{}", fewest_in_words(&fewest));
+        Ok(fewest.pattern)
     }
 
     fn pattern(&self, name: PatternName, station: &Station) -> Pattern {

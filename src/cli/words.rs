@@ -34,7 +34,10 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
         &r.coldest.site,
     ));
     line(match r.coldest.assured_mw_cm2 {
-        None => format!("  no assured minimum: fields by {} have none", r.model.used),
+        None => format!(
+            "  no assured minimum: this field by {} has none",
+            r.model.used
+        ),
         assured => format!(
             "  assured minimum  {}, relative; absolute {}",
             sure(assured),
@@ -225,6 +228,9 @@ fn what_hangs_on_it(r: &LimitsRecord) -> String {
     }
     for hanging in &r.hangs_on {
         line(format!("Hangs on           {}", hanging.what));
+    }
+    for borne in &r.bears {
+        line(format!("No reading shows   {}", borne.what));
     }
     if let Some(m) = &r.monitor {
         let named = if m.position.is_empty() { "" } else { ", " };

@@ -142,6 +142,33 @@ impl Fitted {
         self.inner.unseen.as_ref()?.fails()
     }
 
+    /// How much more slanting the light at places is than where it is least so at the readings: mean logarithm of the cosine
+    /// of incidence less the greatest one there. A detector whose response is the cosine to the power 1 + p reads such a
+    /// place by so many times p too bright (as a logarithm). `None` without a model of the lamp.
+    pub fn slants(&self, places: &[Place]) -> Option<Vec<f64>> {
+        /// Readings that are looked at: the light changes little from one to the next.
+        const LOOKED_AT: usize = 60;
+        let Reach {
+            positions, heights, ..
+        } = &self.inner.reach;
+        let read = positions
+            .iter()
+            .flat_map(|p| heights.iter().map(|&h| p.at_height(h)));
+        let step = (positions.len() * heights.len()).div_ceil(LOOKED_AT).max(1);
+        // a step that divides the heights would look at one of them only
+        let step = if step > 1 && heights.len().is_multiple_of(step) {
+            step + 1
+        } else {
+            step
+        };
+        let some: Vec<Place> = read.step_by(step).collect();
+        let model = &self.inner.model;
+        let least = model.log_cosines(&some)?;
+        let least = least.into_iter().fold(f64::NEG_INFINITY, f64::max);
+        let logs = model.log_cosines(places)?;
+        Some(logs.into_iter().map(|log| log - least).collect())
+    }
+
     /// Only the irradiance at places, mW/cm²: much faster than [`at`](Self::at).
     ///
     /// # Errors

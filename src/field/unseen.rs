@@ -119,11 +119,11 @@ impl Unseen {
         let off: Vec<f64> = samples
             .iter()
             .zip(fitted)
-            .map(|(s, f)| (s.irradiance / f).ln())
+            .map(|(s, f)| log_ratio(s.irradiance, *f))
             .collect();
         let missed = |(i, said): &Predicted| {
             let read = samples[*i].irradiance;
-            (read / said.max(LEAST_SAID * read)).ln()
+            log_ratio(read, said.max(LEAST_SAID * read))
         };
         let expected = (EXPECTED * noise).powi(2);
         let mean = |squares: &mut dyn Iterator<Item = f64>| {
@@ -255,6 +255,16 @@ impl Unseen {
         self.factor.whiten(known.as_mut());
         known
     }
+}
+
+/// Logarithm of what was read over what is said, within [`LEAST_SAID`] either way: a reading that a family misses by more is
+/// no small part of the light, and a field that is drawn to it would be none.
+fn log_ratio(read: f64, said: f64) -> f64 {
+    let log = (read / said).ln();
+    if log.is_nan() {
+        return 0.0;
+    }
+    log.clamp(LEAST_SAID.ln(), -LEAST_SAID.ln())
 }
 
 /// mm from the face down to a height.

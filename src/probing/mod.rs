@@ -1,11 +1,13 @@
 //! The probe-position plan: patterns of positions, in which order they are visited, what the detector stands
 //! on, and where to measure next.
 
+mod fewest;
 mod next;
 mod pattern;
 mod prospect;
 mod seat;
 
+pub use fewest::Fewest;
 pub use next::{LEAST_GAIN, Proposal, Proposed, propose};
 pub use pattern::{BEFORE, Made, Pattern, assessed_bounds, beside, free_place, room_for_rings};
 pub use prospect::{Expectation, Expected, Prospect, blurred, heights_around};

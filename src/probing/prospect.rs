@@ -182,22 +182,31 @@ impl Expectation {
         let planned = expected(station, progress)?;
         let around = match station.plan.plate {
             Some(_) => None,
-            None => Some(expected(&read_around(station, progress)?, progress)?),
+            None => Some(expected(
+                &read_around(station, Pattern::around(station), None, progress)?,
+                progress,
+            )?),
         };
         Ok(Self { planned, around })
     }
 }
 
-/// The same station with a plan around what is assessed, the pallet out.
-fn read_around(station: &Station, progress: &Progress) -> Result<Station, NoAnswer> {
+/// The same station with a plan around what is assessed, the pallet out; on the plan's plate where there is one.
+pub(super) fn read_around(
+    station: &Station,
+    pattern: Pattern,
+    raster: Option<f64>,
+    progress: &Progress,
+) -> Result<Station, NoAnswer> {
     let mut other = station.clone();
-    other.plan.plate = Some(station.plate_to_begin_with());
-    let made = Pattern::around(&other).make(&other, None, progress)?;
+    let plate = || station.plate_to_begin_with();
+    other.plan.plate.get_or_insert_with(plate);
+    let made = pattern.make(&other, raster, progress)?;
     other.plan.layout = PlanLayout::ByHand(made.positions);
     Ok(other)
 }
 
-fn expected(station: &Station, progress: &Progress) -> Result<Expected, NoAnswer> {
+pub(super) fn expected(station: &Station, progress: &Progress) -> Result<Expected, NoAnswer> {
     let places = station.planned_places();
     if places.is_empty() {
         return Err(NoAnswer::Missing(

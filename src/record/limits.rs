@@ -3,7 +3,9 @@
 use serde::Serialize;
 
 use super::figures::{PlaceRecord, maybe, rounded};
-use crate::assess::limits::{Counts, Judged, Line, Outlook, Scale, Side, Terms, Verdict, Window};
+use crate::assess::limits::{
+    Counts, Judged, Line, Outlook, Scale, Side, Terms, Together, Verdict, Window,
+};
 use crate::units::IrradianceUnit;
 
 /// The limits of a station and what follows from them for a survey.
@@ -55,6 +57,8 @@ pub struct LimitsRecord {
     pub budget: Vec<ComponentRecord>,
     /// Positions without whose readings the verdict would not be `meets`.
     pub hangs_on: Vec<HangingRecord>,
+    /// Errors that all readings share, of which `meets` bears less than can be expected.
+    pub bears: Vec<BorneRecord>,
     /// Figures with the excluded readings counted; `null` when none is excluded.
     pub with_excluded: Option<ExcludedRecord>,
     /// Plain sentences.
@@ -76,6 +80,17 @@ pub struct HangingRecord {
     pub coldest_mw_cm2: f64,
     /// Its assured minimum.
     pub assured_mw_cm2: Option<f64>,
+    /// The same as a sentence.
+    pub what: String,
+}
+
+/// An error that all readings share, and with more of which the verdict would not be `meets`: one of the two figures.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct BorneRecord {
+    /// All positions so much nearer to where it is bright than written.
+    pub positions_mm: Option<f64>,
+    /// Light from 60 degrees read so much too high.
+    pub at_60_degrees_percent: Option<f64>,
     /// The same as a sentence.
     pub what: String,
 }
@@ -277,6 +292,7 @@ impl LimitsRecord {
             distances: outlook.map_or_else(Vec::new, distances),
             budget: outlook.map_or_else(Vec::new, budget),
             hangs_on: outlook.map_or_else(Vec::new, hanging),
+            bears: outlook.map_or_else(Vec::new, bears),
             with_excluded: outlook.and_then(with_excluded),
             warnings,
         }
@@ -355,6 +371,15 @@ fn hanging(outlook: &Outlook) -> Vec<HangingRecord> {
         coldest_mw_cm2: rounded(h.coldest.0),
         assured_mw_cm2: maybe(h.coldest.1),
         what: h.sentence.clone(),
+    });
+    each.collect()
+}
+
+fn bears(outlook: &Outlook) -> Vec<BorneRecord> {
+    let each = outlook.borne.iter().map(|b| BorneRecord {
+        positions_mm: (b.of == Together::Aside).then(|| rounded(b.most)),
+        at_60_degrees_percent: (b.of == Together::Slanting).then(|| rounded(b.most)),
+        what: b.sentence.clone(),
     });
     each.collect()
 }

@@ -27,7 +27,7 @@ pub use place::{
     best_words, confidence_words, decimals_by_bound, method_words, parts_per_hour,
     parts_per_hour_words, placement_kind_words, remedy_words,
 };
-pub use plan::{GapRecord, PlanRecord, PositionRecord};
+pub use plan::{GapRecord, PlanRecord, PositionRecord, fewest_in_words};
 
 use serde::Serialize;
 

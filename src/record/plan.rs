@@ -5,8 +5,9 @@
 use serde::Serialize;
 
 use crate::numeric::neighbours::largest_gap;
-use crate::probing::{self, Prospect};
+use crate::probing::{self, Fewest, Pattern, Prospect};
 use crate::station::Station;
+use crate::units::fixed;
 
 /// The probe-position plan in the order of its route.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -142,4 +143,30 @@ impl PlanRecord {
             warnings,
         }
     }
+}
+
+/// What is expected of the fewest positions, as sentences without the last full stop.
+pub fn fewest_in_words(fewest: &Fewest) -> String {
+    let Fewest {
+        positions,
+        expected,
+        ..
+    } = fewest;
+    let layout = match fewest.pattern {
+        Pattern::Around { columns, rows, .. } => format!("{columns} x {rows} in rows"),
+        Pattern::Rings { rings, .. } => format!("a middle one and {rings} rings"),
+        Pattern::Staggered { .. } | Pattern::Sites | Pattern::Rim { .. } => String::new(),
+    };
+    let short = if fewest.reached {
+        String::new()
+    } else {
+        format!("No pattern of up to {positions} positions is expected to keep the bound so near. ")
+    };
+    format!(
+        "{short}With {positions} positions around what is assessed ({layout}), read with the pallet out, the bound is expected \
+         {} % below the coldest spot, {} % at most, by {} lamps of this kind that were drawn",
+        fixed(expected.below, 1),
+        fixed(expected.most, 1),
+        expected.lamps
+    )
 }

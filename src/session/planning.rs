@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::background::told;
 use crate::geometry::Point;
 use crate::numeric::neighbours::{largest_gap, median_spacing};
-use crate::probing::{Expectation, Made, Pattern, Prospect};
+use crate::probing::{Expectation, Fewest, Made, Pattern, Prospect};
 use crate::progress::Progress;
 use crate::station::{Position, Shared, Station};
 use crate::work::{Held, Latest, Wake};
@@ -22,6 +22,9 @@ pub struct Trial {
     pub raster: f64,
     /// Whether it is worked out how wide the bound will be: it takes some seconds.
     pub expect: bool,
+    /// As few positions are looked for as are expected to bring the bound no further below the coldest spot than this,
+    /// percent.
+    pub within: Option<f64>,
 }
 
 impl Default for Trial {
@@ -30,6 +33,7 @@ impl Default for Trial {
             pattern: None,
             raster: RASTER,
             expect: false,
+            within: None,
         }
     }
 }
@@ -74,11 +78,20 @@ struct TrialKey {
     raster: Option<f64>,
 }
 
+/// The fewest positions are looked for, for a bench, a width and a raster.
+#[derive(Debug, Clone, PartialEq)]
+struct FewestKey {
+    station: Shared<Station>,
+    within: f64,
+    raster: Option<f64>,
+}
+
 /// The slots.
 pub struct Planning {
     tried: Latest<TrialKey, Arc<Tried>>,
     figures: Latest<Shared<Station>, Arc<PlanFigures>>,
     expected: Latest<Shared<Station>, Expectation>,
+    fewest: Latest<FewestKey, Fewest>,
 }
 
 impl Planning {
@@ -87,6 +100,7 @@ impl Planning {
             tried: Latest::new(wake.clone()),
             figures: Latest::new(wake.clone()),
             expected: Latest::new(wake.clone()),
+            fewest: Latest::new(wake.clone()),
         }
     }
 
@@ -96,6 +110,7 @@ impl Planning {
         self.tried.collect();
         self.figures.collect();
         self.expected.collect();
+        self.fewest.collect();
         let Some(trial) = trial else {
             return;
         };
@@ -119,6 +134,19 @@ impl Planning {
             });
         } else {
             self.expected.forget();
+        }
+        if let Some(within) = trial.within.filter(|_| trial.expect) {
+            let key = FewestKey {
+                station: station.clone(),
+                within,
+                raster: trial.raster(),
+            };
+            let (of, raster) = (station.clone(), trial.raster());
+            self.fewest.ask(key, || {
+                move |progress: &Progress| told(Fewest::of(&of, within, raster, progress))
+            });
+        } else {
+            self.fewest.forget();
         }
         let Some(pattern) = trial.pattern else {
             self.tried.forget();
@@ -156,11 +184,17 @@ impl Planning {
         self.expected.held()
     }
 
+    /// The fewest positions that are expected to do, where they are looked for.
+    pub fn fewest(&self) -> Held<'_, Fewest> {
+        self.fewest.held()
+    }
+
     /// Whether any is being worked on.
     pub fn is_updating(&self) -> bool {
         self.tried.held().is_updating()
             || self.figures.held().is_updating()
             || self.expected.held().is_updating()
+            || self.fewest.held().is_updating()
     }
 
     /// What is to be seen of the pattern beside the plan: nothing where it yields nothing.

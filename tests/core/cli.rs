@@ -284,6 +284,10 @@ fn what_can_not_be_done_is_said_in_one_message_with_status_2() {
         ),
         (vec!["plan", &station, "--columns", "7"], "--pattern"),
         (
+            vec!["plan", &station, "--pattern", "rows", "--within", "4"],
+            "--pattern around",
+        ),
+        (
             vec!["plan", &sample_maps("rain-gauge-pallet-readings.csv")],
             "rain-gauge",
         ),

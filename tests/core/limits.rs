@@ -3,7 +3,7 @@
 
 use std::process::Command;
 
-use evenfield::assess::limits::{Scale, Verdict};
+use evenfield::assess::limits::{Scale, Together, Verdict};
 use evenfield::assess::{Answer, Assessment, Request, answer_with, fit_survey};
 use evenfield::progress::Progress;
 use evenfield::session::sample;
@@ -291,6 +291,40 @@ fn a_verdict_that_hangs_on_one_position_says_so() {
     let (judged, hanging) = told(&station);
     assert_eq!(judged.verdict, Verdict::Meets);
     assert!(hanging.iter().all(|h| h.position != name), "{hanging:?}");
+}
+
+/// A limit just below the bound bears little of an error that all readings share, one far below it more than is asked; of a
+/// detector whose directional response is known nothing is said.
+#[test]
+fn what_a_verdict_bears_of_shared_errors_is_said() {
+    let mut station = with_limits(1.0, 0.0, Origin::SamePair);
+    let bound = answered(&station).coldest.at_least.expect("a bound");
+    let borne = |station: &Station, part: f64| {
+        let mut station = station.clone();
+        station.limits = with_limits(part * bound, 0.0, Origin::SamePair).limits;
+        let (request, progress) = (Request::default(), Progress::new());
+        let assessed = Assessment::of(&station, &request, &progress).expect("an answer");
+        let show = |e: f64| format!("{e:.1} mW/cm²");
+        let outlook = assessed.outlook(&station, &show, &progress);
+        outlook.expect("an outlook").expect("limits").borne
+    };
+    let by_a_hair = borne(&station, 0.995);
+    assert_eq!(by_a_hair.len(), 1, "{by_a_hair:?}");
+    assert_eq!(by_a_hair[0].of, Together::Aside);
+    assert!((0.05..1.0).contains(&by_a_hair[0].most), "{by_a_hair:?}");
+    let by_more = borne(&station, 0.98);
+    assert!(by_more[0].most > by_a_hair[0].most, "{by_more:?}");
+    assert_eq!(borne(&station, 0.5), [], "it bears all that is asked");
+    let radiometer = &mut station.surveys[0].radiometer;
+    radiometer
+        .as_mut()
+        .expect("a radiometer")
+        .angular_error_percent = None;
+    let untold = borne(&station, 0.995);
+    let slanting = untold.iter().find(|b| b.of == Together::Slanting);
+    let slanting = slanting.expect("nothing is known of its response");
+    assert!((0.05..8.8).contains(&slanting.most), "{slanting:?}");
+    assert!(slanting.sentence.contains("60°"), "{slanting:?}");
 }
 
 #[test]

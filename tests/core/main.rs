@@ -18,6 +18,7 @@ mod limits;
 mod limits_truth;
 mod looking;
 mod mutations;
+mod nearly_dark;
 mod out_of_line;
 mod pallet_out;
 mod placement;

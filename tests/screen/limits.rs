@@ -326,6 +326,10 @@ fn what_meets_hangs_on_is_said_and_read_again() {
         says(w, "What it hangs on")
     });
     assert!(says(&window, "Meets"));
+    // and by how little of an error that all readings share it would be lost; the detector's response is known
+    assert!(says(&window, "What no reading shows"));
+    assert!(says(&window, "'Meets' takes the places of the readings"));
+    assert!(!says(&window, "'Meets' takes the detector"));
     click(
         &mut window,
         &format!("Add a row for position {name} to the readings"),

@@ -3,7 +3,7 @@
 use super::super::{Answer, SurveyFit};
 use super::distance::Slip;
 use crate::numeric::combine::{Component as Part, combined};
-use crate::station::{Reading, Survey};
+use crate::station::{Family, Reading, Survey};
 
 /// How far a careful hand sets a detector down beside its place, mm (standard deviation; common practice,
 /// no source).
@@ -72,6 +72,11 @@ pub fn budget(answer: &Answer, fit: &SurveyFit, survey: &Survey, slip: &Slip) ->
         from: from.to_owned(),
     };
     let radiometer = survey.radiometer.as_ref();
+    // what readings share of height and slant is a column of the fields that start from a lamp, and of no other
+    let of_lamp = match answer.family {
+        Family::SourceAware => Counts::InField,
+        _ => Counts::Beside,
+    };
     // a directional error is a band: its standard deviation is a root three of it (JCGM 100:2008, 4.3.7)
     let angular = radiometer
         .and_then(|r| r.angular_error_percent)
@@ -103,15 +108,15 @@ pub fn budget(answer: &Answer, fit: &SurveyFit, survey: &Survey, slip: &Slip) ->
             "Height",
             Some(slip.height_percent_per_mm.abs() * BLOCK),
             known,
-            Counts::Both,
-            "0.2 mm of a spacer block, common to all readings on it (common practice), by the change with height at the coldest spot",
+            of_lamp,
+            "0.15 mm of a spacer block, common to all readings on it (common practice), by the change with height at the coldest spot",
         ),
         component(
             "Angular response",
             angular,
             known,
-            Counts::Absolute,
-            "directional response index f2 of the detector as a band; what it does from place to place is in the field",
+            of_lamp,
+            "directional response index f2 of the detector as a band, from one place to the next; what it is in all places alike is the calibration's",
         ),
         component(
             "Calibration",

@@ -1,6 +1,7 @@
 //! The field beside the spots: at the monitor position, at places where more could be read, at other working distances.
 //! All that takes its time, whatever the limits are.
 
+use super::borne::Bending;
 use super::distance::{self, Slip};
 use super::monitor;
 use super::sampled::{Sampled, sample, stands};
@@ -34,6 +35,10 @@ pub struct ToLook {
     lift: f64,
     /// Places where more could be read are looked at too.
     to_settle: bool,
+    /// Errors that all readings share are looked at too.
+    to_bear: bool,
+    /// The detector's directional response is told, by its index or as measured.
+    directional_is_known: bool,
 }
 
 /// What was found there.
@@ -46,6 +51,8 @@ pub struct Looked {
     pub(super) sampled: Option<Sampled>,
     pub(super) distances: distance::Looked,
     pub(super) slip: Slip,
+    /// What errors that all readings share do to the coldest part; `None` where nothing hangs on it.
+    pub(super) bending: Option<Bending>,
 }
 
 impl Looked {
@@ -57,7 +64,7 @@ impl Looked {
 
 impl ToLook {
     /// Of a survey of a station, whose [bench](Station::bench) is given too; with places where more could be read where the
-    /// verdict is not proven.
+    /// verdict is not proven, and with errors that all readings share where it is `meets`.
     pub fn of(
         station: &Station,
         bench: &Shared<Station>,
@@ -72,6 +79,10 @@ impl ToLook {
             face_height: survey.face_height(station),
             lift: survey.radiometer.as_ref().map_or(0.0, |r| r.sensing_plane),
             to_settle: verdict == Verdict::NotProven,
+            to_bear: verdict == Verdict::Meets,
+            directional_is_known: (survey.radiometer.as_ref()).is_some_and(|r| {
+                r.angular_error_percent.is_some() || !r.angular_response.is_empty()
+            }),
         }
     }
 
@@ -106,10 +117,16 @@ impl ToLook {
             stands: &stands,
             monitor: chosen.as_ref().map(|c| c.at),
         };
+        let bending = || {
+            let places: Vec<(Place, f64)> = stands.iter().map(|s| (s.at, s.through)).collect();
+            Bending::of(field, &places, self.directional_is_known, progress)
+        };
+        let bending = self.to_bear.then(bending).transpose()?;
         let monitor = chosen.map(|chosen| monitor::look(station, field, &stands, chosen, progress));
         Ok(Looked {
             distances: distance::look(&seen, progress)?,
             slip: distance::slip(field, coldest, progress)?,
+            bending,
             monitor: monitor.transpose()?,
             candidates,
             sampled,

@@ -11,6 +11,7 @@
 //! three significant digits, rounded to the safe side. `fails` does not ask for the governing rule.
 
 mod against;
+mod borne;
 mod budget;
 mod distance;
 mod excluded;
@@ -18,12 +19,14 @@ mod hanging;
 mod looked;
 mod monitor;
 pub mod outlook;
+mod pair;
 mod sampled;
 mod settle;
 mod terms;
 mod verdict;
 
 pub use against::{Class, Margins, against};
+pub use borne::{Bending, Borne, Together};
 pub use budget::{Budget, Component, Counts, budget};
 pub use distance::{AtDistance, Distances, Restored, Slip};
 pub use excluded::{AllCounted, Both, ToCountAll};

@@ -6,13 +6,14 @@
 use super::sampled::{Sampled, Stand};
 use super::terms::{Scale, Terms, rounded_down, rounded_up};
 use super::verdict::{down, up};
+use crate::assess::no_bound::no_bound;
 use crate::field::Fitted;
 use crate::geometry::{Place, Point};
 use crate::numeric::quantile::quantile;
 use crate::numeric::random::Normals;
 use crate::progress::{Cancelled, Progress};
-use crate::station::Station;
 use crate::station::limits::{Allowances, Kept, Limits, Monitor};
+use crate::station::{Family, Station};
 
 /// Where in its window a source that only fades is set when new, 0 the least and 1 the most: near the
 /// upper end, a tenth of the window below it (our choice; that it is nearer the upper limit is common
@@ -132,8 +133,7 @@ pub fn window(
         .collect()
     };
     let none = || {
-        "This model says nothing of how far off the field may be; choose source-aware or a kriging"
-            .to_owned()
+        "There are no draws of the field that could be counted; look for readings that contradict each other".to_owned()
     };
     let cold = ratios(drawn.coldest, factors(terms.lower.scale)?);
     let least = terms.lower.value * quantile(&cold, 0.95).ok_or_else(none)? / down(allowances);
@@ -272,13 +272,17 @@ pub(super) struct Seen<'a> {
     pub sampled: Option<&'a Sampled>,
     pub noise: Option<f64>,
     pub calibration: Option<f64>,
+    pub family: Family,
 }
 
 pub(super) fn answer(seen: &Seen<'_>, looked: &Looked) -> MonitorAnswer {
     let scale = (seen.calibration.zip(seen.sampled))
         .map(|(u, sampled)| scale_draws(u, sampled.coldest.len()));
     let window = match seen.sampled {
-        None => Err("This model says nothing of how far off the field may be, so what must be read at the monitor position is not proven; choose source-aware or a kriging".to_owned()),
+        None => Err(format!(
+            "What must be read at the monitor position is not proven: {}",
+            no_bound(seen.family)
+        )),
         Some(sampled) => window(
             &Drawn {
                 monitor: &sampled.beside[0],

@@ -1,5 +1,6 @@
 //! What hangs on the verdict, put together from what was looked at beside the spots.
 
+use super::borne::{Borne, borne};
 use super::budget::{Budget, budget};
 use super::distance::{self, Distances, Slip};
 use super::excluded::{AllCounted, Both, both};
@@ -8,6 +9,7 @@ use super::looked::Looked;
 use super::monitor::{self, MonitorAnswer};
 use super::settle::{self, Settle};
 use super::verdict::Judged;
+use crate::assess::no_bound::no_bound;
 use crate::assess::{Answer, SurveyFit, ToJudge};
 
 /// The reading noise taken where it is not known: 1.2 % (common practice, no source).
@@ -28,6 +30,8 @@ pub struct Outlook {
     pub budget: Budget,
     /// Positions without whose readings it would not be `meets`.
     pub hanging: Vec<Hanging>,
+    /// Errors that all readings share, of which a `meets` bears less than can be expected.
+    pub borne: Vec<Borne>,
     /// Where readings are excluded: what would be said with them.
     pub with_excluded: Option<Both>,
 }
@@ -63,6 +67,7 @@ impl Outlook {
                 sampled: looked.sampled.as_ref(),
                 noise: answer.noise,
                 calibration: answer.calibration,
+                family: judged.family,
             };
             monitor::answer(&seen, monitor)
         });
@@ -85,6 +90,9 @@ impl Outlook {
             slip: looked.slip,
             budget: budget(answer, fit, &judge.survey, &looked.slip),
             hanging: hanging(seen.left_out, judge, show),
+            borne: looked.bending.as_ref().map_or_else(Vec::new, |bending| {
+                borne(judged, bending, judge.units.length)
+            }),
             with_excluded: seen.all_counted.and_then(|all| both(all, judge)),
         })
     }
@@ -100,9 +108,10 @@ fn settled(
     let Some(sampled) = &looked.sampled else {
         return vec![Settle {
             of_lower: true,
-            sentences: vec![
-                "Choose the source-aware model or a kriging: the one in use says nothing of how far off the field may be, whatever is read".to_owned(),
-            ],
+            sentences: vec![format!(
+                "No reading can settle it as long as there is no bound: {}",
+                no_bound(judged.family)
+            )],
             readings: None,
             calibration_percent: None,
         }];

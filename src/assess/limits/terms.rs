@@ -1,5 +1,6 @@
 //! Which limits hold: what the station says, made into a lower and an upper limit.
 
+use super::pair::cancels;
 use crate::station::limits::{Figure, Least, Limits, Origin};
 use crate::station::{Exposure, Radiometer, Station, Survey};
 use crate::trials;
@@ -12,6 +13,16 @@ pub enum Scale {
     Relative,
     /// The absolute one: the calibration error of the radiometer counts in full.
     Absolute,
+}
+
+impl Scale {
+    fn of(scale_error_cancels: bool) -> Self {
+        if scale_error_cancels {
+            Self::Relative
+        } else {
+            Self::Absolute
+        }
+    }
 }
 
 /// A limit as it holds.
@@ -92,6 +103,8 @@ pub struct ToLimit {
     pub slowest_step: Option<f64>,
     /// What the cure trials tell, where the least irradiance comes from them, and the pair that judged them.
     pub trials: Option<(Result<trials::Least, String>, Option<Radiometer>)>,
+    /// The station's radiometers that typed figures name: of those its list says the serials and the band.
+    pub named: Vec<Radiometer>,
 }
 
 impl ToLimit {
@@ -104,7 +117,17 @@ impl ToLimit {
         let of_trials = station.trials.as_ref();
         let radiometer = || of_trials.and_then(|t| t.radiometer.clone());
         let counts = limits.least == Least::FromTrials;
+        let typed = match &limits.least {
+            Least::Typed(figure) => Some(figure),
+            Least::FromTrials => None,
+        };
+        let figures = typed
+            .into_iter()
+            .chain(limits.upper.as_ref().map(|u| &u.figure));
+        let names: Vec<&str> = figures.map(|f| f.pair.trim()).collect();
+        let listed = station.radiometers.iter();
         Some(Self {
+            named: (listed.filter(|r| names.contains(&r.name.trim())).cloned()).collect(),
             trials: counts.then(|| (least(), radiometer())),
             limits,
             exposure: station.exposure.clone(),
@@ -139,12 +162,25 @@ impl ToLimit {
         let mut warnings = Vec::new();
         let found = self.least(&mut warnings)?;
         let lower = found.irradiance * (1.0 + limits.safety_factor_percent / 100.0);
-        let scale = scale(&found.figure, survey, "least irradiance", &mut warnings);
+        let listed = |figure: &Figure| {
+            let name = figure.pair.trim();
+            self.named.iter().find(|r| r.name.trim() == name)
+        };
+        let of_trials = self.trials.as_ref().and_then(|(_, judge)| judge.as_ref());
+        let with = of_trials.or_else(|| listed(&found.figure));
+        let scale = Scale::of(cancels(
+            (&found.figure, with),
+            survey,
+            "least irradiance",
+            &mut warnings,
+        ));
         let mut upper = None;
         if let Some(most) = &limits.upper {
             match most.figure.irradiance {
             Some(value) => {
-                let scale = self::scale(&most.figure, survey, "upper limit", &mut warnings);
+                let with = listed(&most.figure);
+                let held = cancels((&most.figure, with), survey, "upper limit", &mut warnings);
+                let scale = Scale::of(held);
                 upper = Some(Line {
                     value,
                     written: rounded_down(value),
@@ -302,45 +338,6 @@ fn origin(figure: &Figure) -> String {
         Origin::SamePair => with("typed, found with the same radiometer pair"),
         Origin::OtherPair => with("typed, found with another radiometer pair or calibration"),
         Origin::DataSheet => "typed, from a data sheet".to_owned(),
-    }
-}
-
-/// Which bound is held against a figure. That it was found with the judging pair is checked as far as
-/// the document says.
-fn scale(
-    figure: &Figure,
-    survey: Option<&Survey>,
-    what: &str,
-    warnings: &mut Vec<String>,
-) -> Scale {
-    if figure.origin != Origin::SamePair {
-        return Scale::Absolute;
-    }
-    let Some(survey) = survey else {
-        return Scale::Relative;
-    };
-    let pair = figure.pair.trim();
-    let Some(judge) = &survey.radiometer else {
-        warnings.push(format!(
-            "The {what} was found with the same pair that judges, and the survey names no radiometer to check that; choose its radiometer"
-        ));
-        return Scale::Relative;
-    };
-    if !pair.is_empty() && pair != judge.name.trim() {
-        warnings.push(format!(
-            "The {what} was found with '{pair}', and the survey was read with '{}': the calibration uncertainty counts in full",
-            judge.name
-        ));
-        return Scale::Absolute;
-    }
-    match (figure.calibrated_on, judge.calibrated_on) {
-        (Some(then), Some(now)) if then != now => {
-            warnings.push(format!(
-                "The pair was calibrated on {then} when the {what} was found and on {now} for the survey: the calibration uncertainty counts in full"
-            ));
-            Scale::Absolute
-        }
-        _ => Scale::Relative,
     }
 }
 

@@ -7,7 +7,7 @@ use super::Z95;
 use super::terms::{Line, Scale, Terms, ToLimit};
 use crate::geometry::Place;
 use crate::station::limits::{Allowances, Kept, TO_SETTLE};
-use crate::station::{GoverningRule, Survey};
+use crate::station::{Family, GoverningRule, Survey};
 use crate::units::Units;
 
 /// What is said of the parts.
@@ -167,6 +167,8 @@ pub struct Judged {
     pub terms: Terms,
     /// By which rule.
     pub rule: GoverningRule,
+    /// Which family the field is of.
+    pub family: Family,
     /// The figure that the rule holds against the lower limit, at the bond, mW/cm²; `None`: it asks for an assured
     /// minimum that is not known.
     pub governing: Option<f64>,
@@ -208,6 +210,7 @@ pub(in super::super) struct Seen<'a> {
     /// In which sentences are said.
     pub units: Units,
     pub rule: GoverningRule,
+    pub family: Family,
     pub survey: &'a Survey,
     pub coldest: &'a Spot,
     pub hottest: &'a Spot,
@@ -314,6 +317,7 @@ pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
     let through_substrate = seen.sites.iter().any(|s| s.0 != 1.0);
     Ok(Judged {
         rule,
+        family: seen.family,
         governing,
         verdict,
         coldest,
@@ -398,6 +402,7 @@ impl Judged {
                 warnings: Vec::new(),
             },
             rule: GoverningRule::AssuredMinimum,
+            family: Family::SourceAware,
             governing: Some(78.0),
             verdict: Verdict::NotProven,
             coldest: Side {

@@ -202,6 +202,22 @@ impl Blend {
         })
     }
 
+    /// Mean logarithm of the cosine of the angle of incidence of the light at places, as the lamps that have a share say it;
+    /// `None` where only kriging has one.
+    pub fn log_cosines(&self, places: &[Place]) -> Option<Vec<f64>> {
+        let mut sums = vec![0.0; places.len()];
+        let mut total = 0.0;
+        for (share, part) in &self.parts {
+            if let Part::Source(field) = part {
+                total += share;
+                let logs = field.log_cosines(places);
+                sums.iter_mut().zip(logs).for_each(|(s, l)| *s += share * l);
+            }
+        }
+        sums.iter_mut().for_each(|s| *s /= total);
+        (total > 0.0).then_some(sums)
+    }
+
     /// The length over which the field changes at a height, mm.
     pub fn smooth_over(&self, height: f64) -> f64 {
         let lengths = self.parts.iter().map(|(_, part)| match part {
@@ -310,7 +326,11 @@ fn shares(candidates: &[Candidate], groups: &Groups) -> Vec<f64> {
     let k = candidates.len();
     let mut shares = vec![1.0 / k as f64; k];
     let all = |density: &dyn Fn(&Judged) -> Option<f64>| -> Option<Vec<f64>> {
-        candidates.iter().map(|c| density(&c.judged)).collect()
+        let logs: Option<Vec<f64>> = candidates.iter().map(|c| density(&c.judged)).collect();
+        // what is so far off that its density is no number tells nothing of shares
+        logs.filter(|logs| {
+            !logs.iter().any(|log| log.is_nan()) && logs.iter().any(|log| log.is_finite())
+        })
     };
     let likelihoods = |logs: Vec<f64>| -> Vec<f64> {
         let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -344,6 +364,10 @@ fn shares(candidates: &[Candidate], groups: &Groups) -> Vec<f64> {
         let mut next = vec![0.0; k];
         for (row, times) in &rows {
             let total: f64 = row.iter().zip(&shares).map(|(p, w)| p * w).sum();
+            // none of those that are left foresees it at all
+            if total.is_nan() || total <= 0.0 {
+                continue;
+            }
             for ((n, p), w) in next.iter_mut().zip(row).zip(&shares) {
                 *n += times * p * w / total / counted;
             }
@@ -355,6 +379,9 @@ fn shares(candidates: &[Candidate], groups: &Groups) -> Vec<f64> {
         .filter(|s| **s < LEAST_SHARE)
         .for_each(|s| *s = 0.0);
     let total: f64 = shares.iter().sum();
+    if total.is_nan() || total <= 0.0 {
+        return vec![1.0 / k as f64; k];
+    }
     shares.iter_mut().for_each(|s| *s /= total);
     shares
 }

@@ -46,6 +46,15 @@ impl Model {
         }
     }
 
+    /// Mean logarithm of the cosine of the angle of incidence of the light at places; `None` for a family that knows nothing
+    /// of a lamp.
+    pub fn log_cosines(&self, places: &[Place]) -> Option<Vec<f64>> {
+        match self {
+            Self::Blend(field) => field.log_cosines(places),
+            Self::Kriging(_) | Self::Plain(_) => None,
+        }
+    }
+
     /// The length over which the field changes along x or y at a height, mm; `None` where it is not smooth.
     pub fn smooth_over(&self, height: f64) -> Option<f64> {
         match self {

@@ -36,6 +36,9 @@ pub(super) fn verdict(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         for hanging in &outlook.hanging {
             flow.point(&hanging.sentence);
         }
+        for borne in &outlook.borne {
+            flow.point(&borne.sentence);
+        }
         for why in closed(outlook) {
             flow.point(why);
         }

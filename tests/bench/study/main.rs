@@ -9,6 +9,8 @@
 //! - `holds`: how often the relative assured minimum is at or below the truth, with the interval that
 //!   holds the share with 95 % confidence, and how far `below` it is in the median;
 //! - `open`: of lower limits drawn evenly from 15 % below the truth up to it, how many the bound doesn't reach;
+//! - `said`: of how many bounds that do not hold how many would come, at a limit that is the truth, with the sentence of how
+//!   little of an error that all readings share they bear; `said 5`: how often it comes at a limit 5 % below the bound;
 //! - `places`: how many places of the map are no darker than the estimate less 1.645 standard uncertainties.
 //!
 //! | flag | what |

@@ -3,6 +3,7 @@
 use std::time::Instant;
 
 use evenfield::assess::fit_settings;
+use evenfield::assess::limits::Bending;
 use evenfield::field::thin_plate::ThinPlate;
 use evenfield::field::{
     Area, Estimate, Extreme, Family, FitError, FitSettings, Fitted, Sample, extremum, fit,
@@ -85,6 +86,8 @@ pub struct More {
     pub left_out: Option<f64>,
     pub ring: Option<f64>,
     pub noise: Option<f64>,
+    /// What errors that all readings share do to the coldest place.
+    pub bending: Bending,
     /// Family, share, positions left out and ring left out, percent.
     pub families: Vec<(Family, f64, f64, Option<f64>)>,
 }
@@ -299,6 +302,8 @@ pub fn of_field(station: &Station, fitted: &Fitted, fit_seconds: f64) -> Result<
     let mut looked_at = draw_places(station);
     looked_at.push(at);
     let draws = fitted.joint(&looked_at, station.seed, DRAWS, &progress)?;
+    let in_the_open: Vec<(Place, f64)> = looked_at.iter().map(|p| (*p, 1.0)).collect();
+    let bending = Bending::of(fitted, &in_the_open, false, &progress)?;
     let assured = draws.and_then(|draws| {
         let minima = draws.values.chunks(draws.places);
         let minima = minima.map(|d| d.iter().copied().fold(f64::INFINITY, f64::min));
@@ -328,6 +333,7 @@ pub fn of_field(station: &Station, fitted: &Fitted, fit_seconds: f64) -> Result<
         left_out: blended(&|f| Some(f.2)),
         ring: blended(&|f| f.3),
         noise: fitted.noise(),
+        bending,
         families,
     };
     Ok(Answer {

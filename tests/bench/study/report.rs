@@ -72,7 +72,7 @@ fn each_once<T: PartialEq>(all: impl Iterator<Item = T>) -> Vec<T> {
 /// kinds.
 pub fn table(rows: &[Row]) -> String {
     let mut text = format!(
-        "{:<10} {:<7} {:<8} {:<15} {:>5} {:>4} | {:>6} {:>6} | {:>6} {:>6} {:>7} | {:>5} {:>13} {:>6} {:>6} | {:>6} | {:>6}\n",
+        "{:<10} {:<7} {:<8} {:<15} {:>5} {:>4} | {:>6} {:>6} | {:>6} {:>6} {:>7} | {:>5} {:>13} {:>6} {:>6} {:>7} {:>6} | {:>6} | {:>6}\n",
         "wrong",
         "read",
         "method",
@@ -88,6 +88,8 @@ pub fn table(rows: &[Row]) -> String {
         "95 % interval",
         "below",
         "open",
+        "said",
+        "said 5",
         "places",
         "fit ms"
     );
@@ -169,10 +171,20 @@ fn line(text: &mut String, kind: &str, block: (Wrong, Plan, Method), group: &[&R
             format!("{:.1} to {:.1}", 100.0 * low, 100.0 * high),
         )
     };
+    let details = || scores.iter().filter_map(|s| s.detail.as_ref());
+    let undone: Vec<bool> = details().filter_map(|d| d.said).collect();
+    let said = format!(
+        "{}/{}",
+        undone.iter().filter(|said| **said).count(),
+        undone.len()
+    );
+    let at_5: Vec<f64> = details()
+        .map(|d| f64::from(u8::from(d.said_at_5)))
+        .collect();
     let open: Vec<f64> = below.iter().map(|b| left_open(*b)).collect();
     let _ = writeln!(
         text,
-        "{:<10} {:<7} {:<8} {:<15} {:>5} {:>4} | {:>6} {:>6} | {:>6} {:>6} {:>7} | {:>5} {:>13} {:>6} {:>6} | {:>6} | {:>6.0}",
+        "{:<10} {:<7} {:<8} {:<15} {:>5} {:>4} | {:>6} {:>6} | {:>6} {:>6} {:>7} | {:>5} {:>13} {:>6} {:>6} {:>7} {:>6} | {:>6} | {:>6.0}",
         wrong.name(),
         plan.name(),
         method.name(),
@@ -188,6 +200,8 @@ fn line(text: &mut String, kind: &str, block: (Wrong, Plan, Method), group: &[&R
         within,
         at(&below, 0.5),
         percent(&open, 100.0),
+        said,
+        percent(&at_5, 100.0),
         percent(&covered, 1.0),
         quantile(&times, 0.5).unwrap_or(0.0),
     );

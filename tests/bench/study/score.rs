@@ -36,6 +36,11 @@ pub struct Detail {
     pub left_out: Option<f64>,
     pub ring: Option<f64>,
     pub noise: Option<f64>,
+    /// At a limit that is the truth and falsely called met: whether it is said that an error which all readings share would
+    /// undo that. `None` where the bound holds.
+    pub said: Option<bool>,
+    /// Whether the same is said at a limit 5 % below the bound.
+    pub said_at_5: bool,
     /// Family, share, positions left out and ring left out, percent.
     pub families: Vec<(Family, f64, f64, Option<f64>)>,
 }
@@ -53,7 +58,7 @@ pub fn score(station: &Station, answer: Answer) -> Result<Score, String> {
         below: answer.assured.map(|assured| -over_truth(assured)),
         detail: answer
             .more
-            .map(|more| detail(station, answer.coldest, more)),
+            .map(|more| detail(station, answer.coldest, answer.assured, more)),
         fit_seconds: answer.fit_seconds,
     };
     let numbers = [Some(score.coldest), score.map_rms, score.below];
@@ -64,7 +69,9 @@ pub fn score(station: &Station, answer: Answer) -> Result<Score, String> {
     }
 }
 
-fn detail(station: &Station, coldest: f64, more: More) -> Detail {
+fn detail(station: &Station, coldest: f64, assured: Option<f64>, more: More) -> Detail {
+    let said = |part: f64| !more.bending.bears(part).is_empty();
+    let too_high = assured.filter(|assured| *assured > station.coldest);
     let each: Vec<(f64, f64)> = (more.places.iter())
         .filter_map(|(i, e)| Some((station.map[*i].1 - e.irradiance, e.uncertainty?)))
         .collect();
@@ -85,6 +92,8 @@ fn detail(station: &Station, coldest: f64, more: More) -> Detail {
         left_out: more.left_out,
         ring: more.ring,
         noise: more.noise.map(|n| 100.0 * n),
+        said: too_high.map(|assured| said(station.coldest / assured)),
+        said_at_5: said(0.95),
         families: more.families,
     }
 }

@@ -315,6 +315,7 @@ pub fn judged(answer: &Answer) -> Judged {
     let (c, h) = (&answer.coldest, &answer.hottest);
     let s = terms.effective_s.expect("an exposure");
     Judged {
+        family: answer.family,
         rule,
         governing: c.at_least,
         verdict: of(c, h),

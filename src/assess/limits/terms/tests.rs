@@ -119,3 +119,90 @@ fn another_pair_or_another_calibration_counts_the_scale_error_in_full() {
     judge.name = "R2".into();
     assert_eq!(scale(&judge), Scale::Absolute);
 }
+
+/// A name and a date alone do not make a pair: with another detector, of another band or calibrated against another source
+/// the figures mean something else.
+#[test]
+fn another_serial_band_or_source_of_calibration_is_another_pair() {
+    use crate::station::{Radiometer, Trials};
+    use jiff::civil::date;
+    let pair = Radiometer {
+        meter_serial: "M 17".into(),
+        detector_serial: "D-4".into(),
+        band: "320 to 390 nm".into(),
+        calibrated_against: "LED 365".into(),
+        calibrated_on: Some(date(2026, 1, 5)),
+        ..Radiometer::new("R1", Shape::Circle { diameter: 16.0 })
+    };
+    let mut typed = typed(75.0, Origin::SamePair);
+    typed.pair = "R1".into();
+    typed.calibrated_on = pair.calibrated_on;
+    let mut by_hand = station(Limits {
+        least: Least::Typed(typed),
+        ..Limits::default()
+    });
+    by_hand.radiometers = vec![pair.clone()];
+    let mut of_trials = station(Limits {
+        least: Least::FromTrials,
+        ..Limits::default()
+    });
+    of_trials.trials = Some(
+        Trials {
+            radiometer: Some(pair.clone()),
+            ..Trials::default()
+        }
+        .into(),
+    );
+    let least = || {
+        Ok(trials::Least {
+            irradiance: 75.0,
+            exposure_s: 6.0,
+            varied: crate::station::trials::Varied::Irradiance,
+            at_least_estimate: None,
+            confidence: 0.95,
+            method: String::new(),
+            further: None,
+            warnings: Vec::new(),
+        })
+    };
+    let told = |station: &Station, judge: &Radiometer| {
+        let mut survey = station.new_survey("Round", date(2026, 2, 1));
+        survey.radiometer = Some(judge.clone());
+        let limits = ToLimit::of(station, least).expect("limits");
+        let terms = limits
+            .terms(Some(&survey), Units::default())
+            .expect("terms");
+        let counts = |w: &String| w.contains("counts in full");
+        (terms.lower.scale, terms.warnings.into_iter().find(counts))
+    };
+    let same = Radiometer {
+        band: "320 to 390  NM".into(),
+        meter_serial: String::new(),
+        ..pair.clone()
+    };
+    let others: [(&str, fn(&mut Radiometer)); 4] = [
+        ("meter serial number", |r| r.meter_serial = "M 18".into()),
+        ("detector serial number", |r| {
+            r.detector_serial = "D-5".into()
+        }),
+        ("band", |r| r.band = "250 to 390 nm".into()),
+        ("source of calibration", |r| {
+            r.calibrated_against = "mercury arc".into()
+        }),
+    ];
+    for station in [&by_hand, &of_trials] {
+        assert_eq!(told(station, &pair), (Scale::Relative, None));
+        assert_eq!(
+            told(station, &same),
+            (Scale::Relative, None),
+            "as far as it is told"
+        );
+        for (what, change) in others {
+            let mut other = pair.clone();
+            change(&mut other);
+            let (scale, said) = told(station, &other);
+            assert_eq!(scale, Scale::Absolute, "{what}");
+            assert!(said.is_some_and(|s| s.contains(what)), "{what}");
+        }
+    }
+}

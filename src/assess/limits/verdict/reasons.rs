@@ -2,6 +2,7 @@
 
 use super::{Judged, Scale, Verdict, down, up};
 use crate::assess::Answer;
+use crate::assess::no_bound::no_bound;
 use crate::assess::warnings::missed;
 use crate::station::{GoverningRule, named};
 
@@ -92,7 +93,8 @@ impl Judged {
             )
         } else {
             format!(
-                "There is no bound of the {which} spot: this model says nothing of how far off the field may be; choose source-aware or a kriging"
+                "There is no bound of the {which} spot: {}",
+                no_bound(self.family)
             )
         }
     }

@@ -46,6 +46,9 @@ const FIRST_PART: usize = 75;
 /// say with it (the study in `tests/bench`, its tuning set).
 const LEAST_INFLATION: f64 = 1.6;
 const MOST_INFLATION: f64 = 25.0;
+/// By more than this factor a field is not taken to change with a parameter: where hardly any light is expected a part of it
+/// is no measure.
+const MOST_SWING: f64 = 3.0;
 
 /// A fitted field of one lobe family.
 #[derive(Debug, Clone)]
@@ -167,11 +170,19 @@ pub(in crate::field) fn make(
             at: valley.at,
             extent,
             aside,
-            inflation: judged.excess.clamp(LEAST_INFLATION, MOST_INFLATION),
+            inflation: inflation(judged.excess),
             noise,
         },
         judged,
     })
+}
+
+/// The factor on variances; the greatest where what was left out is missed by more than numbers can say.
+fn inflation(excess: f64) -> f64 {
+    if excess.is_nan() {
+        return MOST_INFLATION;
+    }
+    excess.clamp(LEAST_INFLATION, MOST_INFLATION)
 }
 
 /// Climbs from the best of several starts, or from the one given.
@@ -273,7 +284,7 @@ impl SourceField {
                 let mut swing = vec![0.0; places.len()];
                 glow.means(places, &mut swing);
                 for (s, mean) in swing.iter_mut().zip(means) {
-                    *s = (*s - mean) / mean.max(f64::MIN_POSITIVE);
+                    *s = ((*s - mean) / self.floored(*mean)).clamp(-MOST_SWING, MOST_SWING);
                 }
                 swing
             })
@@ -333,6 +344,11 @@ impl SourceField {
         let glow = &self.best.glow;
         let away = (glow.lattice.face - height).max(0.5);
         glow.lobe.width(&glow.shape) * away
+    }
+
+    /// Mean logarithm of the cosine of the angle of incidence of the light at places.
+    pub fn log_cosines(&self, places: &[Place]) -> Vec<f64> {
+        rows::log_cosines(&self.best.glow, places)
     }
 
     fn floored(&self, mean: f64) -> f64 {

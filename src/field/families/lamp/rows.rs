@@ -205,7 +205,7 @@ fn since_the_middle(samples: &[Sample]) -> Vec<f64> {
 }
 
 /// Mean logarithm of the cosine of the angle of incidence of the light at places.
-fn log_cosines(glow: &Glow, places: &[Place]) -> Vec<f64> {
+pub(super) fn log_cosines(glow: &Glow, places: &[Place]) -> Vec<f64> {
     let mut reach = Vec::new();
     let log = |tan2: f64| -0.5 * tan2.ln_1p();
     let each = places

@@ -4,7 +4,7 @@ use faer::linalg::matmul::matmul;
 use faer::{Accum, Mat, Par};
 
 use super::evidence::{Assembled, Evidence, MISSED, MISSED_OVER, weights};
-use super::glow::Glow;
+use super::glow::{DARKEST, Glow};
 use super::lattice::{Lattice, dot};
 use crate::field::equations::System;
 use crate::field::equations::kernel::{Kernel, Scaled};
@@ -101,7 +101,8 @@ impl Solved {
             self.glow.read.squared_from(&targets, j, near);
             Kernel::Matern52.correlate(near);
             means[j] = light + even * dot(near, &self.glow.misfit);
-            let mean = means[j].abs().max(f64::MIN_POSITIVE);
+            let mean = means[j].abs().max(DARKEST * self.brightness);
+            let mean = mean.max(f64::MIN_POSITIVE);
             evens[j] = even / mean;
             for (r, e) in near.iter_mut().zip(&self.even) {
                 *r *= self.missed * e * evens[j];
@@ -112,7 +113,8 @@ impl Solved {
         glow.lattice
             .features(glow.lobe, &glow.shape, (places, 0.0), &mut raw, &mut []);
         for (j, (raw, mean)) in raw.chunks_exact(width).zip(&means).enumerate() {
-            let per = self.brightness / mean.abs().max(f64::MIN_POSITIVE);
+            let mean = mean.abs().max(DARKEST * self.brightness);
+            let per = self.brightness / mean.max(f64::MIN_POSITIVE);
             let own = own.col_as_slice_mut(j);
             for ((f, raw), root) in own.iter_mut().zip(raw).zip(&self.roots) {
                 *f = raw * root * per;

@@ -5,7 +5,7 @@ use eframe::egui::{Grid, RichText, ScrollArea, Sense, Shape, Stroke, Ui, vec2};
 
 use super::parts::{go_to, point};
 use crate::assess::Answer;
-use crate::assess::limits::{Both, Hanging, Judged, MoreReadings, Outlook, Side, Verdict};
+use crate::assess::limits::{Borne, Both, Hanging, Judged, MoreReadings, Outlook, Side, Verdict};
 use crate::files::Preferences;
 use crate::gui::panels::{Panel, heading, heading_of};
 use crate::gui::words;
@@ -209,6 +209,7 @@ fn settle(ui: &mut Ui, panel: &mut Panel<'_>, judged: &Judged) {
     }
     if judged.verdict == Verdict::Meets {
         hangs_on(ui, panel, &outlook.hanging, updating);
+        bears(ui, &outlook.borne, updating);
     }
     if let Some(both) = &outlook.with_excluded {
         excluded(ui, panel, both, updating);
@@ -236,6 +237,17 @@ fn hangs_on(ui: &mut Ui, panel: &mut Panel<'_>, hanging: &[Hanging], updating: b
             };
             add_rows(panel, &again);
         }
+    }
+}
+
+/// How much it bears of errors that all readings share.
+fn bears(ui: &mut Ui, borne: &[Borne], updating: bool) {
+    if borne.is_empty() {
+        return;
+    }
+    heading_of(ui, "What no reading shows", updating);
+    for borne in borne {
+        point(ui, &borne.sentence);
     }
 }
 

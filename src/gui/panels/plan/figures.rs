@@ -4,9 +4,11 @@ use eframe::egui::{Label, Ui};
 
 use super::super::Panel;
 use super::change::change;
+use crate::gui::widgets::field_row::FieldRow;
 use crate::probing::{self, Expectation, Prospect, heights_around};
+use crate::record::fewest_in_words;
 use crate::session::{Command, Session, Trial};
-use crate::units::LengthUnit;
+use crate::units::{LengthUnit, fixed, parse_number, trim_zeros};
 use crate::work::Held;
 
 /// Shows them; those of the plan as it was stay, greyed, until the newer ones are there.
@@ -105,6 +107,53 @@ pub(super) fn prospect(ui: &mut Ui, panel: &mut Panel<'_>, unit: LengthUnit) {
                 ui.weak("Reading lamps of this kind by this plan");
             }
         },
+    }
+    fewest(ui, panel);
+}
+
+/// As few positions as reach a wanted width, tried out with a click.
+fn fewest(ui: &mut Ui, panel: &mut Panel<'_>) {
+    let now = panel.session.trial();
+    let typed = FieldRow {
+        key: "plan Within",
+        label: "Keep the bound within",
+        unit: "%",
+        shown: &now
+            .within
+            .map_or_else(String::new, |w| trim_zeros(fixed(w, 2))),
+    }
+    .read(ui, |text| {
+        if text.trim().is_empty() {
+            return Ok(None);
+        }
+        match parse_number(text) {
+            Ok(percent) if percent > 0.0 => Ok(Some(percent)),
+            Ok(_) => Err("Type a number above zero, or nothing".into()),
+            Err(why) => Err(why.to_string()),
+        }
+    });
+    if let Some(within) = typed.filter(|within| *within != now.within) {
+        panel.send(Command::Try(Trial { within, ..now }));
+    }
+    if now.within.is_none() {
+        ui.weak("Type how far below the coldest spot it may lie, and as few positions as reach that are looked for");
+        return;
+    }
+    let found = match panel.session.answers().planning().fewest() {
+        Held::Failed(why, _) => {
+            ui.add(Label::new(why.to_string()).wrap());
+            return;
+        }
+        held => held.current().copied(),
+    };
+    let Some(found) = found else {
+        ui.weak("Looking for as few positions as reach that");
+        return;
+    };
+    ui.add(Label::new(fewest_in_words(&found)).wrap());
+    if ui.button("Try out these positions").clicked() {
+        let pattern = Some(found.pattern);
+        panel.send(Command::Try(Trial { pattern, ..now }));
     }
 }
 
