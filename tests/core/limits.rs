@@ -293,11 +293,11 @@ fn a_verdict_that_hangs_on_one_position_says_so() {
     assert!(hanging.iter().all(|h| h.position != name), "{hanging:?}");
 }
 
-/// A limit just below the bound bears little of an error that all readings share, one far below it more than is asked; of a
-/// detector whose directional response is known nothing is said.
+/// A limit just below the bound bears little of an error that all readings share, one far below it more than is asked; of
+/// a detector whose directional response is known nothing is said.
 #[test]
 fn what_a_verdict_bears_of_shared_errors_is_said() {
-    let mut station = with_limits(1.0, 0.0, Origin::SamePair);
+    let station = with_limits(1.0, 0.0, Origin::SamePair);
     let bound = answered(&station).coldest.at_least.expect("a bound");
     let borne = |station: &Station, part: f64| {
         let mut station = station.clone();
@@ -315,16 +315,6 @@ fn what_a_verdict_bears_of_shared_errors_is_said() {
     let by_more = borne(&station, 0.98);
     assert!(by_more[0].most > by_a_hair[0].most, "{by_more:?}");
     assert_eq!(borne(&station, 0.5), [], "it bears all that is asked");
-    let radiometer = &mut station.surveys[0].radiometer;
-    radiometer
-        .as_mut()
-        .expect("a radiometer")
-        .angular_error_percent = None;
-    let untold = borne(&station, 0.995);
-    let slanting = untold.iter().find(|b| b.of == Together::Slanting);
-    let slanting = slanting.expect("nothing is known of its response");
-    assert!((0.05..8.8).contains(&slanting.most), "{slanting:?}");
-    assert!(slanting.sentence.contains("60°"), "{slanting:?}");
 }
 
 #[test]
