@@ -390,7 +390,7 @@ impl ToCompare {
                     after: to.log.exp(),
                     change: read.z[i].exp_m1(),
                     local: local[i].exp_m1(),
-                    significant: significant[i],
+                    significant: significant[i] && local[i].exp_m1().abs() >= self.bars.worth,
                     matched: pairs[i].from.is_some(),
                 }
             })

@@ -160,6 +160,7 @@ impl Seen {
     ) -> Result<Self, NoAnswer> {
         let survey = &station.surveys[fit.survey];
         let coldest = &answer.coldest;
+        let uneven = answer.uniformity.nonuniformity_percent;
         let only_age =
             |s: &StateChange| matches!(s, StateChange::BandNotSaid | StateChange::PairNotSaid);
         Ok(Self {
@@ -176,8 +177,10 @@ impl Seen {
                 bounds: coldest.at_least.zip(coldest.at_most),
             },
             nonuniformity: Bounded {
-                value: answer.uniformity.nonuniformity_percent,
-                bounds: evenness(station, fit, progress)?,
+                value: uneven,
+                // drawn fields dip elsewhere, too: the field's own figure can lie just below all but a few of them
+                bounds: evenness(station, fit, progress)?
+                    .map(|(least, most)| (least.min(uneven), most.max(uneven))),
             },
         })
     }

@@ -50,7 +50,7 @@ mod tests {
         let mut with = even.clone();
         with[..6].iter_mut().for_each(|v| *v -= 0.5);
         let of = |v: &[f64]| pseudo_median(v).expect("enough").0;
-        assert!((of(&with) - of(&even)).abs() < 0.001);
+        assert!((of(&with) - of(&even)).abs() < 0.002);
         assert_eq!(pseudo_median(&even[..5]), None);
     }
 }

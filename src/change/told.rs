@@ -101,7 +101,7 @@ pub struct PositionChange {
     pub change: f64,
     /// The local change there, a share.
     pub local: f64,
-    /// It is significant at the false discovery rate.
+    /// A zone there is significant at the false discovery rate, and the local change large enough to matter.
     pub significant: bool,
     /// Read in both surveys.
     pub matched: bool,

@@ -95,12 +95,12 @@ impl Scene {
                 .map(|h| Handle {
                     key: Grip::Thing(h.key),
                     at: h.at,
-                    reach: h.reach,
+                    body: h.body,
                 })
                 .chain(drags::parts(session).into_iter().map(|h| Handle {
                     key: Grip::Part(h.key.0, h.key.1),
                     at: h.at,
-                    reach: h.reach,
+                    body: h.body,
                 }))
                 .collect(),
             contents: format!(
@@ -268,7 +268,7 @@ fn picture(
         [Handle {
             key: Grip::Cross,
             at,
-            reach: 0.0,
+            body: Default::default(),
         }]
     });
     if let Some(at) = cross {

@@ -196,11 +196,14 @@ fn the_highest_coldest_part_is_that_of_a_mixed_integer_solver() {
         let brighter = at(coldest + 1e-9);
         let progress = Progress::new();
         let bound = weights(&brighter, 4000, &|sum| sum < n as f64 - 1e-6, &progress).unwrap();
-        let proven = exact(&brighter, &bound, &[], 50_000, &progress);
+        let proven = exact(&brighter, &bound, &[], 1_000_000, &progress);
         let proven = proven.expect("not stopped").expect("few places");
         assert!(
             proven.proven && proven.places.len() < n,
-            "{n} above {coldest}"
+            "{n} above {coldest}: {} placed, proven {}, bound {:.2}",
+            proven.places.len(),
+            proven.proven,
+            bound.sum
         );
     }
 }

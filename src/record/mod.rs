@@ -307,7 +307,7 @@ fn cold(spot: &Spot, leaning: Option<Leaning>) -> ColdestRecord {
         assured_absolute_mw_cm2: maybe(spot.at_least_absolute),
         at_most_mw_cm2: maybe(spot.at_most),
         site: spot.site.clone(),
-        extrapolated: spot.extrapolated,
+        extrapolated: spot.extrapolated || leaning.is_some_and(|l| l.beyond > 0.0),
         readings_alone_mw_cm2: maybe(leaning.map(|l| l.readings_alone)),
         readings_alone_uncertainty_mw_cm2: maybe(leaning.map(|l| l.readings_alone_uncertainty)),
         beyond_positions_mm: maybe(leaning.map(|l| l.beyond)),

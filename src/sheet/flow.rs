@@ -100,12 +100,17 @@ impl<'a> Flow<'a> {
         &mut self.page
     }
 
-    /// Goes on to the next page.
-    pub(super) fn next_page(&mut self) {
+    /// Goes on to the next page, with what was begun.
+    fn turn_page(&mut self) {
         self.filled.push(self.share());
         self.pages
             .push(std::mem::replace(&mut self.page, Page::new(self.paper)));
         self.begin();
+    }
+
+    /// Goes on to the next page, where figures that waited come first.
+    pub(super) fn next_page(&mut self) {
+        self.turn_page();
         while let Some((height, _)) = self.waiting.first()
             && (self.room() >= *height || self.y == self.top)
         {
@@ -282,7 +287,7 @@ impl<'a> Flow<'a> {
                 self.y = self.y.max(y);
             }
             if from < all {
-                self.next_page();
+                self.turn_page();
             }
         }
         self.y += 1.0;
@@ -294,7 +299,13 @@ impl<'a> Flow<'a> {
         let width = (self.right() - self.left() - BETWEEN * (n - 1.0)) / n;
         let fitted = table.fitted(self.left(), self.left() + width);
         let rows = table.rows.len().div_ceil(blocks.max(1)).min(TOGETHER);
-        let rows: f64 = (0..rows).map(|row| fitted.row_height(row)).sum();
+        let heights = |to: usize| (0..to).map(|row| fitted.row_height(row));
+        let rows = if blocks > 1 {
+            // rows of blocks stand beside one another, and so are as high as the highest
+            rows as f64 * heights(table.rows.len()).fold(1.0, f64::max)
+        } else {
+            heights(rows).sum()
+        };
         1.0 + fitted.heading_height() + rows
     }
 

@@ -43,7 +43,7 @@ const TEXT: f64 = 0.48;
 /// Height of a row to write in, and of a line, mm.
 const ROW: f64 = 7.2;
 /// Fewer rows than this on the first page are not worth a table there.
-const FEW: usize = 4;
+const FEW: usize = 2;
 /// Rows of a table on a page of its own, in each of two blocks.
 const ON_ANOTHER_PAGE: usize = 30;
 
@@ -101,14 +101,9 @@ impl<'a> StationSheet<'a> {
             value.map_or_else(String::new, |v| format!("{v} {unit}"))
         };
         let exposure = self.judged().and_then(|j| j.terms.exposure_s);
-        let mut pair = radiometer_fields(self.radiometer());
-        for (_, value) in &mut pair {
-            if value == NOT_RECORDED {
-                value.clear();
-            }
-        }
+        let pair = radiometer_fields(self.radiometer());
         let at_bond = self.answered.map(|(answer, _)| answer.coldest.at.height);
-        Title {
+        let mut title = Title {
             document: "Station sheet",
             subject: station.name.clone(),
             later: vec![
@@ -151,7 +146,13 @@ impl<'a> StationSheet<'a> {
                     ("Shutter, filter, window", said(|s| &s.state.in_the_way)),
                 ],
             ],
-        }
+        };
+        // what was not recorded is a line to write it on
+        let values = title.columns.iter_mut().flatten().map(|(_, value)| value);
+        values
+            .filter(|v| *v == NOT_RECORDED)
+            .for_each(String::clear);
+        title
     }
 
     /// Where the radiometer is put and what it has to show.

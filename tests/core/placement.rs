@@ -301,7 +301,7 @@ fn first_answers_come_on_the_way_and_work_can_be_stopped() {
 
 #[test]
 fn other_heights_remedies_and_present_sites_are_told() {
-    let (station, fit) = fitted();
+    let (_, fit) = fitted();
     let progress = Progress::new();
     let ask = limited(Kind::Rows { shifted: false });
     let before = placed(&ask);

@@ -173,12 +173,12 @@ impl Seen {
                 Handle {
                     key: 1,
                     at: Point::new(40.0, 30.0),
-                    reach: 0.0,
+                    body: Default::default(),
                 },
                 Handle {
                     key: 2,
                     at: Point::new(140.0, 90.0),
-                    reach: 0.0,
+                    body: Default::default(),
                 },
             ],
             chosen: None,

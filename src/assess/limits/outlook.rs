@@ -81,6 +81,9 @@ impl Outlook {
         // the table draws its own fields: the row in use says what was judged
         for row in distances.rows.iter_mut().filter(|row| row.in_use) {
             row.judged = judged.coldest.bounds.at_least;
+            row.window = monitor
+                .as_ref()
+                .and_then(|m| m.window.as_ref().ok().copied());
             row.judged_most = judged.hottest.as_ref().and_then(|h| h.bounds.at_most);
         }
         Some(Self {

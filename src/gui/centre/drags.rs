@@ -2,7 +2,7 @@
 
 use crate::geometry::{Footprint, Point, Shape};
 use crate::gui::panels::Thing;
-use crate::gui::widgets::plan_view::{Drag, Handle, Phase};
+use crate::gui::widgets::plan_view::{Body, Drag, Handle, Phase};
 use crate::session::{Command, Gesture, Session, Step};
 use crate::station::{Edit, Station};
 
@@ -14,12 +14,12 @@ pub(super) fn handles(session: &Session) -> Vec<Handle<Thing>> {
             let sites = station.sites.iter().enumerate().map(|(i, group)| Handle {
                 key: Thing::Sites(i),
                 at: group.first_centre(),
-                reach: inner(&group.shape),
+                body: body(&group.shape, group.turn),
             });
             let keep_outs = station.keep_outs.iter().enumerate().map(|(i, k)| Handle {
                 key: Thing::KeepOut(i),
                 at: k.footprint.centre,
-                reach: inner(&k.footprint.shape),
+                body: body(&k.footprint.shape, k.footprint.turn),
             });
             sites.chain(keep_outs).chain(corners(station)).collect()
         }
@@ -30,7 +30,7 @@ pub(super) fn handles(session: &Session) -> Vec<Handle<Thing>> {
             .map(|(i, p)| Handle {
                 key: Thing::Position(i),
                 at: p.at,
-                reach: 0.0,
+                body: Body::default(),
             })
             .collect(),
         Step::Readings
@@ -58,16 +58,23 @@ pub(super) fn parts(session: &Session) -> Vec<Handle<(usize, [f64; 2])>> {
         (at != first).then(|| Handle {
             key: (site.group, [at.x - first.x, at.y - first.y]),
             at,
-            reach: inner(&site.footprint.shape),
+            body: body(&site.footprint.shape, site.footprint.turn),
         })
     });
     further.collect()
 }
 
-/// Half the smaller side: what lies within it around the middle is on the thing, however it is turned.
-fn inner(shape: &Shape) -> f64 {
-    let (width, depth) = shape.size();
-    0.5 * width.min(depth)
+/// All of a thing but for a polygon, whose middle is where its corners are measured from: it is dragged by these alone.
+fn body(shape: &Shape, turn: f64) -> Body {
+    let (width, depth) = match shape {
+        Shape::Polygon { .. } => (0.0, 0.0),
+        _ => shape.size(),
+    };
+    Body {
+        half: [0.5 * width, 0.5 * depth],
+        turn,
+        is_round: matches!(shape, Shape::Circle { .. }),
+    }
 }
 
 /// The corners of polygons: of the fixture and of its keep-outs.
@@ -78,7 +85,7 @@ fn corners(station: &Station) -> Vec<Handle<Thing>> {
             .map(|(i, at)| Handle {
                 key: key(i),
                 at,
-                reach: 0.0,
+                body: Body::default(),
             })
             .collect()
     };

@@ -119,7 +119,7 @@ fn a_block_of_sites_is_dragged_by_any_of_its_parts() {
         (last.at, last.key),
         (Point::new(100.0, 50.0), (0, [60.0, 20.0]))
     );
-    assert_eq!(last.reach, 6.0);
+    assert_eq!(last.body.half, [0.5 * 20.0, 0.5 * 12.0]);
     // as the plan view says it: the part's own place
     let way = [(101.0, 50.0), (110.0, 54.0), (112.0, 55.0)].map(|(x, y)| (x - 60.0, y - 20.0));
     drag(&mut session, &mut state, Thing::Sites(0), &way);

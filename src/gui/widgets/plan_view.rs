@@ -29,8 +29,33 @@ pub struct Handle<K> {
     pub key: K,
     /// Where it is now, mm.
     pub at: Point,
-    /// So far around it, mm, it is taken hold of, too, where no handle is nearer.
-    pub reach: f64,
+    /// Where around it it is taken hold of, too, where no handle is nearer.
+    pub body: Body,
+}
+
+/// The box or disk around a handle that is dragged by it; nothing by default.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Body {
+    /// Half its width and depth, mm.
+    pub half: [f64; 2],
+    /// Counter-clockwise, degrees.
+    pub turn: f64,
+    /// A disk.
+    pub is_round: bool,
+}
+
+impl Body {
+    fn holds(&self, middle: Point, p: Point) -> bool {
+        let (sin, cos) = self.turn.to_radians().sin_cos();
+        let (dx, dy) = (p.x - middle.x, p.y - middle.y);
+        let [a, b] = self.half;
+        let (x, y) = (dx * cos + dy * sin, dy * cos - dx * sin);
+        if self.is_round {
+            dx.hypot(dy) <= a
+        } else {
+            x.abs() <= a && y.abs() <= b
+        }
+    }
 }
 
 /// How far a drag has come.
@@ -227,7 +252,7 @@ impl<K: Copy + PartialEq + Debug + Send + Sync + 'static> PlanView<'_, K> {
         };
         let there = point(transform, at);
         nearest(&|_, distance| distance <= REACH)
-            .or_else(|| nearest(&|h, _| h.at.distance(there) <= h.reach))
+            .or_else(|| nearest(&|h, _| h.body.holds(h.at, there)))
     }
 
     /// The grip in force, taken when the pointer goes down on a handle. This is known before the plot

@@ -93,7 +93,8 @@ fn at_heights(sheet: &MapSheet<'_>, rows: &[Row<'_>], heights: &[f64]) -> Table 
         column(format!("y, {}", mm.symbol()), 12.0, Stand::Point),
     ];
     columns.extend(heights.iter().map(|&h| {
-        let heading = format!("at {}", mm.show_with_unit(h));
+        let unit = sheet.irradiance.symbol();
+        let heading = format!("at {}, {unit}", mm.show_with_unit(h));
         column(heading, 18.0, Stand::Left)
     }));
     let rows = rows.iter().filter_map(|row| {

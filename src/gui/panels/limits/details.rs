@@ -53,12 +53,10 @@ fn window_text(window: Option<&Window>, unit: IrradianceUnit) -> String {
 /// Whether all parts would lie inside the limits with the lamp's face there; the allowances are those of the verdict.
 fn inside(row: &AtDistance, judged: &Judged) -> &'static str {
     let terms = &judged.terms;
-    if row.in_use {
-        return match judged.verdict {
-            Verdict::Meets => "inside",
-            Verdict::Fails => "outside",
-            Verdict::NotProven => "not proven",
-        };
+    match judged.verdict {
+        Verdict::Meets if row.in_use => return "inside",
+        Verdict::NotProven if row.in_use => return "not proven",
+        _ => {}
     }
     let (left, grown) = judged.allowed();
     let least = row.judged.map(|e| e * left);
@@ -132,7 +130,11 @@ fn distances(
                 ui.end_row();
                 for (i, row) in distances.rows.iter().enumerate() {
                     let number = |e: Option<f64>| e.map_or_else(|| "-".into(), |e| unit.show(e, earned));
-                    let mono = |text: String| RichText::new(text).monospace();
+                    let mono = |text: String| {
+                        let text = RichText::new(text).monospace();
+                        // the row in use stands out also where its mark is scrolled out of sight
+                        if row.in_use { text.strong() } else { text }
+                    };
                     ui.label(mono(mm.show(row.face_height)));
                     ui.label(mono(mm.show(row.working_distance)));
                     ui.label(mono(number(Some(row.coldest))));

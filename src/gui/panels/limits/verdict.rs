@@ -49,6 +49,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) -> f32 {
     let shown = ScrollArea::vertical()
         .auto_shrink([false, false])
         .id_salt("verdict")
+        .min_scrolled_height(0.0)
         .show(ui, |ui| match (failed, &answer, judged) {
             (Some(why), ..) => {
                 ui.label(why);
