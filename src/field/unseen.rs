@@ -296,11 +296,11 @@ fn correlated(
     let n = places.len();
     let scaled = Scaled::of(places, alike_over);
     let mut matrix = Mat::<f64>::zeros(n, n);
-    for j in 0..n {
+    for (j, noise) in noises.iter().enumerate() {
         let column = &mut matrix.col_as_slice_mut(j)[j..];
         scaled.squared_below(j, column);
         Kernel::Matern52.correlate(column);
-        column[0] += noises[j] / (deviation * deviation);
+        column[0] += noise / (deviation * deviation);
     }
     Factor::of(matrix.as_ref()).ok()
 }

@@ -57,7 +57,8 @@ fn unlike<'a>(
     other: &'a Radiometer,
 ) -> Option<(&'static str, &'a str, &'a str)> {
     let plain = |s: &str| s.to_lowercase().split_whitespace().collect::<String>();
-    let told: [(&str, fn(&Radiometer) -> &str); 4] = [
+    type Told = fn(&Radiometer) -> &str;
+    let told: [(&str, Told); 4] = [
         ("meter serial number", |r| &r.meter_serial),
         ("detector serial number", |r| &r.detector_serial),
         ("band", |r| &r.band),

@@ -146,13 +146,10 @@ fn another_serial_band_or_source_of_calibration_is_another_pair() {
         least: Least::FromTrials,
         ..Limits::default()
     });
-    of_trials.trials = Some(
-        Trials {
-            radiometer: Some(pair.clone()),
-            ..Trials::default()
-        }
-        .into(),
-    );
+    of_trials.trials = Some(Trials {
+        radiometer: Some(pair.clone()),
+        ..Trials::default()
+    });
     let least = || {
         Ok(trials::Least {
             irradiance: 75.0,
@@ -180,7 +177,8 @@ fn another_serial_band_or_source_of_calibration_is_another_pair() {
         meter_serial: String::new(),
         ..pair.clone()
     };
-    let others: [(&str, fn(&mut Radiometer)); 4] = [
+    type Change = fn(&mut Radiometer);
+    let others: [(&str, Change); 4] = [
         ("meter serial number", |r| r.meter_serial = "M 18".into()),
         ("detector serial number", |r| {
             r.detector_serial = "D-5".into()

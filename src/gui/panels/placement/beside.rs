@@ -51,7 +51,9 @@ fn distances(ui: &mut Ui, panel: &Panel<'_>, mm: LengthUnit, light: IrradianceUn
     let Some(heights) = held.current() else {
         return;
     };
-    let each = |of: &dyn Fn(&AtHeight) -> Option<(f64, Option<f64>)>| {
+    /// A figure of a row and the bound that says how many of its digits count.
+    type Figure = (f64, Option<f64>);
+    let each = |of: &dyn Fn(&AtHeight) -> Option<Figure>| {
         let text = |row| {
             of(row).map_or_else(String::new, |(e, bound)| {
                 shown(light, e, decimals(light, e, bound))
