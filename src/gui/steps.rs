@@ -30,22 +30,8 @@ pub(super) struct InWindow {
 const FIELD: Layers = Layers {
     map: true,
     contours: true,
-    face: false,
-    sites: true,
-    keep_outs: true,
-    positions: false,
-    bodies: false,
-    readings: false,
-    numbers: false,
     spots: true,
-};
-
-/// What lies on the fixture, without a map.
-const BARE: Layers = Layers {
-    map: false,
-    contours: false,
-    spots: false,
-    ..FIELD
+    ..Layers::FIXTURE
 };
 
 /// A step that has nothing of its own yet.
@@ -63,7 +49,10 @@ const USUAL: InWindow = InWindow {
 pub(super) fn of(step: Step) -> InWindow {
     match step {
         Step::Fixture => InWindow {
-            layers: Layers { face: true, ..BARE },
+            layers: Layers {
+                face: true,
+                ..Layers::FIXTURE
+            },
             show: panels::fixture::show,
             jump: |ctx, panel, place| panels::fixture::jump(ctx, panel.state, place),
             ..USUAL
@@ -72,7 +61,7 @@ pub(super) fn of(step: Step) -> InWindow {
             layers: Layers {
                 positions: true,
                 bodies: true,
-                ..BARE
+                ..Layers::FIXTURE
             },
             show: panels::plan::show,
             jump: |ctx, panel, _| panels::plan::jump(ctx, panel),

@@ -48,9 +48,8 @@ pub(super) enum Elsewhere {
     There(SurveyFit),
 }
 
-/// What is asked, made once for each document and pair of surveys.
+/// What is asked.
 struct Asked {
-    of: (Same<Station>, (usize, usize)),
     compare: ToCompare,
     fits: [ToFit; 2],
     short: ToShorten,
@@ -67,13 +66,15 @@ impl Asked {
         };
         let bars = Bars::default();
         Ok(Self {
-            of: (Same(station.clone()), surveys),
             compare: ToCompare::of(station, surveys.0, surveys.1, bars)?,
             fits: [fit(surveys.0)?, fit(surveys.1)?],
             short: ToShorten::of(station, surveys.0, Harm::default(), bars)?,
         })
     }
 }
+
+/// A document and two of its surveys.
+type Of = (Same<Station>, (usize, usize));
 
 /// How far the fields of both surveys are.
 enum Fields {
@@ -99,7 +100,8 @@ struct HistoryKey {
 
 /// The questions.
 pub(super) struct Comparing {
-    asked: Option<Asked>,
+    /// Made once for each document and pair of surveys; or why nothing can be asked.
+    asked: Option<(Of, Result<Asked, String>)>,
     own: [Latest<ToFit, SurveyFit>; 2],
     fields: Fields,
     change: Latest<(ToCompare, Same<Fitted>), Arc<Change>>,
@@ -134,16 +136,18 @@ impl Comparing {
         self.short.collect();
         let Some(looked) = looked else { return };
         let of = (Same(looked.station.clone()), looked.surveys);
-        if self.asked.as_ref().is_none_or(|asked| asked.of != of) {
-            match Asked::of(looked.station, looked.surveys) {
-                Ok(asked) => self.asked = Some(asked),
-                Err(why) => {
-                    self.asked = None;
-                    self.fields = Fields::Failed(why.to_string());
-                }
-            }
+        if self.asked.as_ref().is_none_or(|asked| asked.0 != of) {
+            let asked = Asked::of(looked.station, looked.surveys);
+            self.asked = Some((of, asked.map_err(|why| why.to_string())));
         }
-        let Some(asked) = &self.asked else { return };
+        let asked = match &self.asked {
+            Some((_, Ok(asked))) => asked,
+            Some((_, Err(why))) => {
+                self.fields = Fields::Failed(why.clone());
+                return;
+            }
+            None => return,
+        };
         self.fields = fields(&mut self.own, &asked.fits, elsewhere);
         let Fields::Made([earlier, later]) = &self.fields else {
             return;

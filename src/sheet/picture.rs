@@ -38,6 +38,22 @@ pub struct Layers {
     pub spots: bool,
 }
 
+impl Layers {
+    /// What a person at the fixture has before them, and nothing else: its parts and what stands on it.
+    pub const FIXTURE: Self = Self {
+        map: false,
+        contours: false,
+        face: false,
+        sites: true,
+        keep_outs: true,
+        positions: false,
+        bodies: false,
+        readings: false,
+        numbers: false,
+        spots: false,
+    };
+}
+
 /// Everything a picture is made of.
 #[derive(Debug, Clone, Copy)]
 pub struct Picture<'a> {
@@ -66,7 +82,23 @@ pub struct Picture<'a> {
 /// Readings this near to the picture's height are shown, mm.
 const NEAR: f64 = 0.5;
 
-impl Picture<'_> {
+impl<'a> Picture<'a> {
+    /// Of a station alone: no map, no readings, no figures.
+    pub fn bare(station: &'a Station, layers: Layers) -> Self {
+        Self {
+            station,
+            survey: None,
+            height: None,
+            map: None,
+            unit: IrradianceUnit::default(),
+            contours: &[],
+            against: None,
+            proposed: &[],
+            answer: None,
+            layers,
+        }
+    }
+
     /// The drawing: map, contours, fixture, face, keep-outs, sites, positions, readings, spots, in
     /// this order of painting. Contour labels say the level in mW/cm² with the digits of the levels'
     /// spacing through `level_text`.

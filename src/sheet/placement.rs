@@ -178,30 +178,11 @@ fn title(sheet: &PlacementSheet<'_>) -> Title {
 
 /// The fixture with the parts of an arrangement, each with its rank.
 pub fn drawing(station: &Station, asked: &Asked, placed: &Placed) -> Drawing {
-    let mut drawing = Picture {
-        station,
-        survey: None,
-        height: None,
-        map: None,
-        unit: IrradianceUnit::default(),
-        contours: &[],
-        against: None,
-        proposed: &[],
-        answer: None,
-        layers: Layers {
-            map: false,
-            contours: false,
-            face: false,
-            sites: false,
-            keep_outs: true,
-            positions: false,
-            bodies: false,
-            readings: false,
-            numbers: false,
-            spots: false,
-        },
-    }
-    .drawing(&|_| String::new());
+    let layers = Layers {
+        sites: false,
+        ..Layers::FIXTURE
+    };
+    let mut drawing = Picture::bare(station, layers).drawing(&|_| String::new());
     drawing.items.extend(parts(asked, placed));
     drawing
 }

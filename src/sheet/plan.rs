@@ -163,31 +163,7 @@ fn title(sheet: &PlanSheet<'_>) -> Title {
 }
 
 fn drawing(sheet: &PlanSheet<'_>, stops: &[PositionRecord]) -> super::drawing::Drawing {
-    let mut drawing = Picture {
-        station: sheet.station,
-        survey: None,
-        height: None,
-        map: None,
-        unit: sheet.irradiance,
-        contours: &[],
-        against: None,
-        proposed: &[],
-        answer: None,
-        layers: Layers {
-            map: false,
-            contours: false,
-            // the outlines that a person at the fixture has before them, and no others
-            face: false,
-            sites: true,
-            keep_outs: true,
-            positions: false,
-            bodies: false,
-            readings: false,
-            numbers: false,
-            spots: false,
-        },
-    }
-    .drawing(&|_| String::new());
+    let mut drawing = Picture::bare(sheet.station, Layers::FIXTURE).drawing(&|_| String::new());
     // the numbers are what has to be read here: other names stand where they leave room
     drawing.items.retain(|item| {
         !matches!(

@@ -11,7 +11,7 @@ use super::page::{Page, PaperSize};
 use super::picture::{Layers, Picture};
 use super::table::{Column, Stand, Table};
 use super::title::{Title, radiometer_fields, source};
-use super::words::{NOT_RECORDED, recorded};
+use super::words::{NOT_RECORDED, coordinates, position, recorded};
 use crate::assess::Answer;
 use crate::assess::limits::{Judged, MonitorAnswer, Outlook, Verdict, Window};
 use crate::geometry::Place;
@@ -58,11 +58,6 @@ pub fn station_pages(sheet: &StationSheet<'_>) -> Vec<Page> {
     flow.finish()
 }
 
-/// A value, or a line to write it on.
-fn or_line(text: &str) -> String {
-    text.trim().to_owned()
-}
-
 impl<'a> StationSheet<'a> {
     fn survey(&self) -> Option<&'a Survey> {
         let (answer, _) = self.answered?;
@@ -95,8 +90,9 @@ impl<'a> StationSheet<'a> {
         let survey = self.survey();
         let state = survey.map(|s| &s.state);
         let face = survey.map_or(station.source.face_height, |s| s.face_height(station));
-        let said =
-            |pick: fn(&Survey) -> &str| survey.map_or_else(String::new, |s| or_line(pick(s)));
+        let said = |pick: fn(&Survey) -> &str| {
+            survey.map_or_else(String::new, |s| pick(s).trim().to_owned())
+        };
         let number = |value: Option<f64>, unit: &str| {
             value.map_or_else(String::new, |v| format!("{v} {unit}"))
         };
@@ -225,7 +221,7 @@ impl<'a> StationSheet<'a> {
                 format!(
                     "the coldest spot ({site}{}): one position can't see a dull reflector or dead emitters elsewhere; the part \
                      there needs {} or more",
-                    self.coordinates(spot.at),
+                    coordinates(spot.at, self.length),
                     unit.exact_with_unit(judged.terms.lower.written)
                 ),
             ));
@@ -247,59 +243,19 @@ impl<'a> StationSheet<'a> {
         }
     }
 
-    fn coordinates(&self, at: Place) -> String {
-        let mm = self.length;
-        format!(
-            "x {}, y {}, height {}",
-            mm.show(at.x),
-            mm.show(at.y),
-            mm.show_with_unit(at.height)
-        )
-    }
-
     /// The monitor position, and the spacer that brings the sensing plane to it.
     fn place(&self, name: &str, at: Place) -> String {
         let mm = self.length;
-        let name = match name {
-            "" => String::new(),
-            name => format!("position {name}, "),
-        };
         let spacer = self.radiometer().map(|r| at.height - r.sensing_plane);
         let spacer = spacer.filter(|s| *s > 1e-9).map_or_else(String::new, |s| {
             format!("; on a spacer of {}", mm.show_with_unit(s))
         });
-        format!(
-            "{name}{} of the sensing plane{spacer}",
-            self.coordinates(at)
-        )
+        format!("{} of the sensing plane{spacer}", position(name, at, mm))
     }
 
     /// The fixture with its sites and where the radiometer is put.
     fn drawing(&self) -> Drawing {
-        let mut drawing = Picture {
-            station: self.station,
-            survey: None,
-            height: None,
-            map: None,
-            unit: self.irradiance,
-            contours: &[],
-            against: None,
-            proposed: &[],
-            answer: None,
-            layers: Layers {
-                map: false,
-                contours: false,
-                face: false,
-                sites: true,
-                keep_outs: true,
-                positions: false,
-                bodies: false,
-                readings: false,
-                numbers: false,
-                spots: false,
-            },
-        }
-        .drawing(&|_| String::new());
+        let mut drawing = Picture::bare(self.station, Layers::FIXTURE).drawing(&|_| String::new());
         let mut mark = |at: Place, form, text: &str, anchor| {
             let (at, role) = (at.point(), Role::Position);
             drawing.items.push(Item::Mark { at, form, role });

@@ -52,10 +52,7 @@ fn go(window: &mut Window) {
 
 #[test]
 fn the_technician_sees_what_changed_and_takes_the_fading_into_the_limits() {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("sample-maps/rain-gauge-funnels-worn-reflector.ron");
-    let station = evenfield::files::read(&path).expect("the sample").0;
-    let mut window = window(station);
+    let mut window = window(worn());
     go(&mut window);
     let begun = Instant::now();
     while session(&window).answers().change().current().is_none() {

@@ -17,14 +17,7 @@ const TICKS: usize = 8;
 const LAYERS: Layers = Layers {
     map: true,
     contours: true,
-    face: false,
-    sites: true,
-    keep_outs: true,
-    positions: false,
-    bodies: false,
-    readings: false,
-    numbers: false,
-    spots: false,
+    ..Layers::FIXTURE
 };
 
 /// Colours of the local change: as far to one side as to the other, at least a whole practical threshold.
@@ -96,16 +89,9 @@ pub fn pictures(
 /// What lies on the fixture, without a map.
 fn bare(station: &Station, survey: usize, height: f64) -> Picture<'_> {
     Picture {
-        station,
         survey: Some(survey),
         height: Some(height),
-        map: None,
-        unit: IrradianceUnit::MilliwattPerCm2,
-        contours: &[],
-        against: None,
-        proposed: &[],
-        answer: None,
-        layers: LAYERS,
+        ..Picture::bare(station, LAYERS)
     }
 }
 

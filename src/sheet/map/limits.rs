@@ -8,6 +8,7 @@ use crate::sheet::figure;
 use crate::sheet::flow::Flow;
 use crate::sheet::page::{Align, Frame, Page, PageItem, Placed};
 use crate::sheet::picture::{Layers, Picture, level_text};
+use crate::sheet::words::position;
 use crate::units::{IrradianceUnit, fixed};
 
 /// The verdict with its reasons, the limits, and what follows; nothing for a station without limits.
@@ -148,19 +149,8 @@ fn pairs(sheet: &MapSheet<'_>, judged: &Judged) -> Vec<(String, String)> {
 }
 
 fn monitor_words(sheet: &MapSheet<'_>, monitor: &MonitorAnswer) -> String {
-    let mm = sheet.length;
-    let name = if monitor.name.is_empty() {
-        String::new()
-    } else {
-        format!("position {}, ", monitor.name)
-    };
-    format!(
-        "{name}x {}, y {}, height {}{}",
-        mm.show(monitor.at.x),
-        mm.show(monitor.at.y),
-        mm.show_with_unit(monitor.at.height),
-        if monitor.proposed { "; proposed" } else { "" }
-    )
+    let proposed = if monitor.proposed { "; proposed" } else { "" };
+    position(&monitor.name, monitor.at, sheet.length) + proposed
 }
 
 fn window_words(monitor: &MonitorAnswer, unit: IrradianceUnit) -> String {

@@ -51,14 +51,9 @@ pub(super) const FIGURE_TEXT: f64 = 18.0;
 pub(super) const ON_PAPER: Layers = Layers {
     map: true,
     contours: true,
-    face: false,
-    sites: true,
-    keep_outs: true,
-    positions: false,
-    bodies: false,
     readings: true,
-    numbers: false,
     spots: true,
+    ..Layers::FIXTURE
 };
 
 /// The contours' levels and, where there are fewer than two, the ends of the scale.
