@@ -18,7 +18,8 @@
 //! | [`probing`] | the probe-position plan: route, spacer, gaps, what it can show | `station`, `field`, `lamps`, leaves, `assess` |
 //! | [`placement`] | where parts may lie, and how many | `station`, `field`, leaves, `assess` |
 //! | [`change`] | one survey against another: common change, cold zones, what is no wear | `station`, `field`, leaves, `assess` |
-//! | [`record`] | what `--json` and `summary.json` say | `assess`, `probing`, `placement`, `change`, `station`, leaves |
+//! | [`repeat`] | several rounds over the same positions: repeatability, reproducibility, reload | `station`, `field`, leaves, `assess` |
+//! | [`record`] | what `--json` and `summary.json` say | `assess`, `probing`, `placement`, `change`, `repeat`, `station`, leaves |
 //! | [`sheet`] | what is drawn and written, in true millimetres | `record`, the rooms above, leaves |
 //! | [`export`] | PDF, SVG, PNG, CSV, JSON of a sheet; all of a station in one bundle | `sheet` and all it knows, `files` |
 //! | [`session`] | the running program without a window | all above |
@@ -40,6 +41,7 @@ pub mod placement;
 pub mod probing;
 pub mod progress;
 pub mod record;
+pub mod repeat;
 pub mod session;
 pub mod sheet;
 pub mod station;

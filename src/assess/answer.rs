@@ -144,6 +144,7 @@ impl ToJudge {
             governing,
             sites,
             noise: field.noise(),
+            drift: field.drift().cloned(),
             calibration: self.calibration,
             counted: fit.rows.len(),
             warnings,

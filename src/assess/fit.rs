@@ -6,8 +6,8 @@ use std::sync::Arc;
 use super::OutOfLine;
 use super::out_of_line::{self, out_of_line};
 use super::same::SAME_POSITION;
-use super::{FamilyChoice, NoAnswer, Request};
-use crate::field::{self, Directional, FitError, FitSettings, Fitted, Sample};
+use super::{FamilyChoice, NoAnswer, Request, drift};
+use crate::field::{self, Directional, FitError, FitSettings, Fitted, Round, Sample};
 use crate::geometry::Place;
 use crate::progress::Progress;
 use crate::station::{Family, Radiometer, Reading, Shared, SourceKind, Station, Survey};
@@ -85,6 +85,8 @@ pub struct ToFit {
     index: usize,
     survey: Shared<Survey>,
     settings: FitSettings,
+    /// Whether the drift over the round is taken out; `None`: where there are visits enough.
+    drift: Option<bool>,
 }
 
 impl PartialEq for ToFit {
@@ -92,13 +94,15 @@ impl PartialEq for ToFit {
         let alike = || said(&self.survey).eq(said(&other.survey));
         self.index == other.index
             && self.settings == other.settings
+            && self.drift == other.drift
             && (self.survey.is(&other.survey) || alike())
     }
 }
 
 /// What a survey says to a fit, row by row.
-fn said(survey: &Survey) -> impl Iterator<Item = (usize, Place, Option<f64>, Option<f64>)> {
-    counted_rows(survey).map(|(row, r)| (row, r.place(), r.irradiance, r.minute))
+fn said(survey: &Survey) -> impl Iterator<Item = (usize, Place, Option<f64>, Option<f64>, bool)> {
+    let visit = |r: &Reading| survey.reference.as_deref() == Some(r.position.as_str());
+    counted_rows(survey).map(move |(row, r)| (row, r.place(), r.irradiance, r.minute, visit(r)))
 }
 
 /// The rows that a field is made from.
@@ -144,6 +148,7 @@ impl ToFit {
             index,
             survey: survey.clone(),
             settings: fit_settings(station, survey, request.family),
+            drift: station.settings.drift,
         })
     }
 
@@ -165,7 +170,8 @@ impl ToFit {
     /// # Errors
     /// [`NoAnswer`] with what is missing.
     pub fn fit(&self, progress: &Progress) -> Result<SurveyFit, NoAnswer> {
-        let fit = self.fit_by(|samples| field::fit(&self.settings, samples, progress))?;
+        let fit = self
+            .fit_by(|samples, round| field::fit_round(&self.settings, samples, round, progress))?;
         let suspects = self.suspects(&fit, progress)?;
         Ok(SurveyFit {
             out_of_line: suspects.into(),
@@ -183,17 +189,20 @@ impl ToFit {
         near: &Fitted,
         progress: &Progress,
     ) -> Result<SurveyFit, NoAnswer> {
-        self.fit_by(|samples| field::fit_near(near, &self.settings, samples, progress))
+        self.fit_by(|samples, round| {
+            field::fit_near(near, &self.settings, samples, round, progress)
+        })
     }
 
     fn fit_by(
         &self,
-        make: impl FnOnce(&[Sample]) -> Result<Fitted, FitError>,
+        make: impl FnOnce(&[Sample], Option<&Round>) -> Result<Fitted, FitError>,
     ) -> Result<SurveyFit, NoAnswer> {
         let survey = &*self.survey;
         let rows: Vec<usize> = counted_rows(survey).map(|(row, _)| row).collect();
         let samples = samples(&survey.readings, &rows);
-        let fitted = make(&samples).map_err(|error| match error {
+        let round = self.round(&rows);
+        let fitted = make(&samples, round.as_ref()).map_err(|error| match error {
         FitError::Cancelled => NoAnswer::Cancelled,
         FitError::NoReadings => NoAnswer::Missing(no_readings(survey)),
         FitError::BadSample(sample) => NoAnswer::Missing(format!(
@@ -220,6 +229,13 @@ impl ToFit {
         })
     }
 
+    /// The round of these rows, where its drift is taken out.
+    fn round(&self, rows: &[usize]) -> Option<Round> {
+        let round = drift::round(&self.survey, rows)?;
+        let visits = round.visit.iter().filter(|v| **v).count();
+        drift::takes_out(self.drift, visits).then_some(round)
+    }
+
     /// What is out of line with a field: of several, those that a field without them all does not bear out either.
     fn suspects(&self, fit: &SurveyFit, progress: &Progress) -> Result<Vec<OutOfLine>, NoAnswer> {
         let (survey, rows) = (&*self.survey, &fit.rows);
@@ -232,10 +248,16 @@ impl ToFit {
             let rest = rows.iter().copied().filter(|row| !is_suspect(row));
             let rest: Vec<usize> = rest.collect();
             let samples = self::samples(&survey.readings, &rest);
-            match field::fit(&self.settings, &samples, progress) {
+            let round = self.round(&rest);
+            match field::fit_round(&self.settings, &samples, round.as_ref(), progress) {
                 Ok(without) => {
-                    suspects = out_of_line::borne_out(suspects, survey, &without, progress)
-                        .map_err(|_| NoAnswer::Cancelled)?;
+                    let drifted = |row: usize| {
+                        let sample = rows.iter().position(|&r| r == row);
+                        sample.map_or(1.0, |sample| fit.field.drifted(sample))
+                    };
+                    suspects =
+                        out_of_line::borne_out(suspects, survey, &without, drifted, progress)
+                            .map_err(|_| NoAnswer::Cancelled)?;
                 }
                 Err(FitError::Cancelled) => return Err(NoAnswer::Cancelled),
                 // then they stay what they were
@@ -268,6 +290,10 @@ pub fn fit_settings(
         // A kind that is not said may have them.
         mirrors: station.source.kind != SourceKind::LedPanel,
         bare: false,
+        scatter: station.settings.scatter.map(|found| field::Scatter {
+            noise: 0.01 * found.noise_percent,
+            placement: found.placement,
+        }),
     }
 }
 

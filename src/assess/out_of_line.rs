@@ -62,11 +62,12 @@ pub(super) fn out_of_line(survey: &Survey, field: &Fitted, rows: &[usize]) -> Ve
 
 /// Those of several readings out of line that are so in a field without any of them, too: a slip bends the field around
 /// it, so that its right neighbours look wrong as well. The worst always stays. All of them for a family that does not say
-/// how far off its predictions may be.
+/// how far off its predictions may be. `drifted` says by which factor a row was read above the mean of the round.
 pub(super) fn borne_out(
     suspects: Vec<OutOfLine>,
     survey: &Survey,
     without: &Fitted,
+    drifted: impl Fn(usize) -> f64,
     progress: &Progress,
 ) -> Result<Vec<OutOfLine>, Cancelled> {
     let places: Vec<Place> = suspects
@@ -76,9 +77,10 @@ pub(super) fn borne_out(
     let predicted = without.at(&places, progress)?;
     let again = suspects.iter().zip(predicted).map(|(out, there)| {
         let spread = (there.uncertainty? / there.irradiance).hypot(without.noise()?);
-        let deviations = (out.read / there.irradiance).ln() / spread;
+        let predicted = there.irradiance * drifted(out.row);
+        let deviations = (out.read / predicted).ln() / spread;
         deviations.is_finite().then_some(OutOfLine {
-            predicted: there.irradiance,
+            predicted,
             deviations,
             ..*out
         })

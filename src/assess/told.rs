@@ -2,7 +2,7 @@
 
 use super::limits::{self, Scale};
 use super::{ColdestReading, Leaning, SiteAnswer, Spot, Uniformity};
-use crate::field::HoldOutScore;
+use crate::field::{Drift, HoldOutScore};
 use crate::station::{Family, GoverningRule};
 
 /// The figure that limits are held against: with limits the very one that is judged.
@@ -47,6 +47,8 @@ pub struct Answer {
     pub counted: usize,
     /// Relative standard deviation of a reading about the field.
     pub noise: Option<f64>,
+    /// The drift over the round, where it was taken out.
+    pub drift: Option<Drift>,
     /// Standard uncertainty of the radiometer's calibration, relative; `None` when not known.
     pub calibration: Option<f64>,
     /// The field against the limits, or a sentence of why there is no lower limit; `None`: no limits

@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use super::common::{Choice, Failure, Paper, load, parse_length, watched};
 use crate::export::bundle::{self, Bundle, Sheets};
 use crate::export::change::{ChangeBundle, change_files};
+use crate::export::repeat;
 use crate::files::{self, Drive};
 use crate::station::Station;
 
@@ -17,7 +18,7 @@ pub struct Export {
     /// The folder to write into; made when it is not there.
     #[arg(long)]
     out: PathBuf,
-    /// Only these, with commas between: map, plan, sheet, placement, readings, field, summary; or change, which takes --from and --to.
+    /// Only these, with commas between: map, plan, sheet, placement, readings, field, summary; or change, which takes --from and --to; or repeat, the page of the repeat study.
     #[arg(long, value_parser = Only::parse)]
     only: Option<Only>,
     /// With --only change: name of the earlier survey.
@@ -44,18 +45,23 @@ pub struct Export {
 struct Only {
     sheets: Option<Sheets>,
     change: bool,
+    repeat: bool,
 }
 
 impl Only {
     fn parse(text: &str) -> Result<Self, String> {
         let names: Vec<&str> = text.split(',').map(str::trim).collect();
-        let sheets: Vec<&str> = names.iter().copied().filter(|n| *n != "change").collect();
+        let own = ["change", "repeat"];
+        let sheets: Vec<&str> = (names.iter().copied())
+            .filter(|n| !own.contains(n))
+            .collect();
         let rest = Sheets::parse(&sheets.join(","));
         Ok(Self {
-            change: sheets.len() < names.len(),
+            change: names.contains(&"change"),
+            repeat: names.contains(&"repeat"),
             sheets: match &sheets[..] {
                 [] => None,
-                _ => Some(rest.map_err(|why| format!("{why}, change"))?),
+                _ => Some(rest.map_err(|why| format!("{why}, change, repeat"))?),
             },
         })
     }
@@ -86,6 +92,17 @@ impl Export {
             .map_err(|error| Failure::of(&self.station, error))
     }
 
+    /// The files of the repeat study.
+    fn repeated(&self, station: &Station) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+        self.may_write(&repeat::NAMES)?;
+        let request = self.choice.request(station, None, None)?;
+        let (family, paper) = (request.family, self.paper.into());
+        watched(|progress| {
+            repeat::repeat_files(station, family, Default::default(), paper, progress)
+        })
+        .map_err(|error| Failure::of(&self.station, error))
+    }
+
     pub(super) fn run(self) -> Result<ExitCode, Failure> {
         let station = load(&self.station)?;
         let mut further = Vec::new();
@@ -95,6 +112,9 @@ impl Export {
             return Err(Failure(
                 "--from and --to go with --only change; add it or leave them out".to_owned(),
             ));
+        }
+        if self.only.is_some_and(|only| only.repeat) {
+            further.extend(self.repeated(&station)?);
         }
         let sheets = match self.only {
             Some(only) => only.sheets,

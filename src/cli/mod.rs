@@ -11,6 +11,7 @@ mod limits;
 mod next;
 mod place;
 mod plan;
+mod repeat;
 mod verdict;
 mod words;
 
@@ -48,6 +49,8 @@ pub enum Command {
     Verdict(verdict::Verdict),
     /// Say what has changed from one survey to another: what is common, cold zones, what to do next.
     Change(change::Change),
+    /// Say how well a reading is repeated: repeatability, reproducibility, reload of the pallet.
+    Repeat(repeat::Repeat),
     /// Say where to measure next, so that the assured minimum rises most.
     Next(next::Next),
     /// Say which limits hold, what must be read at the monitor position, and what other distances do.
@@ -67,6 +70,7 @@ pub fn run(command: Command) -> ExitCode {
         Command::Field(c) => c.run(),
         Command::Verdict(c) => c.run(),
         Command::Change(c) => c.run(),
+        Command::Repeat(c) => c.run(),
         Command::Next(c) => c.run(),
         Command::Limits(c) => c.run(),
         Command::Place(c) => c.run(),

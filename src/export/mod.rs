@@ -11,6 +11,7 @@ mod pdf;
 mod pixels;
 mod placed;
 mod png;
+pub mod repeat;
 mod svg;
 
 pub use csv::{field_csv, placement_csv, plan_csv};

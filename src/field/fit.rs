@@ -13,7 +13,7 @@ use super::families::lamp::{Detector, Given};
 use super::families::model::Model;
 use super::families::plain::{self, MadePlain};
 use super::fitted::{Fitted, Inner};
-use super::readings::{Ground, Pooled, Reach};
+use super::readings::{Drifting, Ground, Pooled, Reach, Round};
 use super::score::Foretold;
 use super::unseen::Unseen;
 use super::{
@@ -39,7 +39,21 @@ pub fn fit(
     samples: &[Sample],
     progress: &Progress,
 ) -> Result<Fitted, FitError> {
-    made(settings, samples, None, progress)
+    made(settings, samples, None, None, progress)
+}
+
+/// As [`fit`], the drift over the round taken out together with it. Where that is not possible, fewer than two visits at
+/// different times, it is left in.
+///
+/// # Errors
+/// As [`fit`].
+pub fn fit_round(
+    settings: &FitSettings,
+    samples: &[Sample],
+    round: Option<&Round>,
+    progress: &Progress,
+) -> Result<Fitted, FitError> {
+    made(settings, samples, round, None, progress)
 }
 
 /// Makes a field from nearly the same samples as another one with the same settings, to be held against it: of its families
@@ -51,14 +65,16 @@ pub fn fit_near(
     near: &Fitted,
     settings: &FitSettings,
     samples: &[Sample],
+    round: Option<&Round>,
     progress: &Progress,
 ) -> Result<Fitted, FitError> {
-    made(settings, samples, Some(near), progress)
+    made(settings, samples, round, Some(near), progress)
 }
 
 fn made(
     settings: &FitSettings,
     samples: &[Sample],
+    round: Option<&Round>,
     near: Option<&Fitted>,
     progress: &Progress,
 ) -> Result<Fitted, FitError> {
@@ -68,20 +84,24 @@ fn made(
         _ => None,
     });
     let reach = Reach::of(samples);
-    let resolution = Some(settings.resolution)
-        .filter(|r| r.is_finite())
-        .map_or(0.0, |r| r.max(0.0));
+    let resolution = resolution(settings);
+    let drift = round.and_then(|round| Drifting::of(samples, round, resolution));
+    let samples = match &drift {
+        Some(drift) => &drift.without(samples)[..],
+        None => samples,
+    };
     let mut shortcomings = reach.shortcomings(samples.len());
     progress.set(0.05);
     let (ground, families, pooled) = if samples.len() > MOST_READINGS {
-        let (ground, families, pooled) = together(settings, samples, &reach, resolution, progress)?;
+        let (ground, families, pooled) =
+            together(settings, samples, &reach, drift.as_ref(), progress)?;
         shortcomings.push(Shortcoming::TakenTogether {
             cells: pooled.samples.len(),
             side: pooled.side,
         });
         (ground, families, Some(pooled))
     } else {
-        let ground = Ground::of(samples.to_vec(), resolution);
+        let ground = Ground::of(samples.to_vec(), resolution).drifting(drift.clone());
         let families = Families::make(settings, &ground, near, progress)?;
         (ground, families, None)
     };
@@ -97,10 +117,17 @@ fn made(
         let against = pooled.against(medians, told, samples, progress);
         used.leave_one_out = against.map_err(|Cancelled| FitError::Cancelled)?;
     }
+    if let Some(drift) = &drift {
+        // what would have been read then
+        let each = used.leave_one_out.iter_mut().zip(&drift.taken);
+        each.for_each(|(out, by)| out.predicted *= by.exp());
+    }
+    let amounts = used.model.drift();
     progress.set(1.0);
     Ok(Fitted {
         inner: Arc::new(Inner {
             family,
+            drift: drift.map(|drift| (drift.drift(amounts.as_ref()), drift.taken)),
             model: used.model,
             unseen,
             foretold: used.foretold,
@@ -114,13 +141,20 @@ fn made(
     })
 }
 
+/// Finite, not below zero.
+fn resolution(settings: &FitSettings) -> f64 {
+    Some(settings.resolution)
+        .filter(|r| r.is_finite())
+        .map_or(0.0, |r| r.max(0.0))
+}
+
 /// Families of more readings than are taken one by one: first of coarse cells and, where those are not small beside
 /// the length over which the field changes, of as many as are taken.
 fn together(
     settings: &FitSettings,
     samples: &[Sample],
     reach: &Reach,
-    resolution: f64,
+    drift: Option<&Drifting>,
     progress: &Progress,
 ) -> Result<(Ground, Families, Pooled), FitError> {
     const FEW_CELLS: usize = 400;
@@ -129,7 +163,8 @@ fn together(
     let mut most = FEW_CELLS;
     loop {
         let pooled = Pooled::of(samples, reach, most);
-        let ground = Ground::of_pooled(&pooled, resolution);
+        let ground = Ground::of_pooled(&pooled, resolution(settings))
+            .drifting(drift.map(|drift| drift.together(pooled.members())));
         let families = Families::make(settings, &ground, None, progress)?;
         let smooth = families.better_kriging().field.smooth_over();
         if most >= MOST_READINGS || pooled.side <= SMALL * smooth {
@@ -193,7 +228,8 @@ impl Families {
         let with_trend = settings.family == Some(Family::UniversalKriging)
             || (groups.positions.len() >= POSITIONS_FOR_TREND && trend.is_more_than_constant());
         // None of these depends on the others.
-        let kriged = |family, trend| kriging::make(family, trend, ground, progress);
+        let kriged =
+            |family, trend| kriging::make(family, trend, ground, settings.scatter, progress);
         let (ordinary, universal, plain) = std::thread::scope(|scope| {
             let plain = match near {
                 None => Some(scope.spawn(|| plain::make_all(ground, progress))),
@@ -226,6 +262,8 @@ impl Families {
                         aperture: settings.aperture,
                         directional: settings.directional,
                     },
+                    drift: ground.drift.as_ref(),
+                    scatter: settings.scatter,
                 };
                 let kriged = [Some(&ordinary), universal.as_ref()];
                 Blend::make(

@@ -7,7 +7,7 @@ use faer::Mat;
 use super::families::kriging::{BLOCK, LogKriging};
 use super::families::model::Model;
 use super::fine::{self, Axis};
-use super::readings::Reach;
+use super::readings::{Drift, Reach};
 use super::score::Foretold;
 use super::unseen::Unseen;
 use super::{Draws, Estimate, Face, Family, HoldOutScore, LeaveOneOut, Shortcoming};
@@ -43,6 +43,8 @@ pub(super) struct Inner {
     pub face: Option<Face>,
     /// The kriging that predicts best, where the field is another one.
     pub alone: Option<Box<LogKriging>>,
+    /// The drift of the round, where it was taken out, and what was taken off the logarithm of each sample.
+    pub drift: Option<(Drift, Vec<f64>)>,
 }
 
 /// Replaces logarithms by their exponentials.
@@ -57,6 +59,18 @@ impl Fitted {
     /// The family that makes the field.
     pub fn family(&self) -> Family {
         self.inner.family
+    }
+
+    /// The drift over the round, where it was taken out: the field is that of the round's mean.
+    pub fn drift(&self) -> Option<&Drift> {
+        self.inner.drift.as_ref().map(|d| &d.0)
+    }
+
+    /// By which factor a sample was read above what it would have been in the mean of the round; 1 where no drift was taken
+    /// out.
+    pub fn drifted(&self, sample: usize) -> f64 {
+        let taken = self.inner.drift.as_ref().and_then(|d| d.1.get(sample));
+        taken.map_or(1.0, |by| by.exp())
     }
 
     /// The field at places, which must be finite, in their order.

@@ -7,8 +7,8 @@
 //!
 //! | folder | what it is |
 //! | --- | --- |
-//! | `readings` | what was read, made ready: where positions lie, what is left out together, many taken together |
 //! | `equations` | covariances, trends, and the linear system of both |
+//! | `readings` | what was read, made ready: where positions lie, what is left out together, many taken together, drift |
 //! | `score` | how well a family predicts what it has not seen |
 //! | `families` | `lamp`, `kriging`, `plain`, the `blend` of the first two, and the one answer of all |
 //! | `fit`, `fitted` | families made and chosen between; the field that comes of it |
@@ -34,9 +34,10 @@ pub use ask::{Area, Extreme, Next, extremes_of_each, extremum, next_positions};
 pub use directional::Directional;
 pub use equations::{kernel, trend};
 pub use families::{kriging, thin_plate};
-pub use fit::{fit, fit_near};
+pub use fit::{fit, fit_near, fit_round};
 pub use fitted::Fitted;
 pub use picture::{Contour, Map, Raster, contours, round_levels};
+pub use readings::{Drift, Round, Visit};
 pub use score::{Foretold, Predicted, hold_out};
 
 /// One reading as the numeric core sees it.
@@ -116,6 +117,22 @@ pub struct FitSettings {
     /// Whether the field is left as its family makes it, without what that may miss between and beyond the positions:
     /// for holding methods against each other, not for limits.
     pub bare: bool,
+    /// How readings scatter, where that was found out beforehand.
+    pub scatter: Option<Scatter>,
+}
+
+/// How readings scatter, as a study of repeated rounds found it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Scatter {
+    /// Relative standard deviation of a reading at one place.
+    pub noise: f64,
+    /// Standard deviation along x and along y of where a detector is set down, mm.
+    pub placement: Option<f64>,
+}
+
+impl Scatter {
+    /// Standard deviation of the logarithm of what a study finds: so far the readings may have it otherwise.
+    const SURE: f64 = 0.2;
 }
 
 /// The lower face of a lamp: where light comes from.

@@ -165,7 +165,9 @@ fn said(station: &Station, place: &Where) -> Option<String> {
         | Where::Fixture(_)
         | Where::Plan(_)
         | Where::Position(_)
-        | Where::Limits(_) => return None,
+        | Where::Limits(_)
+        | Where::Repeat
+        | Where::Settings(_) => return None,
         Where::Trials(_) => "cure trials,".into(),
         Where::Trial(row) => format!("cure trials, row {},", row + 1),
         Where::Exposure(_) => "exposure,".into(),

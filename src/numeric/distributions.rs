@@ -2,7 +2,7 @@
 //! is not a number, never a panic.
 
 use statrs::distribution::{
-    Beta, ContinuousCDF, DiscreteCDF, FisherSnedecor, Hypergeometric, Normal, StudentsT,
+    Beta, ChiSquared, ContinuousCDF, DiscreteCDF, FisherSnedecor, Hypergeometric, Normal, StudentsT,
 };
 
 fn proper(p: f64) -> bool {
@@ -54,6 +54,21 @@ pub fn fisher_above(f: f64, above: f64, below: f64) -> f64 {
     FisherSnedecor::new(above, below).map_or(f64::NAN, |d| d.sf(f))
 }
 
+/// The value that F with `above` and `below` degrees of freedom stays below with probability `p`.
+pub fn fisher_quantile(p: f64, above: f64, below: f64) -> f64 {
+    // a beta variable is a share of both sums of squares
+    let share = beta_quantile(p, 0.5 * above, 0.5 * below);
+    below * share / (above * (1.0 - share))
+}
+
+/// The value that chi-square with `dof` degrees of freedom stays below with probability `p`.
+pub fn chi_square_quantile(p: f64, dof: f64) -> f64 {
+    if !proper(p) {
+        return f64::NAN;
+    }
+    ChiSquared::new(dof).map_or(f64::NAN, |d| d.inverse_cdf(p))
+}
+
 /// The value that a beta variable stays below with probability `p`.
 pub fn beta_quantile(p: f64, a: f64, b: f64) -> f64 {
     if !proper(p) {
@@ -94,6 +109,19 @@ mod tests {
             student_quantile(0.95, f64::INFINITY),
             normal_quantile(0.95),
             1e-15,
+        );
+        // stats.chi2.ppf, stats.f.ppf
+        near(
+            chi_square_quantile(0.025, 1.0),
+            9.820_691_171_752_58e-4,
+            1e-7,
+        );
+        near(chi_square_quantile(0.975, 10.0), 20.483_177_350_807, 1e-7);
+        near(chi_square_quantile(0.025, 141.0), 110.0, 0.02);
+        near(
+            fisher_quantile(0.975, 1.0, 16.0),
+            2.119_905_299_221f64.powi(2),
+            1e-8,
         );
         // in closed form: a beta variable with b = 1 is the a-th root of an even one
         near(

@@ -2,11 +2,13 @@
 //! are welcome. Irradiance in mW/cm², lengths in mm; bounds are `null` for a family that has none.
 
 mod change;
+mod drift;
 mod figures;
 mod limits;
 mod next;
 mod place;
 mod plan;
+mod repeat;
 
 use figures::{maybe, rounded};
 
@@ -16,6 +18,7 @@ pub use change::{
     ZoneRecord, history_headings, history_rows, short_check as short_check_words,
     words as change_words,
 };
+pub use drift::{DriftRecord, VisitRecord};
 pub use figures::PlaceRecord;
 pub use limits::{
     ComponentRecord, DistanceRecord, DoseRecord, ExcludedRecord, FadingRecord, LimitsRecord,
@@ -28,6 +31,11 @@ pub use place::{
     parts_per_hour_words, placement_kind_words, remedy_words,
 };
 pub use plan::{GapRecord, PlanRecord, PositionRecord, fewest_in_words};
+pub use repeat::{
+    COMPONENT_HEADINGS, NoiseRecord, ProposedScatterRecord, ROUND_HEADINGS, RepeatComponentRecord,
+    RepeatRecord, RepeatRoundRecord, ScatterRecord, component_rows, no_study_words, proposed_words,
+    round_rows,
+};
 
 use serde::Serialize;
 
@@ -76,6 +84,9 @@ pub struct ModelRecord {
     pub reading_noise_percent: Option<f64>,
     /// Every family tried.
     pub candidates: Vec<CandidateRecord>,
+    /// The drift over the round; left out where none was taken out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub drift: Option<DriftRecord>,
 }
 
 /// One family tried.
@@ -267,6 +278,7 @@ impl VerdictRecord {
                         weight: rounded(score.weight),
                     })
                     .collect(),
+                drift: answer.drift.as_ref().map(DriftRecord::from),
             },
             coldest: cold(&answer.coldest, answer.leaning),
             hottest: hot(&answer.hottest),

@@ -14,12 +14,14 @@ use super::change::{Compared, Comparing, Elsewhere, Looked};
 use super::placing::{self, PlacingAnswers};
 use super::planning::Planning;
 use super::profile::Profile;
+use super::repeating::Repeating;
 use crate::assess::limits::{Outlook, Terms};
 use crate::assess::{Answer, Request, SurveyFit};
 use crate::change::{History, ShortCheck};
 use crate::field::{Fitted, Map};
 use crate::probing::{Proposal, propose};
 use crate::progress::Progress;
+use crate::record::RepeatRecord;
 use crate::sheet::against::Against;
 use crate::station::limits::Least;
 use crate::station::{Shared, Station, Survey, Trials};
@@ -48,6 +50,7 @@ pub struct Answers {
     planning: Planning,
     placing: PlacingAnswers,
     comparing: Comparing,
+    repeating: Repeating,
     /// Parts of the document that questions are asked of, and the document: made once an edit.
     parts: Option<(Same<Station>, Parts)>,
 }
@@ -70,6 +73,7 @@ impl Answers {
             planning: Planning::new(wake),
             placing: PlacingAnswers::new(wake),
             comparing: Comparing::new(wake),
+            repeating: Repeating::new(wake),
             parts: None,
         }
     }
@@ -95,6 +99,9 @@ impl Answers {
                 Some(Held::Updating(_, fraction)) => Elsewhere::OnItsWay(fraction),
                 Some(Held::Nothing | Held::Failed(..)) | None => Elsewhere::No,
             });
+        let looked = wanted.repeat.then_some(wanted.station);
+        self.repeating
+            .update(looked, |asked| assessing.fit_of(asked)?.current().cloned());
         self.ask_trials(&wanted, trials.clone());
         let told = self.trials.held().current().cloned();
         let of = self.assessing.fit().any().map(|fit| fit.survey);
@@ -301,6 +308,11 @@ impl Answers {
         self.comparing.short()
     }
 
+    /// The repeat study.
+    pub fn repeat_study(&self) -> Held<'_, Arc<RepeatRecord>> {
+        self.repeating.held()
+    }
+
     /// What the cure trials tell.
     pub fn trials(&self) -> Held<'_, Arc<TrialsTold>> {
         self.trials.held()
@@ -345,5 +357,6 @@ impl Answers {
             || self.planning.is_updating()
             || self.placing.is_updating()
             || self.comparing.is_updating()
+            || self.repeating.is_updating()
     }
 }

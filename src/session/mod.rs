@@ -18,6 +18,7 @@ mod placing;
 mod planning;
 mod profile;
 mod question;
+mod repeating;
 mod settings;
 mod standing;
 mod steps;
@@ -387,6 +388,7 @@ impl Session {
             outlook: self.looking.step == Step::Limits,
             compared: (self.compared()).filter(|_| self.looking.step == Step::Change),
             short_check: self.looking.short_check,
+            repeat: self.looking.step == Step::Readings,
             trial: (self.looking.step == Step::Plan).then_some(self.looking.trial),
             placing: placing.as_ref(),
             arranging: self.looking.step == Step::Placement,

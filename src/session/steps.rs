@@ -75,7 +75,8 @@ impl Step {
             Where::Limits(_) | Where::Trials(_) | Where::Trial(_) | Where::Exposure(_) => {
                 Self::Limits
             }
-            Where::Survey(..) | Where::Reading(..) => Self::Readings,
+            Where::Survey(..) | Where::Reading(..) | Where::Repeat => Self::Readings,
+            Where::Settings(_) => Self::Field,
         }
     }
 

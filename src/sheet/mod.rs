@@ -16,6 +16,7 @@ pub mod picture;
 pub mod placement;
 pub mod plan;
 pub mod posted;
+pub mod repeat;
 mod table;
 pub mod text;
 mod title;

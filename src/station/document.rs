@@ -6,8 +6,8 @@ use serde::{Deserialize, Serialize};
 use super::limits::Limits;
 use super::numbers::MOST_HEIGHTS;
 use super::{
-    Exposure, Fixture, KeepOut, Pallet, Plan, Radiometer, Settings, Shared, SiteGroup, Source,
-    SourceKind, SourceState, Survey, Trials,
+    Exposure, Fixture, KeepOut, Pallet, Plan, Radiometer, RepeatStudy, Settings, Shared, SiteGroup,
+    Source, SourceKind, SourceState, Survey, Trials,
 };
 use crate::geometry::{Point, Shape};
 
@@ -38,6 +38,9 @@ pub struct Station {
     /// What was measured, oldest first. A scan is long: versions of the document hold it together.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub surveys: Vec<Shared<Survey>>,
+    /// Which surveys tell how well a reading is repeated.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub repeat: Option<RepeatStudy>,
     /// What cures the adhesive: trials from which the least level is found.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub trials: Option<Trials>,
@@ -95,6 +98,7 @@ impl Station {
             radiometers: Vec::new(),
             plan: Plan::begin(),
             surveys: Vec::new(),
+            repeat: None,
             trials: None,
             exposure: None,
             settings: Settings::default(),
@@ -117,6 +121,7 @@ impl Station {
             radiometers: self.radiometers.clone(),
             plan: self.plan.clone(),
             surveys: Vec::new(),
+            repeat: None,
             trials: None,
             exposure: None,
             settings: Settings {

@@ -35,6 +35,10 @@ pub enum Where {
     Survey(usize, &'static str),
     /// A reading, by survey and row.
     Reading(usize, usize),
+    /// The repeat study.
+    Repeat,
+    /// A setting of how the answer is made.
+    Settings(&'static str),
     /// A field of the form of the cure trials.
     Trials(&'static str),
     /// A part of the cure trials, by row.

@@ -475,6 +475,43 @@ pub struct Settings {
     /// predicted.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub family: Option<Family>,
+    /// Whether the drift over a round is taken out of the readings of a survey with a reference; `None`: from three visits
+    /// of the reference on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drift: Option<bool>,
+    /// How readings scatter, as a repeat study found it; `None`: as careful people's do.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub scatter: Option<Scatter>,
+}
+
+/// How readings scatter.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Scatter {
+    /// Standard deviation of a reading at one place, percent of it.
+    pub noise_percent: f64,
+    /// Standard deviation along x and along y of where the detector is set down, mm; `None`: not told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub placement: Option<f64>,
+}
+
+/// Which surveys are rounds of one repeat study: the same positions, read by several people or on several days.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RepeatStudy {
+    /// In the order in which they were read.
+    pub rounds: Vec<Round>,
+}
+
+/// A round of a [`RepeatStudy`]; who read it and when stands in the survey.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Round {
+    /// Name of the survey.
+    pub survey: String,
+    /// The pallet was taken out and put back before it.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub reset: bool,
 }
 
 /// How the governing minimum is picked.

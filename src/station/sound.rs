@@ -8,8 +8,8 @@ use super::numbers::{
 };
 use super::trials::{Exposure, Trials, Wrong};
 use super::{
-    Fixture, KeepOut, LedArray, Plan, PlanLayout, Plate, Radiometer, Reading, SiteGroup,
-    SiteLayout, Source, SourceState, Station, Survey, Where,
+    Fixture, KeepOut, LedArray, Plan, PlanLayout, Plate, Radiometer, Reading, Scatter, Settings,
+    SiteGroup, SiteLayout, Source, SourceState, Station, Survey, Where,
 };
 
 /// A number that can't be, as what is wrong and what to do.
@@ -263,6 +263,24 @@ impl Survey {
     }
 }
 
+impl Settings {
+    /// With the label of the field that is wrong.
+    pub(super) fn sound(&self) -> Result<(), (&'static str, Fault)> {
+        let Some(Scatter {
+            noise_percent,
+            placement,
+        }) = self.scatter
+        else {
+            return Ok(());
+        };
+        above_zero("noise of a reading", noise_percent, 100.0).map_err(|f| ("Scatter", f))?;
+        optional(placement, |mm| {
+            not_negative("error of placement", mm, LONGEST)
+        })
+        .map_err(|f| ("Scatter", f))
+    }
+}
+
 impl Reading {
     /// Whether its numbers can be.
     pub(crate) fn sound(&self) -> Sound {
@@ -314,6 +332,9 @@ impl Station {
             if let Err((field, fault)) = radiometer.sound() {
                 note(Where::Radiometer(i, field), fault);
             }
+        }
+        if let Err((field, fault)) = self.settings.sound() {
+            note(Where::Settings(field), fault);
         }
         if let Some(Err((field, fault))) = self.limits.as_ref().map(|l| l.sound()) {
             note(Where::Limits(field), fault);

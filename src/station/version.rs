@@ -39,7 +39,7 @@ impl Station {
         if self.plan.plate.is_some() {
             return Some((Where::Plan("Plate"), "a plate"));
         }
-        self.surveys.iter().enumerate().find_map(|(i, survey)| {
+        let of_survey = self.surveys.iter().enumerate().find_map(|(i, survey)| {
             if survey.state.pallet == Pallet::Out {
                 return Some((Where::Survey(i, "Pallet"), "a survey with the pallet out"));
             }
@@ -48,6 +48,20 @@ impl Station {
                 Where::Survey(i, "Reference"),
                 "the reference position of a survey",
             ))
-        })
+        });
+        let settings = &self.settings;
+        of_survey
+            .or(self
+                .repeat
+                .is_some()
+                .then_some((Where::Repeat, "a repeat study")))
+            .or(settings
+                .drift
+                .is_some()
+                .then_some((Where::Settings("Drift"), "whether drift is taken out")))
+            .or(settings
+                .scatter
+                .is_some()
+                .then_some((Where::Settings("Scatter"), "how readings scatter")))
     }
 }

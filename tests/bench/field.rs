@@ -25,6 +25,7 @@ const SETTINGS: FitSettings = FitSettings {
     },
     mirrors: false,
     bare: false,
+    scatter: None,
 };
 
 /// 49 positions at one height, shared with the script.

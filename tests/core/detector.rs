@@ -65,6 +65,7 @@ fn fitted(samples: &[Sample], directional: Directional) -> Fitted {
         directional,
         mirrors: false,
         bare: true, // what families say, on lamps that are of their kind
+        scatter: None,
         ..FitSettings::default()
     };
     fit(&settings, samples, &Progress::new()).expect("a field")

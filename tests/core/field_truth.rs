@@ -67,6 +67,7 @@ const SETTINGS: FitSettings = FitSettings {
     },
     mirrors: false,
     bare: true, // what families say, on lamps that are of their kind
+    scatter: None,
 };
 
 #[test]

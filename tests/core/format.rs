@@ -14,8 +14,8 @@ use evenfield::station::trials::{
 };
 use evenfield::station::{
     AssessedArea, Bars, Exposure, Family, Fixture, GoverningRule, KeepOut, LedArray, Pallet, Plan,
-    PlanLayout, Plate, Position, Radiometer, Reading, Settings, SiteGroup, SiteLayout, Source,
-    SourceKind, SourceState, Station, Survey, Trials,
+    PlanLayout, Plate, Position, Radiometer, Reading, RepeatStudy, Round, Scatter, Settings,
+    SiteGroup, SiteLayout, Source, SourceKind, SourceState, Station, Survey, Trials,
 };
 use jiff::civil::date;
 use serde::Serialize;
@@ -252,6 +252,7 @@ fn everything() -> Station {
             }
             .into(),
         ],
+        repeat: None,
         trials: Some(trials()),
         exposure: Some(Exposure::Model(ExposureModel {
             time: 8.5,
@@ -268,6 +269,8 @@ fn everything() -> Station {
             rule: GoverningRule::LowerOfReadingAndSpot,
             area: AssessedArea::Fixture,
             family: Some(Family::OrdinaryKriging),
+            drift: None,
+            scatter: None,
         },
         limits: Some(Box::new(limits())),
     }
@@ -310,6 +313,23 @@ fn parts_of_version_2() -> Vec<(&'static str, fn(&mut Station))> {
         }),
         ("the reference position of a survey", |s| {
             s.surveys[0].reference = Some("A1".into());
+        }),
+        ("a repeat study", |s| {
+            s.repeat = Some(RepeatStudy {
+                rounds: vec![Round {
+                    survey: "Baseline".into(),
+                    reset: true,
+                }],
+            });
+        }),
+        ("whether drift is taken out", |s| {
+            s.settings.drift = Some(false);
+        }),
+        ("how readings scatter", |s| {
+            s.settings.scatter = Some(Scatter {
+                noise_percent: 0.85,
+                placement: Some(0.4),
+            });
         }),
     ]
 }

@@ -6,8 +6,8 @@ use evenfield::station::limits::{
 };
 use evenfield::station::{
     AssessedArea, Bars, Edit, Family, Fixture, GoverningRule, KeepOut, LedArray, Pallet, Plan,
-    PlanLayout, Plate, Position, Radiometer, Reading, Settings, SiteGroup, SiteLayout, Source,
-    SourceKind, SourceState, Station, Survey,
+    PlanLayout, Plate, Position, Radiometer, Reading, RepeatStudy, Round, Scatter, Settings,
+    SiteGroup, SiteLayout, Source, SourceKind, SourceState, Station, Survey,
 };
 use jiff::civil::{Date, date};
 use proptest::option;
@@ -302,6 +302,11 @@ fn survey() -> impl Strategy<Value = Survey> {
         })
 }
 
+fn repeat() -> impl Strategy<Value = RepeatStudy> {
+    let round = (name(), any::<bool>()).prop_map(|(survey, reset)| Round { survey, reset });
+    prop::collection::vec(round, 0..4).prop_map(|rounds| RepeatStudy { rounds })
+}
+
 fn settings() -> impl Strategy<Value = Settings> {
     (
         select(vec![
@@ -311,8 +316,19 @@ fn settings() -> impl Strategy<Value = Settings> {
         ]),
         select(vec![AssessedArea::Sites, AssessedArea::Fixture]),
         option::of(select(Family::ALL.to_vec())),
+        option::of(any::<bool>()),
+        option::of((size(), option::of(size()))),
     )
-        .prop_map(|(rule, area, family)| Settings { rule, area, family })
+        .prop_map(|(rule, area, family, drift, scatter)| Settings {
+            rule,
+            area,
+            family,
+            drift,
+            scatter: scatter.map(|(noise, placement)| Scatter {
+                noise_percent: noise.clamp(0.001, 99.0),
+                placement,
+            }),
+        })
 }
 
 fn figure() -> impl Strategy<Value = Figure> {
@@ -390,8 +406,11 @@ pub fn station() -> impl Strategy<Value = Station> {
         prop::collection::vec(radiometer(), 0..3),
         prop::collection::vec(survey(), 0..3),
     );
-    let limits = option::of(limits().prop_map(Box::new));
-    (first, lists, plan(), settings(), limits).prop_map(|(first, lists, plan, settings, limits)| {
+    let rest = (
+        option::of(limits().prop_map(Box::new)),
+        option::of(repeat()),
+    );
+    (first, lists, plan(), settings(), rest).prop_map(|(first, lists, plan, settings, rest)| {
         Station {
             name: first.0,
             notes: first.1,
@@ -402,10 +421,11 @@ pub fn station() -> impl Strategy<Value = Station> {
             radiometers: lists.2,
             plan,
             surveys: lists.3.into_iter().map(Into::into).collect(),
+            repeat: rest.1,
             settings,
             trials: None,
             exposure: None,
-            limits,
+            limits: rest.0,
         }
     })
 }
@@ -486,5 +506,6 @@ pub fn edit() -> impl Strategy<Value = Edit> {
         (index, prop::collection::vec(0usize..7, 0..4))
             .prop_map(|(survey, rows)| Edit::RemoveReadings { survey, rows }),
         settings().prop_map(Edit::SetSettings),
+        option::of(repeat()).prop_map(Edit::SetRepeat),
     ]
 }

@@ -81,7 +81,7 @@ pub fn budget(answer: &Answer, fit: &SurveyFit, survey: &Survey, slip: &Slip) ->
     let angular = radiometer
         .and_then(|r| r.angular_error_percent)
         .map(|f2| f2 / 3f64.sqrt());
-    let drift = drift(&survey.readings, &fit.rows, answer.noise);
+    let drift = drift_of(answer, fit, survey);
     let components = vec![
         component(
             "Field at the coldest spot",
@@ -125,15 +125,7 @@ pub fn budget(answer: &Answer, fit: &SurveyFit, survey: &Survey, slip: &Slip) ->
             Counts::Absolute,
             "from the certificate; it cancels while one pair judges",
         ),
-        component(
-            "Drift over the round",
-            drift.ok(),
-            known,
-            Counts::Beside,
-            drift.err().unwrap_or(
-                "from places that were read twice, by the minutes between; as a band over the round",
-            ),
-        ),
+        drift,
     ];
     let combine = |wanted: &[Counts]| {
         let counted = components.iter().filter(|c| wanted.contains(&c.counts));
@@ -155,6 +147,41 @@ pub fn budget(answer: &Answer, fit: &SurveyFit, survey: &Survey, slip: &Slip) ->
         components,
         relative,
         absolute,
+    }
+}
+
+/// The drift: what is not known of it where it was taken out, else what it may have been.
+fn drift_of(answer: &Answer, fit: &SurveyFit, survey: &Survey) -> Component {
+    const WHAT: &str = "Drift over the round";
+    let known = f64::INFINITY;
+    if let Some(drift) = &answer.drift {
+        let n = drift.visits.len().max(1) as f64;
+        let squares = drift.visits.iter().map(|v| v.uncertainty.powi(2));
+        return Component {
+            what: WHAT,
+            percent: Some(100.0 * (squares.sum::<f64>() / n).sqrt()),
+            freedom: known,
+            counts: if drift.with_field {
+                Counts::InField
+            } else {
+                Counts::Beside
+            },
+            from: "taken out by the visits of the reference; what is not known of it at them"
+                .into(),
+        };
+    }
+    let found = drift(&survey.readings, &fit.rows, answer.noise);
+    Component {
+        what: WHAT,
+        percent: found.ok(),
+        freedom: known,
+        counts: Counts::Beside,
+        from: found
+            .err()
+            .unwrap_or(
+                "from places that were read twice, by the minutes between; as a band over the round",
+            )
+            .into(),
     }
 }
 

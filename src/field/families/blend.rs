@@ -10,7 +10,7 @@ use faer::Mat;
 
 use super::kriging::{self, LogKriging};
 use super::lamp::{self, EmitterGrid, Extent, Given, Lobe, SourceField};
-use crate::field::readings::Groups;
+use crate::field::readings::{Amounts, Groups};
 use crate::field::score::{Foretold, Judged, Predicted};
 use crate::field::{Estimate, Family, FitError, HoldOutScore, LeaveOneOut};
 use crate::geometry::Place;
@@ -284,6 +284,18 @@ impl Blend {
             }
         }
         (mean, whole)
+    }
+
+    /// What its parts say of the drift over the round, where it is looked for.
+    pub fn drift(&self) -> Option<Amounts> {
+        let parts = self.parts.iter().filter_map(|(share, part)| {
+            let amounts = match part {
+                Part::Source(field) => field.drift.clone(),
+                Part::Kriging(field) => field.drift.clone(),
+            };
+            Some((*share, amounts?))
+        });
+        Amounts::mixed(&parts.collect::<Vec<_>>())
     }
 
     /// Relative standard deviation of a reading about the field.

@@ -7,6 +7,7 @@ use super::draws::{Joint, add, drawn};
 use super::kriging::LogKriging;
 use super::plain::Plain;
 use crate::field::Estimate;
+use crate::field::readings::Amounts;
 use crate::geometry::Place;
 use crate::progress::{Cancelled, Progress};
 
@@ -34,6 +35,15 @@ impl Model {
                 });
                 each.collect()
             }
+        }
+    }
+
+    /// What it says of the drift over the round; `None` where that is not looked for, or for a family without joint draws.
+    pub fn drift(&self) -> Option<Amounts> {
+        match self {
+            Self::Blend(field) => field.drift(),
+            Self::Kriging(field) => field.drift.clone(),
+            Self::Plain(_) => None,
         }
     }
 

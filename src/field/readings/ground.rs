@@ -1,10 +1,11 @@
 //! What all families are made from.
 
-use super::{Groups, Pooled, Reach};
+use super::{Drifting, Groups, Pooled, Reach};
 use crate::field::Sample;
 
 /// What all families are made from.
 pub(in crate::field) struct Ground {
+    /// Without the drift that visits of a reference tell.
     pub samples: Vec<Sample>,
     /// Relative variance of each sample that is known beforehand.
     pub floor: Vec<f64>,
@@ -14,6 +15,8 @@ pub(in crate::field) struct Ground {
     pub reach: Reach,
     /// The smallest step that the radiometer shows, mW/cm²; finite, not below zero.
     pub resolution: f64,
+    /// The drift that was taken off the samples, where there is one.
+    pub drift: Option<Drifting>,
 }
 
 impl Ground {
@@ -30,7 +33,13 @@ impl Ground {
             reach,
             samples,
             resolution,
+            drift: None,
         }
+    }
+
+    /// Whose samples are those of a drifting round, without that.
+    pub fn drifting(self, drift: Option<Drifting>) -> Self {
+        Self { drift, ..self }
     }
 
     pub fn of_pooled(pooled: &Pooled, resolution: f64) -> Self {

@@ -136,6 +136,11 @@ impl Pooled {
         }
     }
 
+    /// For each cell the readings in it.
+    pub fn members(&self) -> &[Vec<usize>] {
+        &self.members
+    }
+
     /// Relative variance of each mean that its readings' scatter and rounding make.
     pub fn variances(&self, resolution: f64) -> Vec<f64> {
         let each = self.samples.iter().zip(&self.members);

@@ -4,6 +4,7 @@ mod fixture;
 mod limits;
 mod overlap;
 mod plan;
+mod repeat;
 mod repeated;
 mod survey;
 
@@ -53,6 +54,7 @@ impl Checked {
             for (index, of) in self.surveys.iter_mut().enumerate() {
                 of.look(station, index, &mut found);
             }
+            repeat::check(station, &mut found);
             limits::check(station, &mut found);
         }
         found

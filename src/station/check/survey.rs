@@ -48,6 +48,7 @@ pub(super) fn check(survey: &Survey, index: usize, beside: &Beside) -> Vec<Findi
         ));
     }
     calibration(survey, &name, index, found);
+    reference(survey, &name, index, found);
     let rows = Rows { survey, index };
     rows.same(found);
     rows.moved(found);
@@ -89,6 +90,34 @@ fn calibration(survey: &Survey, name: &str, index: usize, found: &mut Vec<Findin
             format!("{name} was read on {date}, before {radiometer_name} was calibrated on {on}"),
             "choose the calibration that counted that day, or correct the dates",
         ));
+    }
+}
+
+/// A reference that was never read, was read once, or at several heights.
+fn reference(survey: &Survey, name: &str, index: usize, found: &mut Vec<Finding>) {
+    let Some(reference) = &survey.reference else {
+        return;
+    };
+    let place = Where::Survey(index, "Reference");
+    let heights: Vec<f64> = (survey.readings.iter())
+        .filter(|r| r.position == *reference && r.counted().is_some())
+        .map(|r| r.height)
+        .collect();
+    let apart = |h: &&f64| (**h - heights[0]).abs() > SAME_PLACE;
+    match heights.len() {
+        // nothing was read yet
+        0 if survey.readings.iter().all(|r| r.irradiance.is_none()) => {}
+        0 | 1 => found.push(note(
+            place,
+            format!("{name} has no second reading of its reference {reference}, so its drift is not known"),
+            "read the reference at the start, at the end and between, or choose the position that was",
+        )),
+        _ if heights.iter().any(|h| apart(&h)) => found.push(note(
+            place,
+            format!("{name} has its reference {reference} at several heights; the drift is taken from one of them"),
+            "visit the reference at one height, so that drift is not taken for a change with height",
+        )),
+        _ => {}
     }
 }
 

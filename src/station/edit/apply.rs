@@ -233,10 +233,13 @@ impl Station {
                 there(&self.surveys, index, SURVEY)?;
                 self.survey_may_be(index, &survey)?;
                 survey.readings = std::mem::take(&mut self.surveys[index].readings);
+                let before = self.surveys[index].name.clone();
+                self.repeat_follows(&before, Some(&survey.name));
                 self.surveys[index] = survey.into();
             }
             Edit::RemoveSurvey(index) => {
-                remove(&mut self.surveys, index, SURVEY)?;
+                let gone = remove(&mut self.surveys, index, SURVEY)?;
+                self.repeat_follows(&gone.name, None);
             }
             Edit::InsertReadings {
                 survey,
@@ -274,7 +277,15 @@ impl Station {
                 let mut keep = keep.into_iter();
                 readings.retain(|_| keep.next() != Some(false));
             }
-            Edit::SetSettings(settings) => self.settings = settings,
+            Edit::SetRepeat(study) => {
+                self.repeat = study.filter(|study| !study.rounds.is_empty());
+            }
+            Edit::SetSettings(settings) => {
+                settings
+                    .sound()
+                    .map_err(|(_, fault)| Refused::from(fault))?;
+                self.settings = settings;
+            }
             Edit::SetLimits(mut limits) => {
                 limits.sound()?;
                 let (frozen, record) = match self.limits.take() {

@@ -2,13 +2,14 @@
 
 mod apply;
 mod name;
+mod repeat;
 
 use serde::{Deserialize, Serialize};
 
 use super::limits::Limits;
 use super::{
-    Exposure, Fixture, KeepOut, Plan, Position, Radiometer, Reading, Settings, SiteGroup, Source,
-    Survey, Trials,
+    Exposure, Fixture, KeepOut, Plan, Position, Radiometer, Reading, RepeatStudy, Settings,
+    SiteGroup, Source, Survey, Trials,
 };
 use crate::geometry::Point;
 
@@ -91,6 +92,8 @@ pub enum Edit {
         /// Which rows, in any order.
         rows: Vec<usize>,
     },
+    /// Another repeat study, or none.
+    SetRepeat(Option<RepeatStudy>),
     /// Other settings.
     SetSettings(Settings),
     /// Other limits, or the first ones. Whether they are frozen, and what is on record, stays.

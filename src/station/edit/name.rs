@@ -53,6 +53,12 @@ impl Edit {
             Self::InsertReadings { readings, .. } => counted("insert", readings.len()),
             Self::SetReadings { name, .. } => name.clone(),
             Self::RemoveReadings { rows, .. } => counted("delete", rows.len()),
+            Self::SetRepeat(study) => match (&before.repeat, study) {
+                (None, _) => "begin repeat study",
+                (Some(_), None) => "delete repeat study",
+                (Some(_), Some(_)) => "change repeat study",
+            }
+            .into(),
             Self::SetSettings(settings) => settings_change(&before.settings, settings).into(),
             Self::SetLimits(_) if before.limits.is_none() => "set limits".into(),
             Self::SetLimits(limits) => limits_change(before.limits.as_deref(), limits).into(),
@@ -306,15 +312,29 @@ fn positions_change(old: &[Position], new: &[Position]) -> String {
 }
 
 fn settings_change(old: &Settings, new: &Settings) -> &'static str {
-    match (
-        old.rule == new.rule,
-        old.area == new.area,
-        old.family == new.family,
-    ) {
-        (false, true, true) => "change rule of the governing minimum",
-        (true, false, true) => "change assessed area",
-        (true, true, false) => "change model",
-        _ => "change settings",
+    let same_but = |change: fn(&mut Settings, &Settings)| {
+        let mut changed = old.clone();
+        change(&mut changed, new);
+        changed == *new
+    };
+    if same_but(|s, new| s.rule = new.rule) {
+        "change rule of the governing minimum"
+    } else if same_but(|s, new| s.area = new.area) {
+        "change assessed area"
+    } else if same_but(|s, new| s.family = new.family) {
+        "change model"
+    } else if same_but(|s, new| s.drift = new.drift) {
+        match new.drift {
+            Some(false) => "leave drift in",
+            _ => "take drift out",
+        }
+    } else if same_but(|s, new| s.scatter = new.scatter) {
+        match new.scatter {
+            Some(_) => "take over scatter of readings",
+            None => "forget scatter of readings",
+        }
+    } else {
+        "change settings"
     }
 }
 

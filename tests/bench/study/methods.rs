@@ -212,6 +212,7 @@ pub fn settings(station: &Station, family: Option<Family>) -> FitSettings {
         family,
         // a general method, as anybody has it
         bare: family == Some(Family::OrdinaryKriging),
+        scatter: None,
         ..fit_settings(&document, &document.surveys[0], None)
     }
 }

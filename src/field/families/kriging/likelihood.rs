@@ -5,12 +5,14 @@
 
 use faer::Mat;
 
+use crate::field::Scatter;
 use crate::field::equations::System;
 use crate::field::equations::kernel::{Covariance, Kernel, SQRT_5};
 use crate::field::equations::trend::Trend;
 use crate::geometry::Place;
 use crate::numeric::exponential::exp_minus;
 use crate::numeric::optimise::{Local, minimise};
+use crate::numeric::triangle::add_outer_gram;
 use crate::numeric::wide::wide;
 use crate::progress::{Cancelled, Progress};
 
@@ -25,6 +27,20 @@ pub(in crate::field) struct Prior {
     pub low: f64,
     /// Greatest value.
     pub high: f64,
+}
+
+impl Prior {
+    /// As a study found it, where one did: near that.
+    pub fn found(self, value: Option<f64>) -> Self {
+        match value {
+            None => self,
+            Some(value) => Self {
+                typical: value.clamp(self.low, self.high),
+                spread: Scatter::SURE,
+                ..self
+            },
+        }
+    }
 }
 
 /// What is to be found. Axes with the same number share one length; `None`: stays typical.
@@ -94,6 +110,8 @@ pub(in crate::field) struct Evidence<'a> {
     columns: Mat<f64>,
     /// Squared distances along x, y and height, mm².
     apart: [Mat<f64>; 3],
+    /// Errors that readings share, a column each.
+    shared: Option<Mat<f64>>,
 }
 
 impl<'a> Evidence<'a> {
@@ -115,6 +133,25 @@ impl<'a> Evidence<'a> {
             floor,
             columns: Mat::from_fn(n, trend.terms(), |i, k| trend.value(k, places[i])),
             apart: [along(|p| p.x), along(|p| p.y), along(|p| p.height)],
+            shared: None,
+        }
+    }
+
+    /// With errors that readings share, a column each.
+    pub fn sharing(self, shared: Option<Mat<f64>>) -> Self {
+        Self { shared, ..self }
+    }
+
+    /// The equations under the covariance of the field and its noise.
+    fn system(&self, v: &Mat<f64>) -> Option<System> {
+        let solve = |v: &Mat<f64>| System::solve(v.as_ref(), &self.columns, self.values).ok();
+        match &self.shared {
+            None => solve(v),
+            Some(shared) => {
+                let mut whole = v.clone();
+                add_outer_gram(&mut whole, shared.as_ref(), 1.0);
+                solve(&whole)
+            }
         }
     }
 
@@ -156,7 +193,7 @@ impl<'a> Evidence<'a> {
     fn loss(&self, logs: &[f64]) -> Option<f64> {
         let p = self.unknowns.parameters(logs);
         let (v, _) = self.covariances(&p, false);
-        let system = System::solve(v.as_ref(), &self.columns, self.values).ok()?;
+        let system = self.system(&v)?;
         Some(system.restricted_loss() + self.prior_loss(logs))
     }
 
@@ -216,7 +253,7 @@ impl<'a> Evidence<'a> {
         let q = logs.len();
         let parameters = self.unknowns.parameters(logs);
         let (v, slope) = self.covariances(&parameters, true);
-        let system = System::solve(v.as_ref(), &self.columns, self.values).ok()?;
+        let system = self.system(&v)?;
         let projection = system.projection();
         let pull = &system.pull;
         let scales = parameters.covariance.lengths.map(|l| 1.0 / (l * l));
@@ -346,7 +383,9 @@ mod tests {
         let (places, values) = readings();
         let floor = vec![1e-6; values.len()];
         for trend in [Trend::constant(), Trend::supported_by(&places, 12)] {
+            let drift = Mat::from_fn(values.len(), 1, |i, _| 0.002 * (i as f64 - 11.5));
             let evidence = Evidence::new(&unknowns, &trend, &places, &values, &floor);
+            let evidence = evidence.sharing(trend.is_more_than_constant().then_some(drift));
             let at = [-1.0, -4.2, 4.1, 3.6];
             let local = evidence.local(&at).expect("finite");
             assert!((local.value - evidence.loss(&at).expect("finite")).abs() < 1e-9);

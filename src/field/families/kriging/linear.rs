@@ -6,10 +6,11 @@ use faer::{ColRef, Mat};
 use crate::field::equations::System;
 use crate::field::equations::kernel::{Covariance, Scaled};
 use crate::field::equations::trend::Trend;
+use crate::field::readings::Amounts;
 use crate::field::score::hold_out::HoldOut;
 use crate::geometry::Place;
 use crate::numeric::cholesky::NotPositive;
-use crate::numeric::triangle::add_gram;
+use crate::numeric::triangle::{add_gram, add_outer_gram};
 use crate::numeric::wide::wide;
 
 /// Values at places, kriged.
@@ -52,6 +53,18 @@ impl Kriging {
         values: &[f64],
         noise: &[f64],
     ) -> Result<Self, NotPositive> {
+        Self::with_shared(covariance, trend, places, values, noise, None)
+    }
+
+    /// As [`new`](Self::new) with errors that values share, a column each: what one standard deviation of it does to each.
+    pub(in crate::field) fn with_shared(
+        covariance: Covariance,
+        trend: Trend,
+        places: &[Place],
+        values: &[f64],
+        noise: &[f64],
+        shared: Option<&Mat<f64>>,
+    ) -> Result<Self, NotPositive> {
         let n = places.len();
         let scaled = Scaled::of(places, covariance.lengths);
         let mut v = Mat::<f64>::zeros(n, n);
@@ -61,6 +74,9 @@ impl Kriging {
             covariance.kernel.correlate(column);
             column.iter_mut().for_each(|c| *c *= covariance.sill);
             column[j] += noise[j];
+        }
+        if let Some(shared) = shared {
+            add_outer_gram(&mut v, shared.as_ref(), 1.0);
         }
         let columns = Mat::from_fn(n, trend.terms(), |i, k| trend.value(k, places[i]));
         let system = System::solve(v.as_ref(), &columns, values)?;
@@ -75,6 +91,11 @@ impl Kriging {
     /// How many values there are.
     pub fn len(&self) -> usize {
         self.scaled.x.len()
+    }
+
+    /// What it says of the errors that values share, whose columns it was made with.
+    pub(in crate::field) fn amounts(&self, shared: &Mat<f64>) -> Amounts {
+        Amounts::of(shared, &self.system)
     }
 
     /// Correlation lengths along x, y and height, mm.

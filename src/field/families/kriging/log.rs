@@ -7,10 +7,10 @@ use super::likelihood::{Axis, Evidence, Parameters, Prior, Unknowns};
 use super::linear::Kriging;
 use crate::field::equations::kernel::Covariance;
 use crate::field::equations::trend::Trend;
-use crate::field::readings::{Ground, Reach, spread_part};
+use crate::field::readings::{Amounts, Ground, Reach, spread_part};
 use crate::field::score::Judged;
 use crate::field::score::hold_out::HoldOut;
-use crate::field::{Estimate, Family, FitError};
+use crate::field::{Estimate, Family, FitError, Scatter};
 use crate::geometry::{Bounds, Place};
 use crate::numeric::exponential::{bounded, exp_minus};
 use crate::numeric::neighbours::median_spacing;
@@ -38,6 +38,8 @@ pub(in crate::field) struct LogKriging {
     pub noise: f64,
     /// The only height that was read, if so.
     only_height: Option<f64>,
+    /// What the readings say of the drift over the round, where it is looked for.
+    pub drift: Option<Amounts>,
 }
 
 /// A field with what its making found.
@@ -54,20 +56,30 @@ pub(in crate::field) fn make(
     family: Family,
     trend: Trend,
     ground: &Ground,
+    scatter: Option<Scatter>,
     progress: &Progress,
 ) -> Result<Made, FitError> {
     let (samples, reach) = (&ground.samples[..], &ground.reach);
     let floor = &ground.floor[..];
     let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
-    let logs: Vec<f64> = samples.iter().map(|s| s.irradiance.ln()).collect();
-    let (parameters, typical) = parameters(ground, &trend, &places, &logs, progress)?;
+    let mut logs: Vec<f64> = samples.iter().map(|s| s.irradiance.ln()).collect();
+    let drift = ground.drift.as_ref();
+    if let Some(drift) = drift {
+        // it is found again together with the field
+        logs.iter_mut().zip(&drift.taken).for_each(|(l, d)| *l += d);
+    }
+    let (parameters, typical) = parameters(ground, &trend, scatter, &places, &logs, progress)?;
     progress.check().map_err(|Cancelled| FitError::Cancelled)?;
     let noise: Vec<f64> = floor
         .iter()
         .map(|f| f + parameters.noise * parameters.noise)
         .collect();
-    let kriging = Kriging::new(parameters.covariance, trend.clone(), &places, &logs, &noise)
-        .map_err(|_| FitError::Singular)?;
+    let shared = drift.map(|d| &d.columns);
+    let krige = |covariance: Covariance, trend: Trend, noise: &[f64]| {
+        Kriging::with_shared(covariance, trend, &places, &logs, noise, shared)
+            .map_err(|_| FitError::Singular)
+    };
+    let kriging = krige(parameters.covariance, trend.clone(), &noise)?;
     let predict = |i: usize, error: f64| samples[i].irradiance * bounded(-error).exp();
     let judged = HoldOut::of(&kriging)
         .judge(samples, &ground.groups, predict, |_| 0.0, progress)
@@ -80,12 +92,13 @@ pub(in crate::field) fn make(
             ..parameters.covariance
         };
         let noise: Vec<f64> = noise.iter().map(|v| excess * v).collect();
-        Kriging::new(covariance, trend, &places, &logs, &noise).map_err(|_| FitError::Singular)?
+        krige(covariance, trend, &noise)?
     } else {
         kriging
     };
     Ok(Made {
         field: LogKriging {
+            drift: shared.map(|shared| kriging.amounts(shared)),
             kriging,
             noise: parameters.noise.hypot(ground.scatter.unwrap_or(0.0)),
             only_height: (reach.heights.len() == 1).then(|| reach.heights[0]),
@@ -97,7 +110,7 @@ pub(in crate::field) fn make(
 }
 
 /// Typical values and bounds from how far apart the readings are.
-fn unknowns(reach: &Reach, of_means: bool) -> Unknowns {
+fn unknowns(reach: &Reach, of_means: bool, scatter: Option<Scatter>) -> Unknowns {
     /// A field of a flood lamp changes over tens of millimetres, however near the positions are.
     const LEAST_EXTENT: f64 = 40.0;
     const LEAST_SPAN: f64 = 20.0;
@@ -153,6 +166,7 @@ fn unknowns(reach: &Reach, of_means: bool) -> Unknowns {
                 low: 0.001,
                 high: 0.3,
             }
+            .found(scatter.map(|found| found.noise))
         },
         lengths,
         axes,
@@ -163,13 +177,15 @@ fn unknowns(reach: &Reach, of_means: bool) -> Unknowns {
 fn parameters(
     ground: &Ground,
     trend: &Trend,
+    scatter: Option<Scatter>,
     places: &[Place],
     logs: &[f64],
     progress: &Progress,
 ) -> Result<(Parameters, bool), FitError> {
     let (reach, floor) = (&ground.reach, &ground.floor[..]);
     let of_means = ground.scatter.is_some();
-    let unknowns = &unknowns(reach, of_means);
+    let shared = ground.drift.as_ref().map(|d| &d.columns);
+    let unknowns = &unknowns(reach, of_means, scatter);
     if places.len() < trend.terms() + 2 {
         return Ok((unknowns.typical(), true));
     }
@@ -183,9 +199,16 @@ fn parameters(
         let pick = |from: &[f64]| part.iter().map(|&i| from[i]).collect::<Vec<_>>();
         let kept: Vec<Place> = part.iter().map(|&i| places[i]).collect();
         let (logs, floor) = (pick(logs), pick(floor));
-        Evidence::new(unknowns, trend, &kept, &logs, &floor).best(progress)
+        let rows = |columns: &Mat<f64>| {
+            Mat::from_fn(part.len(), columns.ncols(), |i, j| columns[(part[i], j)])
+        };
+        Evidence::new(unknowns, trend, &kept, &logs, &floor)
+            .sharing(shared.map(rows))
+            .best(progress)
     } else {
-        Evidence::new(unknowns, trend, places, logs, floor).best(progress)
+        Evidence::new(unknowns, trend, places, logs, floor)
+            .sharing(shared.cloned())
+            .best(progress)
     };
     let best = best.map_err(|Cancelled| FitError::Cancelled)?;
     Ok(match best {

@@ -15,6 +15,7 @@ use faer::{Accum, Mat, Par};
 use super::lattice::{Lattice, dot};
 use super::lobe::Lobe;
 use super::rows::Rows;
+use crate::field::Scatter;
 use crate::field::equations::System;
 use crate::field::equations::kernel::{Kernel, SQRT_5, Scaled};
 use crate::field::families::kriging::Prior;
@@ -68,7 +69,7 @@ pub(super) const MISSED_OVER: usize = 5;
 const COMMON: usize = 6;
 
 /// What is believed of the parameters of a lobe before anything is read.
-pub(super) fn beliefs(lobe: Lobe, missed_over: f64) -> Vec<Belief> {
+pub(super) fn beliefs(lobe: Lobe, missed_over: f64, scatter: Option<Scatter>) -> Vec<Belief> {
     let log = |typical, spread, low, high| {
         Belief::log(Prior {
             typical,
@@ -76,6 +77,18 @@ pub(super) fn beliefs(lobe: Lobe, missed_over: f64) -> Vec<Belief> {
             low,
             high,
         })
+    };
+    // as a study found it, where one did
+    let found = |value: Option<f64>, (typical, spread, low, high): (f64, f64, f64, f64)| {
+        Belief::log(
+            Prior {
+                typical,
+                spread,
+                low,
+                high,
+            }
+            .found(value),
+        )
     };
     let depth = log(10.0, 1.2, 0.5, 150.0);
     let mut out = match lobe {
@@ -92,9 +105,9 @@ pub(super) fn beliefs(lobe: Lobe, missed_over: f64) -> Vec<Belief> {
     out.extend([
         log(40.0, 1.0, 5.0, 400.0),
         log(0.5, 1.0, 0.01, 6.0),
-        log(0.012, 0.5, 0.0005, 0.06),
+        found(scatter.map(|s| s.noise), (0.012, 0.5, 0.0005, 0.06)),
         log(0.004, 1.0, 0.0003, 0.3),
-        log(0.5, 0.5, 0.05, 3.0),
+        found(scatter.and_then(|s| s.placement), (0.5, 0.5, 0.05, 3.0)),
         log(missed_over, 0.5, 0.25 * missed_over, 2.5 * missed_over),
     ]);
     out
@@ -458,7 +471,7 @@ mod tests {
     fn leaving_out_is_conditioning_on_the_others() {
         let (rows, face) = made_up();
         let lattice = Lattice::new(&face, Extent::OfFace, &rows.places);
-        let beliefs = beliefs(Lobe::Round, 30.0);
+        let beliefs = beliefs(Lobe::Round, 30.0, None);
         let evidence = Evidence::of(Lobe::Round, &lattice, &beliefs, &rows);
         let at: Vec<f64> = beliefs.iter().map(|b| b.centre).collect();
         let (assembled, system) = evidence.solve(&at).expect("solvable");
@@ -522,7 +535,7 @@ mod tests {
                 doubt: 0.0,
             },
         };
-        let mut rows = Rows::new(&samples, &Reach::of(&samples), &detector);
+        let mut rows = Rows::new(&samples, &Reach::of(&samples), &detector, None);
         rows.scale = readings_near;
         rows.values = samples
             .iter()
@@ -562,7 +575,7 @@ mod tests {
         let (rows, face) = made_up();
         let lattice = Lattice::new(&face, Extent::OfFace, &rows.places);
         for lobe in [Lobe::Round, Lobe::Leaning] {
-            let beliefs = beliefs(lobe, 30.0);
+            let beliefs = beliefs(lobe, 30.0, None);
             let evidence = Evidence::of(lobe, &lattice, &beliefs, &rows);
             let at: Vec<f64> = beliefs
                 .iter()

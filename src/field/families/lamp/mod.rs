@@ -18,10 +18,10 @@ mod solved;
 use faer::Mat;
 
 use crate::field::equations::kernel::{Kernel, Scaled};
-use crate::field::readings::{Groups, Reach, spread_part};
+use crate::field::readings::{Amounts, Drifting, Groups, Reach, spread_part};
 use crate::field::score::Judged;
 use crate::field::score::hold_out::HoldOut;
-use crate::field::{Estimate, Face, FitError, Sample};
+use crate::field::{Estimate, Face, FitError, Sample, Scatter};
 use crate::geometry::{Place, Point};
 use crate::numeric::cholesky::Factor;
 use crate::numeric::optimise::{Valley, minimise};
@@ -64,6 +64,8 @@ pub(in crate::field) struct SourceField {
     pub inflation: f64,
     /// Relative standard deviation of a reading about the field.
     pub noise: f64,
+    /// What the readings say of the drift over the round, where it is looked for.
+    pub drift: Option<Amounts>,
 }
 
 /// A field with what its making found.
@@ -80,6 +82,8 @@ pub(in crate::field) struct Given<'a> {
     pub groups: &'a Groups,
     pub reach: &'a Reach,
     pub detector: Detector,
+    pub drift: Option<&'a Drifting>,
+    pub scatter: Option<Scatter>,
 }
 
 /// Brightness of emitters on a regular grid, row after row.
@@ -108,13 +112,14 @@ pub(in crate::field) fn make(
         groups,
         reach,
         detector,
-        ..
+        drift,
+        scatter,
     } = *given;
     let stopped = |Cancelled| FitError::Cancelled;
     let places: Vec<Place> = samples.iter().map(|s| s.at).collect();
     let lattice = std::sync::Arc::new(Lattice::new(face, extent, &places));
-    let beliefs = beliefs(lobe, missed_over(&places));
-    let mut rows = Rows::new(samples, reach, &detector);
+    let beliefs = beliefs(lobe, missed_over(&places), scatter);
+    let mut rows = Rows::new(samples, reach, &detector, drift);
     let part = |most: usize, wanted: usize| -> Vec<usize> {
         if samples.len() > most {
             spread_part(&places, reach, wanted)
@@ -164,13 +169,20 @@ pub(in crate::field) fn make(
         .judge(samples, groups, predict, |i| rows.values[i].ln(), progress)
         .map_err(stopped)?;
     let noise = valley.at[lobe.shape_len() + NOISE].exp();
+    let inflation = inflation(judged.excess);
+    let drift = drift.map(|drift| {
+        let mut amounts = Amounts::of(&drift.columns, &best.system);
+        amounts.covariance *= faer::Scale(inflation);
+        amounts
+    });
     Ok(Made {
         field: SourceField {
+            drift,
             best,
             at: valley.at,
             extent,
             aside,
-            inflation: inflation(judged.excess),
+            inflation,
             noise,
         },
         judged,

@@ -9,7 +9,7 @@ use faer::Mat;
 use super::glow::{DARKEST, Glow};
 use crate::field::Sample;
 use crate::field::directional::Directional;
-use crate::field::readings::Reach;
+use crate::field::readings::{Drifting, Reach};
 use crate::geometry::Place;
 
 /// Standard deviation of a spacer's height, mm (common practice, no source).
@@ -50,31 +50,44 @@ pub(super) struct Rows {
     block: Vec<usize>,
     /// From the middle of the round; 0 where not noted.
     minute: Vec<f64>,
+    /// The drift of a round with a reference: what is taken off the samples' logarithms already, and the columns of what is
+    /// looked for.
+    taken: Vec<f64>,
+    drift: Option<Mat<f64>>,
 }
 
 impl Rows {
     /// Relative to themselves, for want of a field.
-    pub fn new(samples: &[Sample], reach: &Reach, detector: &Detector) -> Self {
+    pub fn new(
+        samples: &[Sample],
+        reach: &Reach,
+        detector: &Detector,
+        drift: Option<&Drifting>,
+    ) -> Self {
         let scale: Vec<f64> = samples.iter().map(|s| s.irradiance).collect();
         let block: Vec<usize> = samples
             .iter()
             .map(|s| reach.height_block(s.at.height))
             .collect();
-        let mut settings: Vec<(usize, usize)> = Vec::new();
+        let mut settings: Vec<(usize, usize, Option<usize>)> = Vec::new();
         let placement = samples
             .iter()
             .zip(&block)
-            .map(|(s, &b)| {
-                let here = (s.position, b);
+            .enumerate()
+            .map(|(i, (s, &b))| {
+                // at each visit of a reference the detector is set down anew
+                let visit = drift.is_some_and(|d| d.is_visit(i)).then_some(i);
+                let here = (s.position, b, visit);
                 settings.iter().position(|&s| s == here).unwrap_or_else(|| {
                     settings.push(here);
                     settings.len() - 1
                 })
             })
             .collect();
+        let taken = drift.map_or_else(|| vec![0.0; samples.len()], |d| d.taken.clone());
         let mut rows = Self {
             places: samples.iter().map(|s| s.at).collect(),
-            values: vec![1.0; samples.len()],
+            values: taken.iter().map(|d| d.exp()).collect(),
             // Rounding to steps has a variance of step²/12 (JCGM 100:2008, F.2.2.1).
             floor: samples
                 .iter()
@@ -87,6 +100,8 @@ impl Rows {
             power: detector.directional.power,
             block,
             minute: since_the_middle(samples),
+            taken,
+            drift: drift.map(|d| d.columns.clone()),
         };
         rows.share(Vec::new());
         rows
@@ -101,6 +116,7 @@ impl Rows {
         fn pick<T: Clone>(from: &[T], keep: &[usize]) -> Vec<T> {
             keep.iter().map(|&i| from[i].clone()).collect()
         }
+        let rows = |of: &Mat<f64>| Mat::from_fn(keep.len(), of.ncols(), |i, k| of[(keep[i], k)]);
         Self {
             places: pick(&self.places, keep),
             values: pick(&self.values, keep),
@@ -108,12 +124,12 @@ impl Rows {
             floor: pick(&self.floor, keep),
             gradient: pick(&self.gradient, keep),
             placement: pick(&self.placement, keep),
-            shared: Mat::from_fn(keep.len(), self.shared.ncols(), |i, k| {
-                self.shared[(keep[i], k)]
-            }),
+            shared: rows(&self.shared),
             power: self.power,
             block: pick(&self.block, keep),
             minute: pick(&self.minute, keep),
+            taken: pick(&self.taken, keep),
+            drift: self.drift.as_ref().map(rows),
         }
     }
 
@@ -168,14 +184,14 @@ impl Rows {
                 1.0
             };
             self.scale[i] = mean;
-            self.values[i] = sample.irradiance * seen_at_most / mean / blur;
+            self.values[i] = sample.irradiance * self.taken[i].exp() * seen_at_most / mean / blur;
             self.floor[i] *= (sample.irradiance / mean).powi(2);
         }
         self.share(logs.iter().map(|log| doubt * (log - most)).collect());
     }
 
-    /// Errors that readings share: of each block of a height, of the drift where minutes were noted, and of the
-    /// what is not known of the directional response.
+    /// Errors that readings share: of each block of a height, of the drift where a reference was visited or minutes were
+    /// noted, and what is not known of the directional response.
     fn share(&mut self, directional: Vec<f64>) {
         let n = self.len();
         let blocks = self.block.iter().max().map_or(0, |b| b + 1);
@@ -187,7 +203,9 @@ impl Rows {
                     .collect()
             })
             .collect();
-        if self.minute.iter().any(|m| *m != 0.0) {
+        if let Some(drift) = &self.drift {
+            columns.extend((0..drift.ncols()).map(|j| drift.col_as_slice(j).to_vec()));
+        } else if self.minute.iter().any(|m| *m != 0.0) {
             columns.push(self.minute.iter().map(|m| DRIFT * m).collect());
         }
         columns.push(directional);

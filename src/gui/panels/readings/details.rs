@@ -1,5 +1,7 @@
 //! Everything of a survey but its readings.
 
+use std::collections::HashSet;
+
 use eframe::egui::{Label, Ui};
 
 use super::super::numbers::{length_text, number_text};
@@ -48,10 +50,40 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Su
     );
     radiometer(ui, panel, &mut new);
     source_state(ui, panel, &mut new.state, index, &old);
+    reference(ui, survey, &mut new);
     text(ui, "survey Notes", "Notes", &mut new.notes);
     if new != old {
         panel.send(Command::Edit(Edit::SetSurveyDetails(index, new)));
     }
+}
+
+/// The position to which the detector came back: one of those that were read more than once at one height.
+fn reference(ui: &mut Ui, survey: &Survey, new: &mut Survey) {
+    let mut names: Vec<&str> = repeated(survey);
+    let current = survey.reference.as_deref();
+    names.extend(current.filter(|name| !names.contains(name)));
+    if names.is_empty() {
+        return;
+    }
+    let mut options = vec![(None, "none")];
+    options.extend(names.into_iter().map(|name| (Some(name), name)));
+    let label = "Reference position";
+    if let Some(chosen) = choice(ui, "survey Reference", label, current, &options) {
+        new.reference = chosen.map(str::to_owned);
+    }
+}
+
+/// Names of positions with several readings at one height, in the order of the rows.
+fn repeated(survey: &Survey) -> Vec<&str> {
+    let mut seen = HashSet::new();
+    let mut names: Vec<&str> = Vec::new();
+    for reading in survey.readings.iter().filter(|r| !r.position.is_empty()) {
+        let name = reading.position.as_str();
+        if !seen.insert((name, reading.height.to_bits())) && !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names
 }
 
 fn text(ui: &mut Ui, key: &str, label: &str, value: &mut String) {

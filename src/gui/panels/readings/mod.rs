@@ -3,9 +3,11 @@
 
 mod cells;
 mod details;
+mod drift;
 mod entry;
 mod marks;
 mod paste;
+mod repeat;
 mod table;
 
 use eframe::egui::{
@@ -53,6 +55,8 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
                         .max_height((0.5 * room).max(100.0))
                         .show(ui, |ui| details::show(ui, panel, index, survey));
                 });
+            drift::show(ui, panel, index, survey);
+            repeat::show(ui, panel, room);
             if let Some(message) = &panel.state.entry.message {
                 ui.add(Label::new(message).wrap());
             }
