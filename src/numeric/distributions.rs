@@ -118,11 +118,8 @@ mod tests {
         );
         near(chi_square_quantile(0.975, 10.0), 20.483_177_350_807, 1e-7);
         near(chi_square_quantile(0.025, 141.0), 110.0, 0.02);
-        near(
-            fisher_quantile(0.975, 1.0, 16.0),
-            2.119_905_299_221f64.powi(2),
-            1e-8,
-        );
+        near(fisher_quantile(0.975, 3.0, 7.0), 5.889_819_167_203, 1e-8);
+        near(fisher_quantile(0.025, 9.0, 40.0), 0.285_268_134_513, 1e-8);
         // in closed form: a beta variable with b = 1 is the a-th root of an even one
         near(
             beta_quantile(0.05, 59.0, 1.0),

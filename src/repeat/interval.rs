@@ -1,9 +1,11 @@
 //! Components of variance from mean squares, and how sure they are.
 //!
-//! One mean square: exact, chi-square. A sum: Graybill & Wang 1980. A difference: the modified large-sample interval of Ting,
+//! One mean square: exact, chi-square. A difference: the modified large-sample interval of Ting,
 //! Burdick, Graybill, Jeyaratnam & Lu 1990 (as in Burdick & Graybill 1992, *Confidence Intervals on Variance Components*,
 //! ch. 3; from memory: held by the cases in which it is exact, and by how often it holds, `tests/bench/repeat.md`). Several
-//! mean squares on one side of a difference are taken together with Satterthwaite's degrees of freedom (1946).
+//! mean squares on one side of it are taken together with Satterthwaite's degrees of freedom (1946). Several components together:
+//! the distances from each to the ends of its interval, added as squares (Howe 1974; Zou & Donner 2008; from memory: held by
+//! how often it holds).
 
 use crate::numeric::distributions::{chi_square_quantile, fisher_quantile};
 
@@ -46,29 +48,83 @@ pub struct Variance {
     pub freedom: f64,
 }
 
-/// A variance that is a sum of mean squares, each times what stands before it. `None` without any, or without freedom.
+/// A component as mean squares, each times what stands before it.
+pub type Terms = Vec<(f64, Square)>;
+
+/// A component with its interval. `None` without mean squares, or without freedom.
 pub fn combined(terms: &[(f64, Square)]) -> Option<Variance> {
-    let side = |wanted: fn(f64) -> bool| -> Vec<(f64, Square)> {
-        let all = terms.iter().copied();
-        all.filter(|(c, s)| wanted(*c) && s.freedom > 0.0).collect()
+    Some(whole(terms)?.clipped())
+}
+
+/// Several components together. `None` where one of them has no mean squares.
+pub fn together(components: &[&[(f64, Square)]]) -> Option<Variance> {
+    let each: Option<Vec<Variance>> = components.iter().map(|terms| whole(terms)).collect();
+    let each = each.filter(|each| !each.is_empty())?;
+    let value: f64 = each.iter().map(|v| v.value).sum();
+    let apart = |end: fn(&Variance) -> f64| {
+        let squares = each.iter().map(|v| (end(v) - v.value).powi(2));
+        squares.sum::<f64>().sqrt()
+    };
+    let above = |v: &Variance| v.value.max(0.0);
+    let squares: f64 = each.iter().map(|v| above(v).powi(2) / v.freedom).sum();
+    let all: f64 = each.iter().map(above).sum();
+    let freedom = all * all / squares;
+    let of_first = each[0].freedom;
+    Some(
+        Variance {
+            value,
+            interval: (
+                value - apart(|v| v.interval.0),
+                value + apart(|v| v.interval.1),
+            ),
+            freedom: if freedom.is_finite() {
+                freedom
+            } else {
+                of_first
+            },
+        }
+        .clipped(),
+    )
+}
+
+impl Variance {
+    /// No variance is below zero.
+    fn clipped(self) -> Self {
+        Self {
+            value: self.value.max(0.0),
+            interval: (self.interval.0.max(0.0), self.interval.1.max(0.0)),
+            ..self
+        }
+    }
+}
+
+/// As the mean squares say it, below zero too.
+fn whole(terms: &[(f64, Square)]) -> Option<Variance> {
+    let side = |wanted: fn(f64) -> bool| -> Terms {
+        let all = terms.iter().filter(|(c, s)| wanted(*c) && s.freedom > 0.0);
+        all.map(|(c, s)| (c.abs(), *s)).collect()
     };
     let (plus, minus) = (side(|c| c > 0.0), side(|c| c < 0.0));
     let leads = plus.first()?.1.freedom;
+    let plus = as_one(&plus);
     Some(match minus.is_empty() {
-        true => sum(&plus),
-        false => {
-            let minus: Vec<(f64, Square)> = minus.iter().map(|(c, s)| (-c, *s)).collect();
-            let of = difference(together(&plus), together(&minus));
-            Variance {
-                freedom: leads,
-                ..of
-            }
-        }
+        true => Variance {
+            value: plus.mean,
+            interval: (
+                plus.mean * (1.0 - plus.down()),
+                plus.mean * (1.0 + plus.up()),
+            ),
+            freedom: plus.freedom,
+        },
+        false => Variance {
+            freedom: leads,
+            ..difference(plus, as_one(&minus))
+        },
     })
 }
 
 /// Several as one, with Satterthwaite's degrees of freedom.
-fn together(terms: &[(f64, Square)]) -> Square {
+fn as_one(terms: &[(f64, Square)]) -> Square {
     if let [(c, one)] = terms {
         return Square {
             mean: c * one.mean,
@@ -91,22 +147,6 @@ fn together(terms: &[(f64, Square)]) -> Square {
     }
 }
 
-fn sum(terms: &[(f64, Square)]) -> Variance {
-    let whole = together(terms);
-    let part = |of: fn(Square) -> f64| {
-        let each = terms.iter().map(|(c, s)| (c * s.mean * of(*s)).powi(2));
-        each.sum::<f64>().sqrt()
-    };
-    Variance {
-        value: whole.mean,
-        interval: (
-            (whole.mean - part(Square::down)).max(0.0),
-            whole.mean + part(Square::up),
-        ),
-        freedom: whole.freedom,
-    }
-}
-
 fn difference(plus: Square, minus: Square) -> Variance {
     let value = plus.mean - minus.mean;
     let (a, b) = (plus.mean, minus.mean);
@@ -123,8 +163,8 @@ fn difference(plus: Square, minus: Square) -> Variance {
         .max(0.0)
         .sqrt();
     Variance {
-        value: value.max(0.0),
-        interval: ((value - down).max(0.0), (value + up).max(0.0)),
+        value,
+        interval: (value - down, value + up),
         freedom: plus.freedom,
     }
 }
@@ -185,5 +225,20 @@ mod tests {
         assert!((found.freedom - 16.0).abs() < 1e-12);
         assert_eq!(found.value, 2.0);
         assert_eq!(combined(&[]), None);
+    }
+
+    #[test]
+    fn together_is_the_component_itself_where_the_others_are_nothing() {
+        let one = [(1.0, square(1.0, 10.0))];
+        let nothing = [(1.0, square(1e-14, 30.0))];
+        let both = together(&[&one, &nothing]).expect("squares");
+        let alone = combined(&one).expect("a square");
+        assert!((both.interval.0 - alone.interval.0).abs() < 1e-9);
+        assert!((both.interval.1 - alone.interval.1).abs() < 1e-9);
+        assert_eq!(together(&[&one[..], &[]]), None);
+        // two alike: nearer to their sum than one to itself
+        let two = together(&[&one, &one]).expect("squares");
+        assert_eq!(two.value, 2.0);
+        assert!(two.interval.1 < 2.0 * alone.interval.1);
     }
 }

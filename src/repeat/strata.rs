@@ -187,7 +187,7 @@ mod tests {
         let settings = [0, 0, 1, 1, 0, 0, 1, 1];
         let strata = Strata::of(&table, &people, &settings);
         let parts = [&strata.people, &strata.settings, &strata.rest];
-        assert_eq!(parts.map(|s| s.contrasts), [1, 1, 6]);
+        assert_eq!(parts.map(|s| s.contrasts), [1, 1, 5]);
         assert!(strata.people.holds[1].abs() < 1e-12);
     }
 

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::interval::{Square, Variance, combined};
+use super::interval::{Square, Terms, Variance, combined, together};
 use super::strata::{Strata, Stratum};
 use super::table::Table;
 use crate::geometry::Place;
@@ -242,12 +242,11 @@ fn found(asked: Asked<'_>) -> Study {
         found.flatten().ok_or_else(|| which(unknown()))
     };
     let both = shares.people.as_ref().zip(alike.as_ref());
-    let reproducibility = both.and_then(|(a, b)| of(&[&a[..], &b[..]].concat()));
-    let mut whole = repeatability.to_vec();
-    whole.extend(shares.reload.iter().flatten());
-    whole.extend(shares.people.iter().flatten());
-    whole.extend(alike.iter().flatten());
-    let whole = gathered(&whole);
+    let reproducibility = both.and_then(|(a, b)| together(&[a, b])).map(Found::from);
+    let told_parts = [&shares.reload, &shares.people, &alike];
+    let mut parts: Vec<&[(f64, Square)]> = vec![&repeatability];
+    parts.extend(told_parts.into_iter().flatten().map(Vec::as_slice));
+    let whole = together(&parts).map(Found::from);
     let rounds = asked.read.len() as f64;
     let half = (rest.by_place.freedom > 0.0).then(|| {
         let variance = rest.by_place.mean / strata.places as f64 * (1.0 - 1.0 / rounds);
@@ -285,7 +284,7 @@ fn found(asked: Asked<'_>) -> Study {
         by_place: told(by_place, |u| u.1),
         alike: told(alike.as_ref().map(|terms| of(terms)), |u| u.1),
         reproducibility: told(reproducibility.map(Some), |u| u.1),
-        whole: of(&whole).unwrap_or(zero),
+        whole: whole.unwrap_or(zero),
         from_round_to_round: (strata.within_people.contrasts > 0)
             .then(|| {
                 let per = 1.0 / strata.places as f64;
@@ -305,8 +304,8 @@ fn found(asked: Asked<'_>) -> Study {
 
 /// Components position by position as sums of mean squares; `None`: not told.
 struct Shares {
-    reload: Option<Vec<(f64, Square)>>,
-    people: Option<Vec<(f64, Square)>>,
+    reload: Option<Terms>,
+    people: Option<Terms>,
 }
 
 impl Shares {
@@ -339,27 +338,13 @@ impl Shares {
 
 /// What people differ in at all positions alike: their rounds' common changes against those of each one's own rounds. A
 /// part in so many as there are positions of what they differ in position by position is in it too.
-fn alike(strata: &Strata) -> Option<Vec<(f64, Square)>> {
+fn alike(strata: &Strata) -> Option<Terms> {
     let (people, within) = (&strata.people, &strata.within_people);
     if people.contrasts == 0 || within.contrasts == 0 {
         return None;
     }
     let per = 1.0 / (people.holds[0] * strata.places as f64);
     Some(vec![(per, people.common), (-per, within.common)])
-}
-
-/// Terms of the same mean square as one.
-fn gathered(terms: &[(f64, Square)]) -> Vec<(f64, Square)> {
-    const NOTHING: f64 = 1e-12;
-    let mut out: Vec<(f64, Square)> = Vec::new();
-    for &(c, square) in terms {
-        match out.iter_mut().find(|(_, s)| *s == square) {
-            Some(known) => known.0 += c,
-            None => out.push((c, square)),
-        }
-    }
-    out.retain(|(c, _)| c.abs() > NOTHING);
-    out
 }
 
 /// Why the reload, and why what people differ in, are not told.

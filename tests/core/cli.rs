@@ -309,3 +309,75 @@ fn without_a_display_the_window_says_what_to_do_instead() {
     assert!(message.contains("evenfield export"), "{message}");
     assert_eq!(message.lines().count(), 1);
 }
+
+/// Two people, two rounds each, with the pallet put back between: said, as JSON and on paper.
+#[test]
+fn a_repeat_study_is_said_and_printed() {
+    use evenfield::geometry::{Place, Shape};
+    use evenfield::station::{Reading, RepeatStudy, Round, Station};
+    let folder = tempfile::tempdir().expect("a folder");
+    let shape = Shape::Rectangle {
+        width: 120.0,
+        depth: 80.0,
+    };
+    let mut station = Station::new("Bench", shape, 90.0);
+    let mut rounds = Vec::new();
+    for (i, who) in ["A. B.", "C. D.", "A. B.", "C. D."].iter().enumerate() {
+        let day = jiff::civil::date(2026, 5, 4 + i as i8 / 2);
+        let mut survey = station.new_survey(&format!("Round {}", i + 1), day);
+        survey.operator = (*who).into();
+        survey.readings = (0..12)
+            .map(|p| {
+                let at = Place::new(
+                    20.0 + 25.0 * (p % 4) as f64,
+                    15.0 + 25.0 * (p / 4) as f64,
+                    10.0,
+                );
+                let scatter = 1.0 + 0.01 * ((p * 7 + i * 5) as f64).sin();
+                let light = 60.0 - 0.004 * ((at.x - 60.0).powi(2) + (at.y - 40.0).powi(2));
+                Reading {
+                    position: format!("P{p}"),
+                    ..Reading::new(at, Some(light * scatter))
+                }
+            })
+            .collect();
+        rounds.push(Round {
+            survey: survey.name.clone(),
+            reset: i == 2,
+        });
+        station.surveys.push(survey.into());
+    }
+    let path = text(&folder.path().join("two.ron"));
+    let write = |station: &Station| {
+        std::fs::write(&path, evenfield::files::write(station).expect("sound")).expect("written");
+    };
+    write(&station);
+    let none = program(&["repeat", &path]);
+    assert_eq!(none.status.code(), Some(2));
+    assert!(
+        String::from_utf8_lossy(&none.stderr)
+            .contains("No surveys are chosen for the repeat study")
+    );
+    station.repeat = Some(RepeatStudy { rounds });
+    write(&station);
+    let said = program(&["repeat", &path]);
+    assert_eq!(said.status.code(), Some(0), "{said:?}");
+    let said = String::from_utf8_lossy(&said.stdout).into_owned();
+    assert!(
+        said.starts_with("Bench: 4 rounds over 12 positions"),
+        "{said}"
+    );
+    assert!(said.contains("2 people give 1 degree of freedom"), "{said}");
+    let json = program(&["repeat", &path, "--json"]);
+    let record: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
+    assert_eq!(record["between"], "people");
+    assert_eq!(record["settings"], 2);
+    assert_eq!(record["components"][0]["what"], "repeatability");
+    assert_eq!(record["components"][0]["freedom"], 11.0);
+    let out = text(&folder.path().join("out"));
+    let export = program(&["export", &path, "--out", &out, "--only", "repeat"]);
+    assert_eq!(export.status.code(), Some(0), "{export:?}");
+    let pdf = std::fs::read(folder.path().join("out/repeat.pdf")).expect("a page");
+    assert!(pdf.starts_with(b"%PDF"));
+    assert!(folder.path().join("out/repeat.json").exists());
+}

@@ -16,6 +16,7 @@ mod panes;
 mod placement;
 mod plan_form;
 mod readings_entry;
+mod repeat;
 mod trials_form;
 mod typing;
 mod view;

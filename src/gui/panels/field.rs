@@ -9,7 +9,7 @@ use crate::files::Preferences;
 use crate::gui::widgets::field_row::choice;
 use crate::gui::words;
 use crate::probing::{LEAST_GAIN, Proposal};
-use crate::record::{candidate_words, family_name, governing_words, rule_name, scale_name};
+use crate::record::{DriftRecord, candidate_words, family_name, governing_words, rule_name, scale_name};
 use crate::session::{Command, Step};
 use crate::station::{AssessedArea, Edit, Family, GoverningRule, Settings, named};
 use crate::units::fixed;
@@ -415,6 +415,12 @@ fn model(ui: &mut Ui, answer: &Answer) {
         ui.label(format!(
             "A reading differs from the field by {} % (standard deviation, as estimated from the readings)",
             fixed(100.0 * noise, 2)
+        ));
+    }
+    if let Some(drift) = &answer.drift {
+        ui.label(format!(
+            "Drift over the round, taken out: {}; the map is that of the round's mean",
+            DriftRecord::from(drift).words()
         ));
     }
     match answer.calibration {

@@ -3,7 +3,7 @@
 use super::sheet::MapSheet;
 use crate::assess::{SiteAnswer, Spot};
 use crate::geometry::Place;
-use crate::record::{candidate_words, family_name, governing_words, scale_name};
+use crate::record::{DriftRecord, candidate_words, family_name, governing_words, scale_name};
 use crate::sheet::flow::Flow;
 use crate::sheet::table::{Column, Stand, Table};
 use crate::station::named;
@@ -221,6 +221,12 @@ pub(super) fn model(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
         percent(answer.noise),
         percent(answer.calibration),
     ));
+    if let Some(drift) = &answer.drift {
+        flow.paragraph(&format!(
+            "Drift of lamp and radiometer over the round, taken out of the readings: {}. The map is that of the round's mean.",
+            DriftRecord::from(drift).words()
+        ));
+    }
     if answer.scores.is_empty() {
         return;
     }

@@ -18,6 +18,8 @@ pub struct Entry {
     pub(super) marks: Marks,
     /// The form of the details is to be unfolded, to go to one of its fields.
     pub(super) unfold: bool,
+    /// The repeat study is to be unfolded.
+    pub(super) unfold_repeat: bool,
 }
 
 /// Brings the keyboard to the first irradiance of a survey that was just prepared: none is read yet.

@@ -86,6 +86,7 @@ pub fn jump(ctx: &Context, panel: &mut Panel<'_>) -> bool {
             panel.state.entry.unfold = true;
             jump_to(ctx, &format!("survey {field}"));
         }
+        Some(Where::Repeat) => panel.state.entry.unfold_repeat = true,
         _ => return false,
     }
     true

@@ -18,7 +18,9 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, room: f32) {
     if station.surveys.len() < 2 && station.repeat.is_none() {
         return;
     }
-    CollapsingHeader::new("Repeat study").show(ui, |ui| {
+    let unfold = std::mem::take(&mut panel.state.entry.unfold_repeat);
+    let header = CollapsingHeader::new("Repeat study").open(unfold.then_some(true));
+    header.show(ui, |ui| {
         ScrollArea::vertical()
             .id_salt("repeat study")
             .max_height((0.65 * room).max(140.0))
