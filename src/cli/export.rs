@@ -128,6 +128,7 @@ impl Export {
         let wanted = Bundle {
             station: &station,
             request,
+            fit: None,
             map_height: self.height,
             sheets,
             length: Default::default(),

@@ -189,6 +189,7 @@ fn described() -> Station {
             plate: None,
         },
         surveys: vec![],
+        repeat: None,
         trials: Some(trials()),
         exposure: Some(exposure()),
         settings: Settings::default(),

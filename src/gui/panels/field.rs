@@ -9,7 +9,9 @@ use crate::files::Preferences;
 use crate::gui::widgets::field_row::choice;
 use crate::gui::words;
 use crate::probing::{LEAST_GAIN, Proposal};
-use crate::record::{DriftRecord, candidate_words, family_name, governing_words, rule_name, scale_name};
+use crate::record::{
+    DriftRecord, candidate_words, family_name, governing_words, rule_name, scale_name,
+};
 use crate::session::{Command, Step};
 use crate::station::{AssessedArea, Edit, Family, GoverningRule, Settings, named};
 use crate::units::fixed;

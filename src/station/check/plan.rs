@@ -6,10 +6,11 @@ use super::repeated::repeated;
 use crate::geometry::Shape;
 use crate::station::finding::{Finding, Where, note, warning};
 use crate::station::seats::Seat;
-use crate::station::words::{called, mm};
+use crate::station::words::called;
 use crate::station::{PlanLayout, Position, Site, Station};
+use crate::units::LengthUnit;
 
-pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {
+pub(super) fn check(station: &Station, length: LengthUnit, found: &mut Vec<Finding>) {
     let plan = &station.plan;
     if let Some(name) = &plan.radiometer
         && station.plan_radiometer().is_none()
@@ -20,7 +21,7 @@ pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {
             "choose one of the station's radiometers or add this one",
         ));
     }
-    heights(station, found);
+    heights(station, length, found);
     if let PlanLayout::Grid { margin, .. } = plan.layout {
         let (width, depth) = station.fixture.shape.size();
         let narrow = width.min(depth);
@@ -29,18 +30,18 @@ pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {
                 Where::Plan("Margin"),
                 format!(
                     "the margin of {} is more than half of the fixture's {}",
-                    mm(margin),
-                    mm(narrow)
+                    length.show_with_unit(margin),
+                    length.show_with_unit(narrow)
                 ),
                 "make the margin smaller",
             ));
             return;
         }
     }
-    positions(station, found);
+    positions(station, length, found);
 }
 
-fn heights(station: &Station, found: &mut Vec<Finding>) {
+fn heights(station: &Station, length: LengthUnit, found: &mut Vec<Finding>) {
     let (heights, face) = (&station.plan.heights, station.source.face_height);
     if heights.is_empty() {
         found.push(warning(
@@ -52,7 +53,10 @@ fn heights(station: &Station, found: &mut Vec<Finding>) {
     for (i, _) in repeated(heights.iter().map(|h| h.to_bits())) {
         found.push(warning(
             Where::Plan("Heights"),
-            format!("the height {} stands twice in the plan", mm(heights[i])),
+            format!(
+                "the height {} stands twice in the plan",
+                length.show_with_unit(heights[i])
+            ),
             "delete one of them",
         ));
     }
@@ -62,8 +66,8 @@ fn heights(station: &Station, found: &mut Vec<Finding>) {
                 Where::Plan("Heights"),
                 format!(
                     "the plan's height {} is not below the face at {}",
-                    mm(height),
-                    mm(face)
+                    length.show_with_unit(height),
+                    length.show_with_unit(face)
                 ),
                 "lower the height or raise the face height",
             ));
@@ -72,7 +76,7 @@ fn heights(station: &Station, found: &mut Vec<Finding>) {
                 Where::Plan("Heights"),
                 format!(
                     "the plan's height {} is below the fixture's base",
-                    mm(height)
+                    length.show_with_unit(height)
                 ),
                 "heights are measured upwards from the base; check the sign",
             ));
@@ -80,7 +84,7 @@ fn heights(station: &Station, found: &mut Vec<Finding>) {
     }
 }
 
-fn positions(station: &Station, found: &mut Vec<Finding>) {
+fn positions(station: &Station, length: LengthUnit, found: &mut Vec<Finding>) {
     let positions = station.positions();
     if positions.is_empty() {
         found.push(warning(
@@ -109,9 +113,9 @@ fn positions(station: &Station, found: &mut Vec<Finding>) {
                 format!(
                     "{} {}",
                     called("position", &position.name),
-                    seat.what(position.at)
+                    seat.what(position.at, length)
                 ),
-                mend(&seat, station, body),
+                mend(&seat, station, body, length),
             ));
         }
     }
@@ -139,7 +143,7 @@ fn called_like_sites(station: &Station, positions: &[Position], found: &mut Vec<
 }
 
 /// What to do about a position where no detector can sit; each kind of seat has a sentence of its own.
-fn mend(seat: &Seat<'_>, station: &Station, body: Option<&Shape>) -> String {
+fn mend(seat: &Seat<'_>, station: &Station, body: Option<&Shape>, length: LengthUnit) -> String {
     // a margin is counted from the bounds, which are the rim of a rectangle only
     let is_rim = matches!(station.fixture.shape, Shape::Rectangle { .. });
     let in_rows = matches!(station.plan.layout, PlanLayout::Grid { .. });
@@ -151,7 +155,7 @@ fn mend(seat: &Seat<'_>, station: &Station, body: Option<&Shape>) -> String {
             let (width, depth) = body.size();
             format!(
                 "make the margin at least {}, half of the body",
-                mm(0.5 * width.max(depth))
+                length.show_with_unit(0.5 * width.max(depth))
             )
         }
         (Seat::BodyOverRim, _) => "move the position inwards, so that the body has room".into(),

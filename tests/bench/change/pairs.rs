@@ -272,7 +272,7 @@ impl<'a> Scene<'a> {
     /// One of what a short check promises to find; `None` where it promises nothing.
     fn harm(&self, check: &ShortCheck, chance: &mut Chance) -> Option<Second<'a>> {
         let mut promised: Vec<Case> = Vec::new();
-        if !check.caught.is_empty() {
+        if check.catches_loss() {
             promised.push(Case::Zone);
         }
         let tells = |modes: [Mode; 2]| modes.iter().all(|m| check.tells.contains(m));
@@ -289,14 +289,15 @@ impl<'a> Scene<'a> {
         let case = promised[chance.whole(0, last as u32) as usize];
         let mut second = self.second(case, chance);
         if case == Case::Zone {
-            let which = chance.whole(0, check.caught.len() as u32 - 1) as usize;
-            let (at, half) = (check.caught[which].point(), 0.5 * check.diameter);
+            let which = chance.whole(0, check.places.len() as u32 - 1) as usize;
+            let (at, half) = (check.places[which].point(), 0.5 * check.diameter);
+            let loss = check.loss.max(check.harm.loss);
             let lost = move |p: Place| {
                 let r = p.point().distance(at) / half;
-                0.1 * (-std::f64::consts::LN_2 * r * r).exp()
+                loss * (-std::f64::consts::LN_2 * r * r).exp()
             };
             second.by = Box::new(move |p| 0.95 * (1.0 - lost(p)));
-            second.zone = Some((at, -0.1));
+            second.zone = Some((at, -loss));
         }
         Some(second)
     }

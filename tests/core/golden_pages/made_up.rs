@@ -271,6 +271,7 @@ pub fn answer(station: &Station) -> Answer {
         sites,
         counted: 23,
         noise: Some(0.008),
+        drift: None,
         calibration: Some(0.03),
         warnings: vec!["One reading is left out: the detector had tilted".to_owned()],
     }
