@@ -3,6 +3,8 @@
 //! Times are the minutes where every reading that counts has one, else the order of the rows. The reference counts at one
 //! height only, that of most visits, so that drift is not taken for a change with height.
 
+use std::collections::HashSet;
+
 use super::same::SAME_POSITION;
 use crate::field::{Drift, Round, Sample};
 use crate::station::{Reading, Survey};
@@ -13,6 +15,9 @@ pub const ENOUGH_VISITS: usize = 3;
 /// So many are needed at all.
 const FEWEST_VISITS: usize = 2;
 
+/// More are no visits: then the reference is no position to which a detector came back.
+pub const MOST_VISITS: usize = 100;
+
 /// The rows of the visits that count, in their order.
 pub fn visits(survey: &Survey) -> Vec<usize> {
     let Some(reference) = survey.reference.as_deref().filter(|name| !name.is_empty()) else {
@@ -22,12 +27,10 @@ pub fn visits(survey: &Survey) -> Vec<usize> {
     let all: Vec<(usize, f64)> = (survey.readings.iter().enumerate().filter(there))
         .map(|(row, r)| (row, r.height))
         .collect();
-    let alike = |h: f64| {
-        let near = all
-            .iter()
-            .filter(|(_, other)| (other - h).abs() < SAME_POSITION);
-        near.count()
-    };
+    let mut heights: Vec<f64> = all.iter().map(|(_, h)| *h).collect();
+    heights.sort_by(f64::total_cmp);
+    let up_to = |h: f64| heights.partition_point(|other| *other < h);
+    let alike = |h: f64| up_to(h + SAME_POSITION) - up_to(h - SAME_POSITION);
     // the first of those that are most
     let mut best: Option<(usize, f64)> = None;
     for &(_, h) in &all {
@@ -54,18 +57,19 @@ pub fn takes_out(setting: Option<bool>, visits: usize) -> bool {
     }
 }
 
-/// When the rows that count were read, and which are visits. `None` without visits.
+/// When the rows that count were read, and which are visits. `None` without visits, and of more than [`MOST_VISITS`].
 pub(super) fn round(survey: &Survey, rows: &[usize]) -> Option<Round> {
     let visits = visits(survey);
-    if visits.is_empty() {
+    if visits.is_empty() || visits.len() > MOST_VISITS {
         return None;
     }
+    let is_visit: HashSet<usize> = visits.into_iter().collect();
     let minutes: Option<Vec<f64>> = (rows.iter())
         .map(|&row| survey.readings[row].minute.filter(|m| m.is_finite()))
         .collect();
     Some(Round {
         at: minutes.unwrap_or_else(|| rows.iter().map(|&row| row as f64).collect()),
-        visit: rows.iter().map(|row| visits.contains(row)).collect(),
+        visit: rows.iter().map(|row| is_visit.contains(row)).collect(),
     })
 }
 

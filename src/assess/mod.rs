@@ -26,7 +26,7 @@ mod whole;
 pub use answer::ToJudge;
 pub use area::{Assessed, Assumed, assessed_area};
 pub use asked::{FamilyChoice, NoAnswer, Request};
-pub use drift::{ENOUGH_VISITS, drift_of_visits, takes_out, visits};
+pub use drift::{ENOUGH_VISITS, MOST_VISITS, drift_of_visits, takes_out, visits};
 pub use fit::{SurveyFit, ToFit, fit_settings, fit_survey, heights_of};
 pub use leaning::{Leaning, LeansOn};
 pub use out_of_line::OutOfLine;

@@ -309,6 +309,9 @@ fn notes(study: &Study) -> Vec<String> {
     if study.between == Some(Between::Days) {
         notes.push("All rounds are by one person, or nobody's initials were entered; days are held against each other instead".into());
     }
+    if study.reload.is_ok() {
+        notes.push("What putting the pallet back does to all positions alike can't be told from the lamp's own change; it is in what the rounds have in common".into());
+    }
     if study.left_out > 0 {
         let (places, are) = match study.left_out {
             1 => ("position", "is"),

@@ -56,19 +56,17 @@ pub fn combined(terms: &[(f64, Square)]) -> Option<Variance> {
     Some(whole(terms)?.clipped())
 }
 
-/// Several components together. `None` where one of them has no mean squares.
+/// Several components together, each at least zero. `None` where one of them has no mean squares.
 pub fn together(components: &[&[(f64, Square)]]) -> Option<Variance> {
-    let each: Option<Vec<Variance>> = components.iter().map(|terms| whole(terms)).collect();
+    let each: Option<Vec<Variance>> = components.iter().map(|terms| combined(terms)).collect();
     let each = each.filter(|each| !each.is_empty())?;
     let value: f64 = each.iter().map(|v| v.value).sum();
     let apart = |end: fn(&Variance) -> f64| {
         let squares = each.iter().map(|v| (end(v) - v.value).powi(2));
         squares.sum::<f64>().sqrt()
     };
-    let above = |v: &Variance| v.value.max(0.0);
-    let squares: f64 = each.iter().map(|v| above(v).powi(2) / v.freedom).sum();
-    let all: f64 = each.iter().map(above).sum();
-    let freedom = all * all / squares;
+    let squares: f64 = each.iter().map(|v| v.value.powi(2) / v.freedom).sum();
+    let freedom = value * value / squares;
     let of_first = each[0].freedom;
     Some(
         Variance {

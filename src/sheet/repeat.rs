@@ -59,7 +59,7 @@ pub fn repeat_pages(sheet: &RepeatSheet<'_>) -> Vec<Page> {
         flow.point(note);
     }
     flow.point(
-        "Analysis of variance over all positions; intervals by chi-square, sums and differences of mean squares by modified large samples",
+        "Analysis of variance over all positions; intervals of one mean square by chi-square, of differences by modified large samples, of several components together from the ends of theirs",
     );
     flow.heading("What may be taken over from it", 8.0);
     let (of_field, reload) = proposed_words(record);

@@ -2,7 +2,7 @@
 
 use eframe::egui::{CollapsingHeader, Grid, RichText, Sense, Ui, WidgetInfo, pos2, vec2};
 
-use crate::assess::{ENOUGH_VISITS, drift_of_visits, takes_out, visits};
+use crate::assess::{ENOUGH_VISITS, MOST_VISITS, drift_of_visits, takes_out, visits};
 use crate::field::Drift;
 use crate::gui::panels::Panel;
 use crate::gui::theme::look;
@@ -40,10 +40,12 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Su
             .filter(|_| out);
         let found = of_field.or_else(|| drift_of_visits(survey).map(|(drift, _)| drift));
         let Some(drift) = found else {
-            ui.label(format!(
-                "Reference {reference}: {count} reading{} that count; read it again at the end of the round and between",
-                if count == 1 { "" } else { "s" }
-            ));
+            ui.label(if count > MOST_VISITS {
+                format!("Reference {reference} has {count} readings: too many to be visits; choose another position")
+            } else {
+                let plural = if count == 1 { "" } else { "s" };
+                format!("Reference {reference}: {count} reading{plural} that count; read it again at the end of the round and between")
+            });
             return;
         };
         let record = DriftRecord::from(&drift);
