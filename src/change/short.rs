@@ -28,7 +28,7 @@ const MOST: usize = 40;
 /// Beyond what stands out on paper, for what a round's own sizes are not known as well, in standard deviations of a set-up error.
 const ROOM: f64 = 0.5;
 /// The same for zones, a factor on their standard uncertainty: their form is not known either.
-const FORM: f64 = 1.5;
+const FORM: f64 = 1.8;
 /// Of the tests in a zone that is just found so many are significant, a share.
 const PICKED: f64 = 0.1;
 /// A few positions need not catch less than so much times what all of the survey would.

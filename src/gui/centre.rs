@@ -157,7 +157,8 @@ impl Default for CentreState {
 /// Whether there is a line through the cross to be shown in this step.
 pub fn has_line(session: &Session) -> bool {
     let step = session.step();
-    session.answers().profile().any().is_some() && matches!(step, Step::Field | Step::Readings)
+    let is_there = session.answers().profile().any().is_some() && !session.is_at_bench();
+    is_there && matches!(step, Step::Field | Step::Readings)
 }
 
 /// Shows the field along the line through the cross by itself.
@@ -187,7 +188,8 @@ pub fn show(
         return changed::show(ui, session, &mut state.changed, fit, &compared);
     }
     let at = Step::ALL.iter().position(|s| *s == step).unwrap_or(0);
-    let irradiance = (session.answers().map().any()).filter(|_| session.survey().is_some());
+    let is_mapped = session.survey().is_some() && !session.is_at_bench();
+    let irradiance = (session.answers().map().any()).filter(|_| is_mapped);
     toolbar::show(
         ui,
         session,
@@ -197,6 +199,10 @@ pub fn show(
         commands,
     );
     let mut layers = state.layers[at];
+    if session.is_at_bench() {
+        // where to go, and nothing else
+        (layers.map, layers.contours, layers.spots) = (false, false, false);
+    }
     let shown = Shown::of(session, irradiance, layers, state.against);
     if step == Step::Fixture && shown.against.is_some() {
         layers.map = true;

@@ -10,6 +10,7 @@ pub use wanted::{TrialsTold, Wanted};
 use std::sync::Arc;
 
 use super::background::{Same, after, told};
+use super::bench::{AtBench, Awaited};
 use super::change::{Compared, Comparing, Elsewhere, Looked};
 use super::placing::{self, PlacingAnswers};
 use super::planning::Planning;
@@ -51,6 +52,7 @@ pub struct Answers {
     placing: PlacingAnswers,
     comparing: Comparing,
     repeating: Repeating,
+    at_bench: AtBench,
     /// Parts of the document that questions are asked of, and the document: made once an edit.
     parts: Option<(Same<Station>, Parts)>,
 }
@@ -74,6 +76,7 @@ impl Answers {
             placing: PlacingAnswers::new(wake),
             comparing: Comparing::new(wake),
             repeating: Repeating::new(wake),
+            at_bench: AtBench::new(wake),
             parts: None,
         }
     }
@@ -118,6 +121,9 @@ impl Answers {
             units: wanted.units,
             outlook: wanted.outlook,
         });
+        let round = wanted.survey.filter(|_| wanted.at_bench);
+        let around = self.assessing.fit().any().cloned();
+        (self.at_bench).update(wanted.station, round, around.as_ref());
         if let Held::Failed(..) = self.assessing.fit() {
             self.forget_field();
         }
@@ -245,6 +251,11 @@ impl Answers {
         };
         let asked = ToFit::of(station, &request).ok()?;
         self.assessing.fit_of(&asked)
+    }
+
+    /// What the readings of a round that are still to be taken will be.
+    pub fn awaited(&self) -> Option<&Awaited> {
+        self.at_bench.awaited()
     }
 
     /// What follows from a fit is asked for once the newest one is there: until then it is an older answer, whatever its

@@ -7,6 +7,7 @@ mod cli;
 mod contours;
 mod detector;
 mod drift;
+mod expected;
 mod field_properties;
 mod field_truth;
 mod files;

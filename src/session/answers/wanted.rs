@@ -42,6 +42,8 @@ pub struct Wanted<'a> {
     pub short_check: bool,
     /// The repeat study is looked at.
     pub repeat: bool,
+    /// The survey is read at the bench.
+    pub at_bench: bool,
     /// What hangs on the verdict is looked at, and the map against the limits.
     pub outlook: bool,
     /// The plan is looked at, with the pattern that is tried out.

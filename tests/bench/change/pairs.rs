@@ -298,6 +298,7 @@ impl<'a> Scene<'a> {
             };
             second.by = Box::new(move |p| 0.95 * (1.0 - lost(p)));
             second.zone = Some((at, -loss));
+            second.common = -0.05;
         }
         Some(second)
     }
