@@ -68,7 +68,10 @@ fn common_changes_are_taken_out_and_shown_first() {
     }
     // what is in the common changes is in nothing that is told position by position
     let repeatability = study.repeatability;
-    assert!(repeatability.interval.0 < 0.01 && 0.01 < repeatability.interval.1);
+    assert!(
+        (repeatability.deviation / 0.01 - 1.0).abs() < 0.3,
+        "{study:?}"
+    );
     assert_eq!(repeatability.freedom, 59.0);
     assert!(study.by_place.expect("told").interval.0 < 0.003);
     assert!(study.reload.expect("told").interval.0 < 0.003);

@@ -107,25 +107,29 @@ fn reference(survey: &Survey, name: &str, index: usize, found: &mut Vec<Finding>
         return;
     };
     let place = Where::Survey(index, "Reference");
-    let heights: Vec<f64> = (survey.readings.iter())
+    let mut heights: Vec<f64> = (survey.readings.iter())
         .filter(|r| r.position == *reference && r.counted().is_some())
         .map(|r| r.height)
         .collect();
-    let apart = |h: &&f64| (**h - heights[0]).abs() > SAME_PLACE;
-    match heights.len() {
+    heights.sort_by(f64::total_cmp);
+    // of a height that was read once it is a position of the plan like any other
+    let visited = heights
+        .chunk_by(|a, b| b - a <= SAME_PLACE)
+        .filter(|visits| visits.len() > 1);
+    match visited.count() {
         // nothing was read yet
         0 if survey.readings.iter().all(|r| r.irradiance.is_none()) => {}
-        0 | 1 => found.push(note(
+        0 => found.push(note(
             place,
             format!("{name} has no second reading of its reference {reference}, so its drift is not known"),
             "read the reference at the start, at the end and between, or choose the position that was",
         )),
-        _ if heights.iter().any(|h| apart(&h)) => found.push(note(
+        1 => {}
+        _ => found.push(note(
             place,
-            format!("{name} has its reference {reference} at several heights; the drift is taken from one of them"),
+            format!("{name} has its reference {reference} again and again at several heights; the drift is taken from one of them"),
             "visit the reference at one height, so that drift is not taken for a change with height",
         )),
-        _ => {}
     }
 }
 

@@ -12,6 +12,10 @@ use crate::station::{Edit, RepeatStudy, Round, Settings, Station};
 use crate::units::fixed;
 use crate::work::Held;
 
+/// A longer heading, and a longer sentence in a cell, wrap; points.
+const WIDEST_HEADING: f32 = 110.0;
+const WIDEST_SENTENCE: f32 = 250.0;
+
 /// Shows it; nothing where there is one survey only.
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, room: f32) {
     let station = panel.session.station().clone();
@@ -169,7 +173,10 @@ fn table(ui: &mut Ui, name: &str, headings: &[&str; 5], rows: Vec<[String; 5]>) 
                 .spacing([12.0, 3.0])
                 .show(ui, |ui| {
                     for heading in headings {
-                        ui.add(Label::new(RichText::new(*heading).strong()).extend());
+                        ui.scope(|ui| {
+                            ui.set_max_width(WIDEST_HEADING);
+                            ui.add(Label::new(RichText::new(*heading).strong()).wrap());
+                        });
                     }
                     ui.end_row();
                     for row in rows {
@@ -177,7 +184,7 @@ fn table(ui: &mut Ui, name: &str, headings: &[&str; 5], rows: Vec<[String; 5]>) 
                             // sentences wrap, figures do not
                             if i == 0 {
                                 ui.scope(|ui| {
-                                    ui.set_max_width(260.0);
+                                    ui.set_max_width(WIDEST_SENTENCE);
                                     ui.add(Label::new(cell).wrap());
                                 });
                             } else {
