@@ -224,9 +224,11 @@ pub fn show(
             .size_range(104.0..=(0.6 * height).clamp(104.0, 340.0))
             .show(ui, |ui| strip::show(ui, session, commands));
     }
-    Side::bottom("read-out")
-        .show_separator_line(false)
-        .show(ui, |ui| readout::show(ui, session, shown));
+    if !session.is_at_bench() {
+        Side::bottom("read-out")
+            .show_separator_line(false)
+            .show(ui, |ui| readout::show(ui, session, shown));
+    }
     if shown.against.is_some() {
         Side::right("legend of limits")
             .resizable(false)

@@ -47,7 +47,8 @@ pub(super) fn paint(ui: &Ui, transform: &PlotTransform, session: &Session, chose
     }
     let chosen = chosen.filter(|_| session.step() == Step::Readings);
     if let Some(reading) = chosen.and_then(|row| survey.readings.get(row)) {
-        frame(&canvas, session, reading, Role::Selected, "");
+        let word = if session.is_at_bench() { "now" } else { "" };
+        frame(&canvas, session, reading, Role::Selected, word);
     }
     if let Some(row) = chosen.filter(|_| session.is_at_bench()) {
         for (reading, word) in next(survey, row).zip(["next", "then"]) {

@@ -69,6 +69,8 @@ pub struct Outcome {
     pub found: bool,
     /// Its depth interval holds the true depth.
     pub covers: bool,
+    /// It holds what is truly missing where the zone is told to be deepest, beside the common change that is told.
+    pub there: bool,
     /// The stated common change's interval holds the true one.
     pub common: bool,
     /// Stated less true common change over a quarter of its interval: about a standard normal deviate where it is honest.
@@ -433,6 +435,10 @@ fn outcome(
         Some((
             nearest.centre.distance(at) / pitch,
             low <= depth && depth <= high,
+            {
+                let left = (second.by)(nearest.deepest) / (1.0 + change.common.change) - 1.0;
+                low <= left && left <= high
+            },
             4.0 * (nearest.depth - depth) / (high - low),
         ))
     });
@@ -444,10 +450,11 @@ fn outcome(
         zones: (change.cold.len(), change.hot.len()),
         found: near.is_some_and(|n| n.0 <= 1.0),
         covers: near.is_some_and(|n| n.1),
+        there: near.is_some_and(|n| n.2),
         common: common.0 <= second.common && second.common <= common.1,
         off: (change.common.change - second.common) / unsure,
         unsure,
-        depth_off: near.map_or(f64::NAN, |n| n.2),
+        depth_off: near.map_or(f64::NAN, |n| n.3),
         blamed: change.is_common_proven(),
         named: change.named().any(|s| {
             second.modes.contains(&s.mode) || s.or.is_some_and(|m| second.modes.contains(&m))

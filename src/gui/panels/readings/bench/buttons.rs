@@ -3,8 +3,7 @@
 use eframe::egui::{Button, Key, TextEdit, Ui, vec2};
 
 use super::super::super::Panel;
-use super::TALL;
-use super::state::Far;
+use super::state::{Far, TALL};
 use super::value::{field_id, on, put, take};
 use crate::session::Command;
 use crate::station::{Edit, Reading, Survey};

@@ -12,9 +12,7 @@ use super::super::cautions::cautions;
 use super::super::{Panel, heading};
 use crate::session::{Command, Step};
 use crate::station::Survey;
-
-/// Height of a button for a finger in a glove, points.
-const TALL: f32 = 36.0;
+use state::TALL;
 
 /// Shows the view in the place of the table.
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {

@@ -177,7 +177,10 @@ pub(super) fn put(
         survey: index,
         row,
         readings: vec![reading],
-        name: format!("read {}", name(&survey.readings[row], row).to_lowercase()),
+        name: match &*survey.readings[row].position {
+            "" => format!("read row {}", row + 1),
+            position => format!("read position {position}"),
+        },
     };
     if let Err(why) = would_take(panel.session.station(), edit.clone()) {
         panel.state.entry.bench.refused = Some(why);
