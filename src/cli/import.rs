@@ -220,7 +220,6 @@ fn plan_of(readings: &[Reading]) -> Option<Plan> {
     Some(Plan {
         heights,
         layout: PlanLayout::ByHand(positions),
-        radiometer: None,
-        plate: None,
+        ..Plan::begin()
     })
 }

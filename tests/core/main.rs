@@ -25,6 +25,7 @@ mod placement;
 mod posted;
 mod published_kriging;
 mod published_radiometry;
+mod published_route;
 mod published_trials;
 mod readings_csv;
 mod readings_files;

@@ -112,7 +112,7 @@ fn fine() -> Station {
         heights: vec![20.0, 40.0],
         layout: by_hand(&[("A1", 30.0, 30.0), ("A2", 100.0, 30.0)]),
         radiometer: Some("R1".into()),
-        plate: None,
+        ..Plan::begin()
     };
     let readings = vec![
         reading("A1", 30.0, 30.0, 90.0),

@@ -88,7 +88,7 @@ pub fn station() -> Station {
             margin: 12.0,
         },
         radiometer: Some("bench pair".to_owned()),
-        plate: None,
+        ..Plan::begin()
     };
     let readings = station
         .planned_places()
