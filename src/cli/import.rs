@@ -120,6 +120,7 @@ impl Import {
             radiometer: None,
             state: Default::default(),
             notes: String::new(),
+            reference: None,
             readings,
         };
         let (path, station) = match &self.into {

@@ -67,6 +67,7 @@ impl Survey {
             radiometer: self.radiometer.clone(),
             state: self.state.clone(),
             notes: self.notes.clone(),
+            reference: self.reference.clone(),
             readings: Vec::new(),
         }
     }
@@ -164,6 +165,7 @@ impl Station {
                 ..SourceState::default()
             },
             notes: String::new(),
+            reference: None,
             readings: Vec::new(),
         }
     }

@@ -316,6 +316,10 @@ pub struct Survey {
     /// Anything worth keeping.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub notes: String,
+    /// Name of the position to which the detector came back again and again during the round, at one height: what its
+    /// repeated readings changed by is the drift of lamp and detector. `None`: there is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reference: Option<String>,
     /// In the order in which they were taken or typed.
     #[serde(default)]
     pub readings: Vec<Reading>,

@@ -42,12 +42,15 @@ impl Station {
         if let Some(part) = self.plan.since_version_2() {
             return Some(part);
         }
-        let out = (self.surveys.iter()).position(|survey| survey.state.pallet == Pallet::Out);
-        out.map(|survey| {
-            (
-                Where::Survey(survey, "Pallet"),
-                "a survey with the pallet out",
-            )
+        self.surveys.iter().enumerate().find_map(|(i, survey)| {
+            if survey.state.pallet == Pallet::Out {
+                return Some((Where::Survey(i, "Pallet"), "a survey with the pallet out"));
+            }
+            let reference = survey.reference.is_some();
+            reference.then_some((
+                Where::Survey(i, "Reference"),
+                "the reference position of a survey",
+            ))
         })
     }
 }

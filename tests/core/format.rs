@@ -252,6 +252,7 @@ fn everything() -> Station {
                     pallet: Pallet::Loaded,
                 },
                 notes: "after cleaning".into(),
+                reference: None,
                 readings: vec![reading()],
             }
             .into(),
@@ -345,6 +346,9 @@ fn parts_of_version_2() -> Vec<(&'static str, fn(&mut Station))> {
         }),
         ("a survey with the pallet out", |s| {
             s.surveys[0].state.pallet = Pallet::Out;
+        }),
+        ("the reference position of a survey", |s| {
+            s.surveys[0].reference = Some("A1".into());
         }),
     ]
 }

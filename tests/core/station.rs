@@ -58,6 +58,7 @@ fn survey(name: &str, readings: Vec<Reading>) -> Survey {
         radiometer: Some(radiometer("R1")),
         state: Default::default(),
         notes: String::new(),
+        reference: None,
         readings,
     }
 }

@@ -335,6 +335,7 @@ fn survey() -> impl Strategy<Value = Survey> {
         option::of(radiometer()),
         state(),
         name(),
+        option::of(name()),
         prop::collection::vec(reading(), 0..6),
     )
         .prop_map(|s| Survey {
@@ -344,7 +345,8 @@ fn survey() -> impl Strategy<Value = Survey> {
             radiometer: s.3,
             state: s.4,
             notes: s.5,
-            readings: s.6,
+            reference: s.6,
+            readings: s.7,
         })
 }
 
