@@ -8,6 +8,7 @@
 mod answer;
 mod area;
 mod asked;
+mod detector;
 mod fit;
 mod leaning;
 pub mod limits;
@@ -25,6 +26,7 @@ mod whole;
 pub use answer::ToJudge;
 pub use area::{Assessed, Assumed, assessed_area};
 pub use asked::{FamilyChoice, NoAnswer, Request};
+pub use detector::{OfDetector, UnreachedSite};
 pub use fit::{SurveyFit, ToFit, fit_settings, fit_survey, heights_of};
 pub use leaning::{Leaning, LeansOn};
 pub use out_of_line::OutOfLine;

@@ -17,7 +17,7 @@ pub struct Export {
     /// The folder to write into; made when it is not there.
     #[arg(long)]
     out: PathBuf,
-    /// Only these, with commas between: map, plan, sheet, placement, readings, field, summary; or change, which takes --from and --to.
+    /// Only these, with commas between: map, plan, plate, sheet, placement, readings, field, summary; or change, which takes --from and --to.
     #[arg(long, value_parser = Only::parse)]
     only: Option<Only>,
     /// With --only change: name of the earlier survey.

@@ -45,11 +45,13 @@ pub fn look(role: Role, theme: Theme) -> Look {
     // (light theme, dark theme): hue kept, lightness turned round
     let (light, dark) = match role {
         Role::Fixture | Role::Site | Role::Contour | Role::Datum => ([26, 26, 26], [240, 240, 240]),
-        Role::Face | Role::Plate | Role::Body => ([68, 62, 78], [208, 202, 218]),
+        Role::Face | Role::Plate | Role::Body | Role::Beneath | Role::Cut | Role::Engraved => {
+            ([68, 62, 78], [208, 202, 218])
+        }
         Role::Preview => ([104, 14, 104], [244, 176, 250]),
         Role::Gap => ([96, 58, 0], [250, 206, 130]),
         Role::KeepOut => ([122, 30, 22], [255, 176, 164]),
-        Role::Position => ([12, 60, 122], [166, 208, 255]),
+        Role::Stop | Role::Position => ([12, 60, 122], [166, 208, 255]),
         Role::Reading => ([14, 76, 72], [160, 232, 222]),
         Role::Below | Role::NotProven | Role::Inside | Role::Above | Role::Border => {
             ([26, 26, 26], [240, 240, 240])
@@ -142,7 +144,15 @@ pub fn look(role: Role, theme: Theme) -> Look {
             radius: 8.0,
             ..plain
         },
-        Role::Site | Role::Datum | Role::Position | Role::Reading | Role::ReadingLeftOut => plain,
+        Role::Site
+        | Role::Beneath
+        | Role::Stop
+        | Role::Cut
+        | Role::Engraved
+        | Role::Datum
+        | Role::Position
+        | Role::Reading
+        | Role::ReadingLeftOut => plain,
     }
 }
 

@@ -7,6 +7,7 @@ mod limits;
 mod next;
 mod place;
 mod plan;
+mod plates;
 
 use figures::{maybe, rounded};
 
@@ -27,7 +28,11 @@ pub use place::{
     best_words, confidence_words, decimals_by_bound, method_words, parts_per_hour,
     parts_per_hour_words, placement_kind_words, remedy_words,
 };
-pub use plan::{GapRecord, PlanRecord, PositionRecord, fewest_in_words};
+pub use plan::{
+    CycleRecord, GapRecord, PlanRecord, PositionRecord, ReferenceRecord, RouteRecord,
+    UnreachedRecord, fewest_in_words,
+};
+pub use plates::{BoreRecord, PinRecord, PlatesRecord, troubles_in_words};
 
 use serde::Serialize;
 

@@ -284,6 +284,7 @@ impl Session {
         Sheets {
             map: wanted.map && possible.map,
             plan: wanted.plan && possible.plan,
+            plate: wanted.plate && possible.plate,
             sheet: wanted.sheet && possible.sheet,
             placement: wanted.placement && possible.placement,
             readings: wanted.readings && possible.readings,
@@ -305,6 +306,7 @@ impl Session {
         Sheets {
             map: field,
             plan: self.standing.is_planned(),
+            plate: self.standing.is_planned() && self.station().plan_radiometer().is_some(),
             sheet: field || self.standing.is_planned(),
             placement: field,
             readings: self.survey().is_some_and(|(_, of)| !of.readings.is_empty()),

@@ -20,6 +20,7 @@ mod seats;
 mod shared;
 mod sound;
 pub mod trials;
+mod unreached;
 mod version;
 mod words;
 
@@ -34,6 +35,7 @@ pub use seats::Seats;
 pub use shared::Shared;
 pub use sound::Unsound;
 pub use trials::{Exposure, Trials};
+pub use unreached::Unreached;
 pub use version::NEWEST;
 pub use words::named;
 

@@ -193,7 +193,11 @@ impl Plan {
     }
 
     /// The reference that a plan begins with: of these positions the one nearest to a point, at the plan's lowest height.
-    pub fn reference_to_begin_with(&self, positions: &[Position], near: Point) -> Option<Reference> {
+    pub fn reference_to_begin_with(
+        &self,
+        positions: &[Position],
+        near: Point,
+    ) -> Option<Reference> {
         let apart = |p: &&Position| p.at.distance(near);
         let nearest = positions
             .iter()

@@ -14,8 +14,8 @@ use evenfield::station::trials::{
 };
 use evenfield::station::{
     AssessedArea, Bars, Bores, Cycle, Exposure, Family, Fixture, GoverningRule, KeepOut, LedArray,
-    LocatedBy, Pallet, Plan, PlanLayout, Plate, Position, Radiometer, Reading, Reference, Settings, SiteGroup, SiteLayout, Source,
-    SourceKind, SourceState, Station, Survey, Trials,
+    LocatedBy, Pallet, Plan, PlanLayout, Plate, Position, Radiometer, Reading, Reference, Settings,
+    SiteGroup, SiteLayout, Source, SourceKind, SourceState, Station, Survey, Trials,
 };
 use jiff::civil::date;
 use serde::Serialize;

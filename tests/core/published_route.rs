@@ -51,7 +51,10 @@ impl Instance {
     fn points(&self) -> Vec<Point> {
         let lines = self.csv.lines().skip(1);
         let read = |line: &str| {
-            let cells: Vec<f64> = line.split(',').map(|c| c.parse().expect("a number")).collect();
+            let cells: Vec<f64> = line
+                .split(',')
+                .map(|c| c.parse().expect("a number"))
+                .collect();
             Point::new(cells[1], cells[2])
         };
         lines.map(read).collect()

@@ -206,8 +206,8 @@ fn reference() -> impl Strategy<Value = Reference> {
 }
 
 fn cycle() -> impl Strategy<Value = Cycle> {
-    prop::array::uniform7(0.0..90.0).prop_map(|[open, place, close, settle, expose, read, change]| {
-        Cycle {
+    prop::array::uniform7(0.0..90.0).prop_map(
+        |[open, place, close, settle, expose, read, change]| Cycle {
             open,
             place,
             close,
@@ -215,8 +215,8 @@ fn cycle() -> impl Strategy<Value = Cycle> {
             expose,
             read,
             change,
-        }
-    })
+        },
+    )
 }
 
 fn bores() -> impl Strategy<Value = Bores> {

@@ -44,7 +44,8 @@ pub(super) fn engrave(plates: &Plates, plate: usize) -> (Vec<Engraved>, Vec<usiz
         let placed = SIZES.into_iter().find_map(|size| {
             let places = beside(bounds, name, size).into_iter();
             let free = places.map(|at| (at, size));
-            free.into_iter().find(|(at, _)| room.is_free(*at, name, size))
+            free.into_iter()
+                .find(|(at, _)| room.is_free(*at, name, size))
         });
         match placed {
             Some((at, size)) => {
@@ -128,7 +129,9 @@ impl Room<'_> {
             let (width, depth) = extent(text, size);
             let inner = bounds.grown(-FREE - 0.01);
             let (from, to) = (inner.min, inner.max);
-            let on = |share: u32, low: f64, high: f64| low + (high - low) * f64::from(share) / f64::from(STEPS);
+            let on = |share: u32, low: f64, high: f64| {
+                low + (high - low) * f64::from(share) / f64::from(STEPS)
+            };
             let rows = (0..=STEPS).map(|i| if i % 2 == 0 { i / 2 } else { STEPS - i / 2 });
             rows.flat_map(|row| (0..=STEPS).map(move |column| (row, column)))
                 .map(|(row, column)| {

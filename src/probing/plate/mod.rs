@@ -114,8 +114,7 @@ impl Plates {
         let against = against(&openings, bores.web);
         let (plate_of, fewest) = sharing::shared_out(&against);
         let reference = station.plan.reference.as_ref();
-        let reference =
-            reference.and_then(|r| positions.iter().position(|p| p.name == r.position));
+        let reference = reference.and_then(|r| positions.iter().position(|p| p.name == r.position));
         let mut plates = Self {
             outline: outline(station),
             pins: pins(bores.located),

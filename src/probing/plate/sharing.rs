@@ -5,7 +5,7 @@
 //! fewer won't do.
 
 /// Choices that are tried at most: a second or so.
-const MOST_TRIED: usize = 300_000;
+const MOST_TRIED: usize = 20_000;
 
 /// For each position its plate, counted from 0 in the order of the positions, and whether fewer plates won't do for sure.
 /// `against[i]`: the positions that can't be on one plate with `i`.
@@ -137,9 +137,8 @@ mod tests {
         assert_eq!([plates(&cycle(8)), plates(&cycle(9))], [2, 3]);
         let complete = graph(6, (0..6).flat_map(|a| (a + 1..6).map(move |b| (a, b))));
         assert_eq!(plates(&complete), 6);
-        let petersen = (0..5).flat_map(|i| {
-            [(i, (i + 1) % 5), (i, i + 5), (i + 5, (i + 2) % 5 + 5)]
-        });
+        let petersen =
+            (0..5).flat_map(|i| [(i, (i + 1) % 5), (i, i + 5), (i + 5, (i + 2) % 5 + 5)]);
         assert_eq!(plates(&graph(10, petersen)), 3);
         let groetzsch = (0..5).flat_map(|i| {
             let next = (i + 1) % 5;

@@ -103,7 +103,9 @@ fn what_is_wrong_is_said() {
         margin: 14.0,
     };
     let post = Footprint::new(Shape::Circle { diameter: 10.0 }, Point::new(110.0, 60.0));
-    station.keep_outs.push(KeepOut::new("Post", post, Bars::Both));
+    station
+        .keep_outs
+        .push(KeepOut::new("Post", post, Bars::Both));
     station.plan.bores = Some(Bores {
         located: LocatedBy::Pins {
             diameter: 6.0,
@@ -116,7 +118,8 @@ fn what_is_wrong_is_said() {
     let edge = |t: &&Trouble| matches!(t, Trouble::Edge(_, left) if (left - 1.25).abs() < 1e-9);
     assert_eq!(made.troubles.iter().filter(edge).count(), 8);
     // 20 mm from the middle, half a bore and half an opening of 12 mm between them
-    let near = |t: &Trouble| matches!(t, Trouble::KeepOut(4, 0, left) if (left - 1.25).abs() < 1e-9);
+    let near =
+        |t: &Trouble| matches!(t, Trouble::KeepOut(4, 0, left) if (left - 1.25).abs() < 1e-9);
     assert!(made.troubles.iter().any(near), "{:?}", made.troubles);
     let pin = |t: &Trouble| matches!(t, Trouble::Pin(0, 0, left) if (left - 2.25).abs() < 1e-9);
     assert!(made.troubles.iter().any(pin), "{:?}", made.troubles);
@@ -129,7 +132,12 @@ fn what_is_wrong_is_said() {
     });
     let made = plates(&station);
     assert_eq!(made.cut_outs, []);
-    assert!(!made.troubles.iter().any(|t| matches!(t, Trouble::Edge(..) | Trouble::PinOutside(_))));
+    assert!(
+        !made
+            .troubles
+            .iter()
+            .any(|t| matches!(t, Trouble::Edge(..) | Trouble::PinOutside(_)))
+    );
 }
 
 #[test]
@@ -140,5 +148,8 @@ fn without_a_body_or_positions_there_is_none() {
     let mut without = station(3, 3, 20.0);
     without.plan.radiometer = None;
     assert_eq!(Plates::of(&without), Err(NoPlate::NoBody));
-    assert_eq!(Plates::of(&station(25, 25, 1.0)), Err(NoPlate::TooMany(625)));
+    assert_eq!(
+        Plates::of(&station(25, 25, 1.0)),
+        Err(NoPlate::TooMany(625))
+    );
 }

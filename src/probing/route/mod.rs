@@ -69,9 +69,7 @@ fn put_in(points: &[Point], way: &mut Vec<usize>, i: usize) {
 /// is changed as seldom as can be; at each height as [`walk`] says.
 pub fn route(places: &[Place]) -> Vec<usize> {
     let mut heights: Vec<usize> = (0..places.len()).collect();
-    heights.sort_by(|&a, &b| {
-        (places[a].height.total_cmp(&places[b].height)).then(a.cmp(&b))
-    });
+    heights.sort_by(|&a, &b| (places[a].height.total_cmp(&places[b].height)).then(a.cmp(&b)));
     let same = |a: &usize, b: &usize| places[*b].height - places[*a].height <= SAME_HEIGHT;
     let at_height = heights.chunk_by(same).flat_map(|at_height| {
         let mut at_height = at_height.to_vec();
@@ -222,7 +220,8 @@ fn readings(
     } else {
         for &height in &heights {
             for (plate, way) in &ways {
-                way.iter().for_each(|&position| add(position, height, *plate));
+                way.iter()
+                    .for_each(|&position| add(position, height, *plate));
             }
         }
     }

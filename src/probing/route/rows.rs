@@ -62,11 +62,7 @@ pub(super) fn there_and_back(rows: &[Vec<usize>], start: Option<usize>) -> Optio
 /// Points of any order in bands along x, there and back from the front left: for so many that nobody walks them by hand.
 pub(super) fn bands(points: &[Point]) -> Vec<usize> {
     let along = |order: &mut Vec<usize>, key: &dyn Fn(&Point) -> f64| {
-        order.sort_by(|&a, &b| {
-            key(&points[a])
-                .total_cmp(&key(&points[b]))
-                .then(a.cmp(&b))
-        });
+        order.sort_by(|&a, &b| key(&points[a]).total_cmp(&key(&points[b])).then(a.cmp(&b)));
     };
     let mut order: Vec<usize> = (0..points.len()).collect();
     along(&mut order, &|p| p.y);

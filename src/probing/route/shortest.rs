@@ -135,8 +135,8 @@ impl Way {
             for from in 0..n {
                 let (first, last) = (self.at(from), self.at(from + many - 1));
                 let (before, after) = (self.at(from + n - 1), self.at(from + many));
-                let freed = self.apart(before, first) + self.apart(last, after)
-                    - self.apart(before, after);
+                let freed =
+                    self.apart(before, first) + self.apart(last, after) - self.apart(before, after);
                 // between two that stay
                 for place in from + many..from + n - 1 {
                     let (a, b) = (self.at(place), self.at(place + 1));

@@ -22,7 +22,13 @@ fn rows_are_walked_there_and_back_at_each_height() {
 
 #[test]
 fn positions_a_little_off_stay_in_their_row() {
-    let at = [(10.0, 10.0), (50.0, 12.0), (90.0, 9.0), (20.0, 31.0), (80.0, 30.0)];
+    let at = [
+        (10.0, 10.0),
+        (50.0, 12.0),
+        (90.0, 9.0),
+        (20.0, 31.0),
+        (80.0, 30.0),
+    ];
     let at = at.map(|(x, y)| Point::new(x, y));
     assert_eq!(walk(&at, None), [0, 1, 2, 4, 3]);
 }
@@ -106,7 +112,9 @@ fn the_reference_is_visited_at_start_and_end_at_changes_of_height_and_every_few_
     assert_eq!((route.height_changes, route.plate_changes), (2, 0));
     let (rows, reference) = route.rows();
     assert_eq!(reference.as_deref(), Some("A2"));
-    let visits = rows.iter().filter(|r| r.position == "A2" && r.height == 10.0);
+    let visits = rows
+        .iter()
+        .filter(|r| r.position == "A2" && r.height == 10.0);
     assert!(visits.map(|r| r.repeat).eq([1, 2, 3]));
     refer(&mut station, "B1", 20.0, Some(4));
     assert_eq!(
@@ -166,7 +174,10 @@ fn plates_are_changed_as_seldom_as_their_order_allows() {
     assert_eq!(Route::of(&station).plate_changes, 0);
     station.plan.bores = Some(crate::station::Bores::default());
     let route = Route::of(&station);
-    assert_eq!(said(&route).join(" "), "A1@10 A3@10 B3@10 B1@10 A2@10 B2@10");
+    assert_eq!(
+        said(&route).join(" "),
+        "A1@10 A3@10 B3@10 B1@10 A2@10 B2@10"
+    );
     assert_eq!(route.plate_changes, 1);
     // a visit goes back to the plate that has the reference's bore
     refer(&mut station, "A1", 10.0, None);

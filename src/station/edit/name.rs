@@ -285,7 +285,10 @@ fn round_change(old: &Plan, new: &Plan) -> Option<&'static str> {
         changed != *old && changed == *new
     };
     let parts: [(fn(&mut Plan, &Plan), _); 5] = [
-        (|p, n| p.start = n.start.clone(), "change start of the route"),
+        (
+            |p, n| p.start = n.start.clone(),
+            "change start of the route",
+        ),
         (
             |p, n| p.positions_first = n.positions_first,
             "change order of the route",

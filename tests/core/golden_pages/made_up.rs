@@ -226,6 +226,7 @@ pub fn answer(station: &Station) -> Answer {
         .unwrap_or_else(|| whole(MIDDLE));
     let (low, high) = (coldest.irradiance, hottest.irradiance);
     Answer {
+        detector: Default::default(),
         judged: None,
         survey: 0,
         height: None,
