@@ -94,7 +94,7 @@ pub(super) fn look(role: Role) -> Look {
             text: 2.6,
             ..plain(0.15)
         },
-        Role::Body | Role::Preview | Role::Gap => dashed(0.15, (0.8, 0.8)),
+        Role::Body | Role::Preview | Role::Gap | Role::Way => dashed(0.15, (0.8, 0.8)),
         Role::Reading => Look {
             casing: Some(0.5),
             mark: 1.1,

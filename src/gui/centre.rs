@@ -355,6 +355,8 @@ fn drawing(
         units: [unit, session.preferences().irradiance_unit],
         tried: (planning.seen().filter(|_| is_planned)).map(|tried| Same(tried.clone())),
         gap: planning.gap().filter(|_| is_planned),
+        way: (planning.figures().any().filter(|_| is_planned && layers.positions))
+            .map(|figures| Same(figures.clone())),
         arranged: arranged(session).map(Same),
         length,
     };
@@ -389,6 +391,8 @@ fn drawing(
     let tried = (key.tried.as_ref()).map_or(&[][..], |tried| &tried.0.made.positions);
     if !tried.is_empty() {
         overlay::make_room(&mut drawing);
+    } else if let Some(Same(figures)) = &key.way {
+        overlay::way(&mut drawing, &figures.route);
     }
     overlay::add(&mut drawing, tried, key.gap, &key.station.0, length);
     if let Some(Same(arranged)) = &key.arranged {

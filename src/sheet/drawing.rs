@@ -24,6 +24,8 @@ pub enum Role {
     Position,
     /// A stop of the route on the plan's page: nothing runs through it.
     Stop,
+    /// The way from stop to stop; only on the screen.
+    Way,
     /// What lies beneath the stops there, in grey.
     Beneath,
     /// What is cut out of a plate.

@@ -116,6 +116,7 @@ fn rank(role: Role) -> u8 {
         | Role::Face
         | Role::Plate
         | Role::Cut
+        | Role::Way
         | Role::Body
         | Role::Preview
         | Role::Extrapolated
