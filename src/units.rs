@@ -53,6 +53,14 @@ impl LengthUnit {
         }
     }
 
+    /// A small step that is a round number in this unit, mm: what a change along a length is said for.
+    pub fn small_step(self) -> f64 {
+        match self {
+            Self::Mm => 1.0,
+            Self::Inch => 0.1 * MM_PER_INCH,
+        }
+    }
+
     /// How many millimetres one of this unit is.
     pub fn in_mm(self) -> f64 {
         match self {
@@ -87,6 +95,12 @@ impl LengthUnit {
     /// A length in millimetres as text with its unit: `12.5 mm`.
     pub fn show_with_unit(self, mm: f64) -> String {
         format!("{} {}", self.show(mm), self.symbol())
+    }
+
+    /// With one decimal more than anybody measures, and its unit: for steps of a raster and what blocks are off by.
+    pub fn show_finely(self, mm: f64) -> String {
+        let text = trim_zeros(fixed(self.from_mm(mm), self.decimals() + 1));
+        format!("{text} {}", self.symbol())
     }
 
     /// Several with one symbol: `10, 20 and 30 mm`; empty without any.

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::area::Assessed;
 use super::limits::{self, ToLimit};
 use super::spots::{PartSpots, Spots, ToSearch};
-use super::warnings::{Seen, beyond_all_positions, warnings};
+use super::warnings::{WarningGrounds, beyond_all_positions, warnings};
 use super::{
     Answer, ColdestReading, Governing, Lies, NoAnswer, OfDetector, SiteAnswer, Spot, SurveyFit,
     Uniformity,
@@ -83,7 +83,7 @@ impl ToJudge {
             .collect();
         sites.sort_by(|a, b| a.coldest.irradiance.total_cmp(&b.coldest.irradiance));
         let coldest_reading = coldest_reading(fit, survey, assessed)?;
-        let seen = Seen {
+        let seen = WarningGrounds {
             units: self.units,
             rule: self.rule,
             survey_index: fit.survey,
@@ -101,7 +101,7 @@ impl ToJudge {
         let mut warnings = warnings(&seen);
         let judged = self.limits.as_ref().map(|limits| {
             let [cold, hot] = &spots.at_bond;
-            limits::judge(&limits::Seen {
+            limits::judge(&limits::VerdictGrounds {
                 limits,
                 units: self.units,
                 rule: self.rule,

@@ -8,7 +8,7 @@ use crate::station::{Alike, Finding, GoverningRule, Severity, Survey, Where, nam
 use crate::units::{LengthUnit, Units};
 
 /// Everything that warnings are drawn from.
-pub(super) struct Seen<'a> {
+pub(super) struct WarningGrounds<'a> {
     /// In which sentences are said.
     pub units: Units,
     pub rule: GoverningRule,
@@ -31,7 +31,7 @@ pub(super) struct Seen<'a> {
 /// So many rows are named one by one; more are counted.
 const NAMED: usize = 5;
 
-pub(super) fn warnings(seen: &Seen<'_>) -> Vec<String> {
+pub(super) fn warnings(seen: &WarningGrounds<'_>) -> Vec<String> {
     let length = seen.units.length;
     let assumed = seen.assessed.assumed.map(|assumed| assumed.words(length));
     let mut list: Vec<String> = assumed.into_iter().collect();
@@ -99,7 +99,7 @@ fn shortcoming(what: &Shortcoming, length: LengthUnit) -> String {
 }
 
 /// No reading shows what lies beyond all positions.
-pub(super) fn beyond_all_positions(seen: &Seen<'_>) -> Option<String> {
+pub(super) fn beyond_all_positions(seen: &WarningGrounds<'_>) -> Option<String> {
     let widened = seen.fit.field.beyond(seen.coldest.at);
     (seen.beyond > 0.0 && widened > 0.0).then(|| {
         format!(
@@ -121,7 +121,7 @@ pub(super) fn missed(times: f64) -> String {
     )
 }
 
-fn readings(seen: &Seen<'_>, list: &mut Vec<String>) {
+fn readings(seen: &WarningGrounds<'_>, list: &mut Vec<String>) {
     let survey = seen.survey;
     let all = &survey.readings;
     let count = |test: &dyn Fn(usize) -> bool| (0..all.len()).filter(|&i| test(i)).count();
@@ -194,7 +194,7 @@ fn readings_are(n: usize) -> String {
     }
 }
 
-fn heights(seen: &Seen<'_>, list: &mut Vec<String>) {
+fn heights(seen: &WarningGrounds<'_>, list: &mut Vec<String>) {
     let length = seen.units.length;
     let said = |mm: f64| length.show_with_unit(mm);
     let (Some(&low), Some(&high)) = (seen.fit.heights.first(), seen.fit.heights.last()) else {
@@ -241,7 +241,7 @@ fn heights(seen: &Seen<'_>, list: &mut Vec<String>) {
     }
 }
 
-fn bounds(seen: &Seen<'_>, list: &mut Vec<String>) {
+fn bounds(seen: &WarningGrounds<'_>, list: &mut Vec<String>) {
     if seen.coldest.at_least.is_none() {
         let why = no_bound(seen.fit.field.family().into());
         list.push(format!("There is no assured minimum: {why}"));

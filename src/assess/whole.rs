@@ -110,7 +110,7 @@ impl Assessment {
         let all_counted = count_all
             .map(|asked| asked.count(&self.fit.field, progress))
             .transpose()?;
-        let seen = outlook::Seen {
+        let seen = outlook::OutlookGrounds {
             fit: &self.fit,
             judge: &self.judge,
             answer: &self.answer,

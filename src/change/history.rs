@@ -34,7 +34,7 @@ pub struct Bounded {
 
 /// One survey of many.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Seen {
+pub struct SurveyOfHistory {
     /// Which of the station.
     pub survey: usize,
     /// Its day.
@@ -79,7 +79,7 @@ pub struct Trend {
 #[derive(Debug, Clone, PartialEq)]
 pub struct History {
     /// Each that could be compared.
-    pub seen: Vec<Seen>,
+    pub seen: Vec<SurveyOfHistory>,
     /// Those that could not, and why.
     pub left_out: Vec<(usize, String)>,
     /// `None`: fewer than [`LEAST_FOR_TREND`] that only age tells apart.
@@ -115,7 +115,7 @@ impl History {
             }
         };
         let first = assess(baseline)?;
-        let mut seen = vec![Seen::of(
+        let mut seen = vec![SurveyOfHistory::of(
             station,
             &first.fit,
             &first.answer,
@@ -130,7 +130,7 @@ impl History {
                 .and_then(|change| Ok((change, assess(survey)?)));
             match compared {
                 Ok((change, it)) => {
-                    seen.push(Seen::of(
+                    seen.push(SurveyOfHistory::of(
                         station,
                         &it.fit,
                         &it.answer,
@@ -150,7 +150,7 @@ impl History {
     }
 }
 
-impl Seen {
+impl SurveyOfHistory {
     fn of(
         station: &Station,
         fit: &SurveyFit,
@@ -221,9 +221,9 @@ fn evenness(
 }
 
 /// The line, where enough surveys differ by nothing but age.
-fn trend(seen: &[Seen]) -> Option<Trend> {
+fn trend(seen: &[SurveyOfHistory]) -> Option<Trend> {
     let begin = seen.first()?;
-    let alike: Vec<&Seen> = seen.iter().filter(|s| !s.otherwise).collect();
+    let alike: Vec<&SurveyOfHistory> = seen.iter().filter(|s| !s.otherwise).collect();
     if alike.len() < LEAST_FOR_TREND {
         return None;
     }
@@ -231,11 +231,11 @@ fn trend(seen: &[Seen]) -> Option<Trend> {
     let (along, x, unit) = match hours {
         Some(hours) => (Along::Hours, hours, 100.0),
         None => {
-            let days = |s: &&Seen| f64::from((s.date - begin.date).get_days());
+            let days = |s: &&SurveyOfHistory| f64::from((s.date - begin.date).get_days());
             (Along::Days, alike.iter().map(days).collect(), 30.0)
         }
     };
-    let log = |s: &&Seen| s.common.map_or(0.0, |c| c.change.ln_1p());
+    let log = |s: &&SurveyOfHistory| s.common.map_or(0.0, |c| c.change.ln_1p());
     let points: Vec<(f64, f64)> = x.into_iter().zip(alike.iter().map(log)).collect();
     let line = Line::through(&points)?;
     let spread = student_quantile(0.975, line.dof) * line.slope_uncertainty;
@@ -253,12 +253,12 @@ mod tests {
     use super::*;
     use crate::change::Calibration;
 
-    fn seen(hours: Option<f64>, day: i8, change: Option<f64>, otherwise: bool) -> Seen {
+    fn seen(hours: Option<f64>, day: i8, change: Option<f64>, otherwise: bool) -> SurveyOfHistory {
         let bounded = Bounded {
             value: 50.0,
             bounds: None,
         };
-        Seen {
+        SurveyOfHistory {
             survey: 0,
             date: jiff::civil::date(2026, 3, day),
             hours,

@@ -28,7 +28,7 @@ mod zones;
 pub use compare::ToCompare;
 pub use discovery::{adjusted, discoveries, level_of_picked};
 pub use form::bump;
-pub use history::{Along, Bounded, History, LEAST_FOR_TREND, Seen, Trend};
+pub use history::{Along, Bounded, History, LEAST_FOR_TREND, SurveyOfHistory, Trend};
 pub use modes::Mode;
 pub use paired::Paired;
 pub use robust::pseudo_median;

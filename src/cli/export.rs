@@ -108,6 +108,7 @@ impl Export {
         let wanted = Bundle {
             station: &station,
             request,
+            fit: None,
             map_height: self.height,
             sheets,
             length: Default::default(),

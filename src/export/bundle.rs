@@ -3,7 +3,7 @@
 use super::placed::Arranged;
 use super::{ExportError, PdfOptions, field_csv, pdf, plan_csv, plate_dxf, png, svg};
 use crate::assess::limits::Outlook;
-use crate::assess::{Assessment, NoAnswer, Request};
+use crate::assess::{Assessment, NoAnswer, Request, SurveyFit};
 use crate::field::{Map, Raster};
 use crate::files::readings_csv;
 use crate::probing::plate::Plates;
@@ -124,6 +124,8 @@ pub struct Bundle<'a> {
     pub station: &'a Station,
     /// Which survey, by which family.
     pub request: Request,
+    /// The field of that survey, where it was fitted before; otherwise it is fitted.
+    pub fit: Option<&'a SurveyFit>,
     /// Height of the map and the field file, mm; `None`: that of the coldest spot.
     pub map_height: Option<f64>,
     /// Which sheets.
@@ -414,7 +416,10 @@ impl Answered {
     fn of(bundle: &Bundle<'_>, progress: &Progress) -> Result<Self, NoBundle> {
         let station = bundle.station;
         let units = bundle.units();
-        let assessed = Assessment::of(station, &bundle.request, progress)?;
+        let assessed = match bundle.fit {
+            Some(fit) => Assessment::of_fit(fit.clone(), station, &bundle.request, progress)?,
+            None => Assessment::of(station, &bundle.request, progress)?,
+        };
         let assessed = assessed.in_units(station, units)?;
         let sheets = bundle.sheets;
         let outlook = if sheets.map || sheets.summary || sheets.sheet {

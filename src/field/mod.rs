@@ -33,7 +33,7 @@ use crate::geometry::{Footprint, Place};
 pub use ask::{Area, Extreme, Next, extremes_of_each, extremum, next_positions};
 pub use directional::Directional;
 pub use equations::{kernel, trend};
-pub use families::{kriging, thin_plate};
+pub use families::{SPACER_BLOCK, kriging, thin_plate};
 pub use fit::{fit, fit_near};
 pub use fitted::Fitted;
 pub use picture::{Contour, Map, Raster, contours, round_levels};

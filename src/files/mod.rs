@@ -31,7 +31,9 @@ pub use error::FileError;
 pub use headers::{Field, USES, Use};
 pub use import::{open_readings, read_readings};
 pub use in_use::{Claim, InUse};
-pub use journal::{Begin, Entry, Journal, JournalFile, Orphan, ToDisk, orphans, parse_journal};
+pub use journal::{
+    Begin, Journal, JournalFile, JournalLine, Orphan, ToDisk, orphans, parse_journal,
+};
 pub use pasted::Pasted;
 pub use preferences::{Paper, Preferences, Theme};
 pub use raw::{Cut, Raw};

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use super::{Drive, FileError, save};
-use crate::units::{IrradianceUnit, LengthUnit};
+use crate::units::{IrradianceUnit, LengthUnit, Units};
 
 const FILE: &str = "settings.ron";
 
@@ -71,6 +71,14 @@ impl Default for Preferences {
 impl Preferences {
     /// The least and the greatest [`interface_scale`](Self::interface_scale).
     pub const SCALES: [f32; 2] = [0.5, 3.0];
+
+    /// Both units.
+    pub fn units(&self) -> Units {
+        Units {
+            length: self.length_unit,
+            irradiance: self.irradiance_unit,
+        }
+    }
 
     /// Makes text and buttons larger by so many tenths of the usual size, or smaller, as far as there are sizes.
     pub fn scale_interface(&mut self, tenths: i32) {

@@ -31,8 +31,8 @@ pub(super) enum Turn {
 pub(super) fn show(
     ui: &mut Ui,
     session: &Session,
-    state: &mut panels::State,
-    view: &mut centre::State,
+    state: &mut panels::PanelState,
+    view: &mut centre::CentreState,
     turn: &mut Turn,
     panes: &mut Panes,
     commands: &mut Vec<Command>,
@@ -70,7 +70,7 @@ pub(super) fn show(
             });
         });
     }
-    let panel = |ui: &mut Ui, state: &mut panels::State, commands: &mut Vec<Command>| {
+    let panel = |ui: &mut Ui, state: &mut panels::PanelState, commands: &mut Vec<Command>| {
         let mut panel = Panel {
             session,
             state,

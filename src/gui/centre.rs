@@ -25,7 +25,9 @@ use crate::assess::Answer;
 use crate::export::Arranged;
 use crate::field::Raster;
 use crate::geometry::Point;
-use crate::session::{Command, Gap, Gesture, MapOf, Same, Session, Step, Tried};
+use crate::session::{
+    Command, Gap, Gesture, MapOf, PlanFigures, Same, Session, Step, Tried,
+};
 use crate::sheet::colour::ColourScale;
 use crate::sheet::drawing::Drawing;
 use crate::sheet::picture::{Layers, Picture, level_text};
@@ -60,7 +62,7 @@ impl Grip {
 }
 
 /// What is shown and half done in the middle; never saved.
-pub struct State {
+pub struct CentreState {
     /// What each step shows, in the order of [`Step::ALL`].
     layers: [Layers; Step::ALL.len()],
     /// The step of limits shows the map against the limits.
@@ -68,11 +70,11 @@ pub struct State {
     /// Show the whole fixture again.
     pub fit: bool,
     gesture: Gesture,
-    cross: cross::State,
-    drawn: Option<(Key, Arc<Drawing>)>,
+    cross: cross::CrossState,
+    drawn: Option<(DrawingKey, Arc<Drawing>)>,
     scene: Option<Scene>,
-    preview: preview::State,
-    changed: changed::Seen,
+    preview: preview::Preview,
+    changed: changed::Pictures,
 }
 
 /// What of the plan view does not change from frame to frame: positions are written out for it.
@@ -120,7 +122,7 @@ impl Scene {
 
 /// All that a drawing is made of.
 #[derive(PartialEq)]
-struct Key {
+struct DrawingKey {
     station: Same<Station>,
     survey: Option<usize>,
     height: f64,
@@ -134,22 +136,23 @@ struct Key {
     units: [IrradianceUnit; 2],
     tried: Option<Same<Tried>>,
     gap: Option<Gap>,
+    way: Option<Same<PlanFigures>>,
     arranged: Option<Same<Arranged>>,
     length: LengthUnit,
 }
 
-impl Default for State {
+impl Default for CentreState {
     fn default() -> Self {
         Self {
             layers: Step::ALL.map(|step| steps::of(step).layers),
             against: true,
             fit: false,
             gesture: 0,
-            cross: cross::State::default(),
+            cross: cross::CrossState::default(),
             drawn: None,
             scene: None,
-            preview: preview::State::default(),
-            changed: changed::Seen::default(),
+            preview: preview::Preview::default(),
+            changed: changed::Pictures::default(),
         }
     }
 }
@@ -169,9 +172,9 @@ pub fn line(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
 pub fn show(
     ui: &mut Ui,
     session: &Session,
-    state: &mut State,
+    state: &mut CentreState,
     with_line: bool,
-    panels: &mut super::panels::State,
+    panels: &mut super::panels::PanelState,
     commands: &mut Vec<Command>,
 ) -> Rect {
     let step = session.step();
@@ -248,10 +251,10 @@ pub fn show(
 fn picture(
     ui: &mut Ui,
     session: &Session,
-    state: &mut State,
+    state: &mut CentreState,
     layers: Layers,
     (shown, cross): (Shown<'_>, Option<Point>),
-    panels: &mut super::panels::State,
+    panels: &mut super::panels::PanelState,
     commands: &mut Vec<Command>,
 ) -> Rect {
     let reading = super::panels::readings::chosen(panels, session);
@@ -329,7 +332,7 @@ fn picture(
 
 fn drawing(
     session: &Session,
-    state: &mut State,
+    state: &mut CentreState,
     layers: Layers,
     Shown { map, of, against }: Shown<'_>,
 ) -> Arc<Drawing> {
@@ -342,7 +345,7 @@ fn drawing(
     let answer = session.answers().answer().any();
     let planning = session.answers().planning();
     let is_planned = session.step() == Step::Plan;
-    let key = Key {
+    let key = DrawingKey {
         station: Same(session.station().clone()),
         survey: session.survey().map(|(i, _)| i),
         height: session.height(),

@@ -82,7 +82,7 @@ struct Pending {
 }
 
 #[derive(Default)]
-enum State {
+enum DialogState {
     #[default]
     Idle,
     /// The system's dialog is up, or is believed to be.
@@ -98,7 +98,7 @@ enum State {
 /// At most one dialog at a time.
 #[derive(Default)]
 pub struct Dialogs {
-    state: State,
+    state: DialogState,
     /// Ask with a typed path only.
     typed_only: bool,
     /// The question where to save was dropped for another one.
@@ -147,7 +147,7 @@ impl Dialogs {
             )),
             Purpose::Export => wait(Box::pin(dialog.pick_folder())),
         }
-        self.state = State::Waiting(Pending {
+        self.state = DialogState::Waiting(Pending {
             purpose,
             since: Instant::now(),
             complaints,
@@ -159,7 +159,7 @@ impl Dialogs {
     /// Asks for a path to be typed, whatever the system has.
     pub fn type_path(&mut self, purpose: Purpose, suggestion: &str) {
         self.drop_save_for(purpose);
-        self.state = State::Typing {
+        self.state = DialogState::Typing {
             purpose,
             text: suggestion.to_owned(),
             note: None,
@@ -169,9 +169,9 @@ impl Dialogs {
     /// What was to follow a save must not follow a later one, which was never asked to.
     fn drop_save_for(&mut self, purpose: Purpose) {
         let was_for = match &self.state {
-            State::Idle => None,
-            State::Waiting(pending) => Some(pending.purpose),
-            State::Typing { purpose, .. } => Some(*purpose),
+            DialogState::Idle => None,
+            DialogState::Waiting(pending) => Some(pending.purpose),
+            DialogState::Typing { purpose, .. } => Some(*purpose),
         };
         self.is_save_dropped |= was_for == Some(Purpose::SaveAs) && purpose != Purpose::SaveAs;
     }
@@ -181,7 +181,7 @@ impl Dialogs {
         if std::mem::take(&mut self.is_save_dropped) {
             return Some(Command::NoSavePath);
         }
-        let State::Waiting(pending) = &mut self.state else {
+        let DialogState::Waiting(pending) = &mut self.state else {
             return None;
         };
         let chosen = match pending.path.try_recv() {
@@ -192,7 +192,7 @@ impl Dialogs {
         let purpose = pending.purpose;
         match chosen {
             None if !was_shown(pending) => {
-                self.state = State::Typing {
+                self.state = DialogState::Typing {
                     purpose,
                     text: std::mem::take(&mut pending.suggestion),
                     note: Some("This system shows no file dialog; type the path"),
@@ -201,7 +201,7 @@ impl Dialogs {
             }
             None => self.give_up(purpose),
             Some(path) => {
-                self.state = State::Idle;
+                self.state = DialogState::Idle;
                 Some(purpose.command(path, true))
             }
         }
@@ -209,15 +209,15 @@ impl Dialogs {
 
     /// No path is given: nothing is done, nor what was to follow a save.
     fn give_up(&mut self, purpose: Purpose) -> Option<Command> {
-        self.state = State::Idle;
+        self.state = DialogState::Idle;
         (purpose == Purpose::SaveAs).then_some(Command::NoSavePath)
     }
 
     /// Shows what there is to show, and says what to do once a path is there.
     pub fn show(&mut self, ctx: &egui::Context) -> Option<Command> {
         match &mut self.state {
-            State::Idle => None,
-            State::Waiting(pending) => {
+            DialogState::Idle => None,
+            DialogState::Waiting(pending) => {
                 let purpose = pending.purpose;
                 let mut type_instead = false;
                 let mut give_up = false;
@@ -234,7 +234,7 @@ impl Dialogs {
                         });
                     });
                 if type_instead {
-                    self.state = State::Typing {
+                    self.state = DialogState::Typing {
                         purpose,
                         text: std::mem::take(&mut pending.suggestion),
                         note: None,
@@ -244,7 +244,7 @@ impl Dialogs {
                 }
                 None
             }
-            State::Typing {
+            DialogState::Typing {
                 purpose,
                 text,
                 note,
@@ -281,7 +281,7 @@ impl Dialogs {
                 });
                 match path {
                     Some(path) => {
-                        self.state = State::Idle;
+                        self.state = DialogState::Idle;
                         Some(purpose.command(path, false))
                     }
                     None if closed || modal.should_close() => self.give_up(purpose),
@@ -337,7 +337,7 @@ mod tests {
             .checked_sub(before)
             .expect("the machine runs for longer than that");
         Dialogs {
-            state: State::Waiting(Pending {
+            state: DialogState::Waiting(Pending {
                 purpose: Purpose::SaveAs,
                 since,
                 complaints: log::dialog_complaints(),
@@ -365,11 +365,11 @@ mod tests {
         assert_eq!(never.collect(), None);
         assert!(matches!(
             &never.state,
-            State::Typing { text, note: Some(_), .. } if text == "Bench.ron"
+            DialogState::Typing { text, note: Some(_), .. } if text == "Bench.ron"
         ));
         let mut cancelled = ended(None, 2 * NEVER_SHOWN);
         assert_eq!(cancelled.collect(), Some(Command::NoSavePath));
-        assert!(matches!(cancelled.state, State::Idle));
+        assert!(matches!(cancelled.state, DialogState::Idle));
         let mut chosen = ended(Some("/a/b.ron".into()), Duration::ZERO);
         let command = Command::SaveAs {
             path: "/a/b.ron".into(),

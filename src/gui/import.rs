@@ -61,7 +61,14 @@ pub fn show(ctx: &Context, session: &Session, commands: &mut Vec<Command>) {
         let ready = outcome(ui, import, room.y);
         let shown = session.survey().filter(|_| ready);
         if let (Some(filling), Some((_, survey))) = (import.filling(), shown) {
-            ui.add(Label::new(filling.in_words(&survey.name, false)).wrap());
+            ui.add(
+                Label::new(filling.in_words(
+                    &survey.name,
+                    false,
+                    session.preferences().length_unit,
+                ))
+                .wrap(),
+            );
         }
         ui.add_space(8.0);
         ui.horizontal(|ui| {

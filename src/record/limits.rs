@@ -4,9 +4,9 @@ use serde::Serialize;
 
 use super::figures::{PlaceRecord, maybe, rounded};
 use crate::assess::limits::{
-    Counts, Judged, Line, Outlook, Scale, Side, Terms, Together, Verdict, Window,
+    Basis, Counts, Judged, Line, Outlook, Scale, Side, Terms, Together, Verdict, Window,
 };
-use crate::units::IrradianceUnit;
+use crate::units::{IrradianceUnit, LengthUnit};
 
 /// The limits of a station and what follows from them for a survey.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -296,6 +296,21 @@ impl LimitsRecord {
             with_excluded: outlook.and_then(with_excluded),
             warnings,
         }
+    }
+}
+
+/// Where a component of the budget comes from, in words.
+pub fn basis_words(basis: Basis, length: LengthUnit) -> String {
+    match basis {
+        Basis::Placement(by) => format!(
+            "{} beside the place by the gradient at the coldest spot (common practice)",
+            length.show_finely(by)
+        ),
+        Basis::Block(by) => format!(
+            "{} of a spacer block, common to all readings on it (common practice), by the change with height at the coldest spot",
+            length.show_finely(by)
+        ),
+        Basis::Plain(said) => said.to_owned(),
     }
 }
 

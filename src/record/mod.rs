@@ -20,7 +20,7 @@ pub use change::{
 pub use figures::PlaceRecord;
 pub use limits::{
     ComponentRecord, DistanceRecord, DoseRecord, ExcludedRecord, FadingRecord, LimitsRecord,
-    MonitorRecord, ReadingsRecord, SettleRecord, counts_name, said_mw_cm2, scale_name,
+    MonitorRecord, ReadingsRecord, SettleRecord, basis_words, counts_name, said_mw_cm2, scale_name,
 };
 pub use next::{NextRecord, ProposedRecord};
 pub use place::{

@@ -221,10 +221,7 @@ pub struct PresentSiteRecord {
 /// How a bound was found, in words.
 pub fn method_words(method: Method, length: LengthUnit) -> String {
     // a raster's step is finer than what anybody measures
-    let step = |mm: f64| {
-        let text = fixed(length.from_mm(mm), length.decimals() + 1);
-        format!("{text} {}", length.symbol())
-    };
+    let step = |mm: f64| length.show_finely(mm);
     match method {
         Method::AllArrays { step: s } => {
             format!("all pitches and offsets on a raster of {}", step(s))

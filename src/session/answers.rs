@@ -15,7 +15,7 @@ use super::placing::{self, PlacingAnswers};
 use super::planning::Planning;
 use super::profile::Profile;
 use crate::assess::limits::{Outlook, Terms};
-use crate::assess::{Answer, Request, SurveyFit};
+use crate::assess::{Answer, Request, SurveyFit, ToFit};
 use crate::change::{History, ShortCheck};
 use crate::field::{Fitted, Map};
 use crate::probing::{Proposal, propose};
@@ -228,6 +228,16 @@ impl Answers {
     /// The field of the survey.
     pub fn fit(&self) -> Held<'_, SurveyFit> {
         self.assessing.fit()
+    }
+
+    /// The field of a survey as the document has it, where it is the one that is looked at.
+    pub fn fit_for(&self, station: &Station, survey: Option<usize>) -> Option<Held<'_, SurveyFit>> {
+        let request = Request {
+            survey,
+            ..Request::default()
+        };
+        let asked = ToFit::of(station, &request).ok()?;
+        self.assessing.fit_of(&asked)
     }
 
     /// What follows from a fit is asked for once the newest one is there: until then it is an older answer, whatever its

@@ -12,7 +12,7 @@ use std::sync::mpsc::{
 use std::thread::JoinHandle;
 use std::time::Duration;
 
-use crate::files::{Begin, Drive, Entry, FileError, JournalFile, Orphan, ToDisk};
+use crate::files::{Begin, Drive, FileError, JournalFile, JournalLine, Orphan, ToDisk};
 use crate::station::Station;
 use crate::work::Wake;
 
@@ -31,7 +31,7 @@ enum Order {
     /// Begin a journal anew, with all that is not saved.
     Anew(Begin, Arc<Station>),
     /// One more change.
-    Change(Entry),
+    Change(JournalLine),
     /// Take this one away if what came before could be written.
     Forget(Box<Orphan>),
 }
@@ -93,7 +93,7 @@ impl Keeper {
     /// When it could not be written, or was not in time: then it may be yet.
     pub(super) fn change(
         &mut self,
-        entry: Entry,
+        entry: JournalLine,
         begin: impl FnOnce() -> (Begin, Arc<Station>),
     ) -> Result<(), FileError> {
         let order = if self.stale.swap(false, Ordering::SeqCst) {
@@ -232,14 +232,17 @@ impl Writer {
     fn carry_out(&mut self, order: Order, to_disk: &Sender<Syncing>) -> Result<(), FileError> {
         match order {
             // before the first change comes: of a large document this takes a while
-            Order::Rest(begin) => self.anew(vec![Entry::Begin(begin)], to_disk)?,
+            Order::Rest(begin) => self.anew(vec![JournalLine::Begin(begin)], to_disk)?,
             Order::End => {
                 if let Some(file) = self.file.take() {
                     file.remove();
                 }
             }
             Order::Anew(begin, now) => {
-                self.anew(vec![Entry::Begin(begin), Entry::Whole(now)], to_disk)?;
+                self.anew(
+                    vec![JournalLine::Begin(begin), JournalLine::Whole(now)],
+                    to_disk,
+                )?;
             }
             Order::Change(entry) => match self.file.as_mut().filter(|_| self.is_whole) {
                 Some(file) => {
@@ -270,7 +273,11 @@ impl Writer {
     }
 
     /// A new journal in place of the one there is; that one goes only when the new one is on the disk.
-    fn anew(&mut self, entries: Vec<Entry>, to_disk: &Sender<Syncing>) -> Result<(), FileError> {
+    fn anew(
+        &mut self,
+        entries: Vec<JournalLine>,
+        to_disk: &Sender<Syncing>,
+    ) -> Result<(), FileError> {
         let (folder, number) = (&self.folder, &mut self.number);
         let file = JournalFile::new(&self.drive, folder, &self.id, number, &entries)?;
         self.is_whole = true;
@@ -376,7 +383,7 @@ mod tests {
             let edit = Edit::Rename(name.into());
             (self.history.apply(edit.clone(), None, day())).expect("it can be called so");
             let begin = (self.begin(), self.history.now().clone());
-            let entry = Entry::Edit(Box::new(edit), None, day());
+            let entry = JournalLine::Edit(Box::new(edit), None, day());
             self.keeper.change(entry, || begin)
         }
 
@@ -400,10 +407,10 @@ mod tests {
         let mut history = History::new(journal.begin.station.clone());
         for change in &journal.changes {
             match change {
-                Entry::Edit(edit, gesture, day) => {
+                JournalLine::Edit(edit, gesture, day) => {
                     (history.apply(Edit::clone(edit), *gesture, *day)).expect("made before");
                 }
-                Entry::Whole(station) => history = History::new(station.clone()),
+                JournalLine::Whole(station) => history = History::new(station.clone()),
                 other => panic!("{other:?}"),
             }
         }

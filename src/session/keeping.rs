@@ -12,7 +12,7 @@ use std::time::SystemTime;
 
 use super::history::History;
 use super::keeper::Keeper;
-use crate::files::{self, Drive, Entry, FileError, Journal, Orphan};
+use crate::files::{self, Drive, FileError, Journal, JournalLine, Orphan};
 use crate::station::Edit;
 use crate::work::Job;
 
@@ -122,12 +122,12 @@ fn replay(drive: &Drive, journal: &mut Journal) -> (History, usize) {
     let mut history = History::new(begin.station.clone());
     for (made, entry) in journal.changes.iter().enumerate() {
         match entry {
-            Entry::Edit(edit, gesture, day) => {
+            JournalLine::Edit(edit, gesture, day) => {
                 if history.apply(Edit::clone(edit), *gesture, *day).is_err() {
                     return (history, made);
                 }
             }
-            Entry::Other(difference) => {
+            JournalLine::Other(difference) => {
                 let other = difference.restored(history.now());
                 // what a damaged journal says of readings may be anything
                 let Some(other) = other.filter(|station| station.unsound().is_empty()) else {
@@ -135,8 +135,8 @@ fn replay(drive: &Drive, journal: &mut Journal) -> (History, usize) {
                 };
                 history.put(Arc::new(other), TAKEN_UP);
             }
-            Entry::Whole(station) => history.put(Arc::clone(station), TAKEN_UP),
-            Entry::Begin(_) => return (history, made),
+            JournalLine::Whole(station) => history.put(Arc::clone(station), TAKEN_UP),
+            JournalLine::Begin(_) => return (history, made),
         }
         if let Some((_, stamp)) = own.take_if(|(station, _)| *station == **history.now()) {
             begin.station = history.now().clone();

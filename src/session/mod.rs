@@ -47,10 +47,9 @@ use crate::assess::Answer;
 use crate::assess::limits::Judged;
 use crate::export::Arranged;
 use crate::export::bundle::Sheets;
-use crate::files::{Entry, Preferences};
+use crate::files::{JournalLine, Preferences};
 use crate::geometry::Point;
 use crate::station::{Checked, Edit, Finding, PlanLayout, Station, Survey, Where};
-use crate::units::Units;
 use crate::work::{Held, Wake};
 use asking::Asking;
 use disk::Disk;
@@ -82,7 +81,7 @@ impl Session {
     pub fn new(station: Station, preferences: Preferences, today: Date, wake: Wake) -> Self {
         let station = Arc::new(station);
         let mut checked = Checked::default();
-        let findings = Arc::new(checked.again(&station));
+        let findings = Arc::new(checked.again(&station, preferences.units()));
         let mut session = Self {
             standing: Standing::new(
                 &station,
@@ -382,10 +381,7 @@ impl Session {
             along: self.looking.along,
             next: self.looking.proposing && self.looking.step == Step::Field,
             map_of: self.map_of(),
-            units: Units {
-                length: self.preferences.length_unit,
-                irradiance: self.preferences.irradiance_unit,
-            },
+            units: self.preferences.units(),
             outlook: self.looking.step == Step::Limits,
             compared: (self.compared()).filter(|_| self.looking.step == Step::Change),
             short_check: self.looking.short_check,
@@ -542,7 +538,10 @@ impl Session {
                 }
             }
             Command::ShowArrangement(which) => self.looking.arrangement = which,
-            Command::Prefer(preferences) => self.preferences = preferences,
+            Command::Prefer(preferences) => {
+                self.preferences = preferences;
+                self.look_for_findings();
+            }
             Command::DismissNotice => self.asking.notice = None,
         }
     }
@@ -564,7 +563,7 @@ impl Session {
             && matches!(self.station().plan.layout, PlanLayout::Grid { .. });
         match self.history.apply(edit.clone(), gesture, self.today) {
             Ok(true) => {
-                self.keep(Entry::Edit(Box::new(edit), gesture, self.today));
+                self.keep(JournalLine::Edit(Box::new(edit), gesture, self.today));
                 self.changed();
                 if leaves_rows {
                     self.asking.notice = Some(Notice::done(BY_HAND));
@@ -579,7 +578,7 @@ impl Session {
     }
 
     fn changed(&mut self) {
-        self.findings = Arc::new(self.checked.again(self.history.now()));
+        self.look_for_findings();
         if self
             .looking
             .survey
@@ -594,6 +593,12 @@ impl Session {
             // a fixture that became smaller takes the cross with it
             self.looking.cross = Some(self.station().fixture.footprint().nearest_inside(cross));
         }
+    }
+
+    /// What is odd, said in this person's units.
+    fn look_for_findings(&mut self) {
+        let units = self.preferences.units();
+        self.findings = Arc::new(self.checked.again(self.history.now(), units));
     }
 
     /// Where the parts are; without parts, where the newest readings are, or will be.

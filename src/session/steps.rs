@@ -1,6 +1,6 @@
 //! The steps of the job, and how far each is.
 
-use crate::station::{Alike, Finding, Plan, Radiometer, SourceKind, Station, Where};
+use crate::station::{Alike, Finding, Plan, Radiometer, SourceKind, Station, Survey, Where};
 
 /// A step of the job. They can be visited in any order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -94,8 +94,12 @@ impl Step {
         if attention > 0 {
             return StepState::Attention(attention);
         }
-        let readings = || station.surveys.iter().flat_map(|s| &s.readings);
-        let all_read = || readings().next().is_some() && readings().all(|r| r.irradiance.is_some());
+        let is_read = |s: &Survey| {
+            !s.readings.is_empty() && s.readings.iter().all(|r| r.irradiance.is_some())
+        };
+        let counts = |s: &Survey| s.readings.iter().any(|r| r.counted().is_some());
+        let surveys = || station.surveys.iter().map(|survey| &**survey);
+        let all_read = surveys().next().is_some() && surveys().all(is_read);
         let (begun, done) = match self {
             Self::Fixture => (true, !station.sites.is_empty() && is_described(station)),
             Self::Plan => {
@@ -103,15 +107,15 @@ impl Step {
                 let [begun, done] = planned(station);
                 (any && begun, any && done)
             }
-            Self::Readings => (!station.surveys.is_empty(), all_read()),
-            Self::Field => (
-                readings().any(|r| r.counted().is_some()),
-                answered && all_read(),
-            ),
+            Self::Readings => (!station.surveys.is_empty(), all_read),
+            Self::Field => (surveys().any(counts), answered && all_read),
             Self::Limits => (station.limits.is_some(), judged),
             // it is a question, and what is taken of it stands in the fixture
             Self::Placement => (answered, false),
-            Self::Change => (station.surveys.len() > 1, station.surveys.len() > 1),
+            Self::Change => (
+                station.surveys.len() > 1,
+                surveys().filter(|s| counts(s)).count() > 1,
+            ),
             Self::Export => (exported.is_some(), exported == Some(true)),
         };
         match (begun, done) {

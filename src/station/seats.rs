@@ -3,6 +3,7 @@
 use super::words::{at, called};
 use super::{Bars, KeepOut, Pallet, Station};
 use crate::geometry::{Bounds, Footprint, Point, Shape};
+use crate::units::LengthUnit;
 
 impl Station {
     /// Where detectors can sit as the plan is read, to be asked for many points.
@@ -23,10 +24,12 @@ impl Station {
 
     /// Why the detector of the plan can't sit at a point with the pallet in place, to stand behind what is there: "at
     /// 5, 5 mm is outside the fixture's outline". `None`: it can.
-    pub fn no_seat(&self, point: Point) -> Option<String> {
+    pub fn no_seat(&self, point: Point, length: LengthUnit) -> Option<String> {
         let body = self.plan_radiometer().map(|r| &r.body);
         let seats = self.seats_on_pallet();
-        seats.wrong(point, body).map(|seat| seat.what(point))
+        seats
+            .wrong(point, body)
+            .map(|seat| seat.what(point, length))
     }
 }
 
@@ -42,8 +45,8 @@ pub(super) enum Seat<'a> {
 
 impl Seat<'_> {
     /// What follows the name of the position or reading.
-    pub(super) fn what(&self, point: Point) -> String {
-        let point = at(point);
+    pub(super) fn what(&self, point: Point, length: LengthUnit) -> String {
+        let point = at(point, length);
         match self {
             Self::OutsideFixture => format!("at {point} is outside the fixture's outline"),
             Self::OutsidePlate => format!("at {point} is outside the plate"),

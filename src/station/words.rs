@@ -1,7 +1,7 @@
 //! Words that findings, refusals and undo have in common.
 
 use crate::geometry::Point;
-use crate::units::{IrradianceUnit, LengthUnit};
+use crate::units::LengthUnit;
 
 /// A word before a name: `site D1`. A name that begins with the word stands alone: `Survey 2`.
 pub fn named(what: &str, name: &str) -> String {
@@ -15,17 +15,13 @@ pub fn named(what: &str, name: &str) -> String {
     }
 }
 
-pub(super) fn mm(length: f64) -> String {
-    LengthUnit::Mm.show_with_unit(length)
-}
-
 /// `12.5, 40 mm`
-pub(super) fn at(point: Point) -> String {
-    format!("{}, {}", LengthUnit::Mm.show(point.x), mm(point.y))
-}
-
-pub(super) fn irradiance(mw_cm2: f64) -> String {
-    IrradianceUnit::MilliwattPerCm2.show_with_unit(mw_cm2, None)
+pub(super) fn at(point: Point, length: LengthUnit) -> String {
+    format!(
+        "{}, {}",
+        length.show(point.x),
+        length.show_with_unit(point.y)
+    )
 }
 
 /// A word with a name, where there is one: `site D1`; a name that begins with the word says it already.

@@ -23,12 +23,12 @@ type Task = Box<dyn FnOnce() + Send>;
 /// Threads that share what there is to do.
 pub(super) struct Pool {
     most: usize,
-    state: Mutex<State>,
+    state: Mutex<PoolState>,
     more: Condvar,
 }
 
 #[derive(Default)]
-struct State {
+struct PoolState {
     little: VecDeque<Task>,
     long: VecDeque<Task>,
     threads: usize,
@@ -73,7 +73,7 @@ impl Pool {
                 Err(error) => {
                     log::error!("no thread could be started: {error}");
                     if state.threads == 0 {
-                        let State { little, long, .. } = &mut *state;
+                        let PoolState { little, long, .. } = &mut *state;
                         little.clear();
                         long.clear();
                     }
@@ -84,7 +84,7 @@ impl Pool {
     }
 
     /// Nothing panics while the state is held: a poisoned one is as good as any.
-    fn state(&self) -> MutexGuard<'_, State> {
+    fn state(&self) -> MutexGuard<'_, PoolState> {
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
 

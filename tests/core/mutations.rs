@@ -14,7 +14,7 @@ use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
 use evenfield::files::{
-    self, Begin, Cut, Encoding, Entry, Layout, List, Raw, Understanding, parse_journal,
+    self, Begin, Cut, Encoding, JournalLine, Layout, List, Raw, Understanding, parse_journal,
 };
 use evenfield::geometry::{Place, Point, Shape};
 use evenfield::station::{Difference, Edit, PlanLayout, Position, Reading, Station};
@@ -90,14 +90,14 @@ impl Seeds {
         let mut undone = whole.clone();
         undone.surveys[0].readings.remove(3);
         let entries = [
-            Entry::Begin(Begin {
+            JournalLine::Begin(Begin {
                 path: Some("/maps/bench.ron".into()),
                 stamp: None,
                 is_sample: false,
                 station: whole.clone().into(),
                 replaces: Vec::new(),
             }),
-            Entry::Edit(
+            JournalLine::Edit(
                 Box::new(Edit::SetReadings {
                     survey: 0,
                     row: 2,
@@ -107,13 +107,13 @@ impl Seeds {
                 None,
                 date(2026, 3, 9),
             ),
-            Entry::Edit(
+            JournalLine::Edit(
                 Box::new(Edit::MovePosition(1, Point::new(5.0, 6.0))),
                 Some(3),
                 date(2026, 3, 9),
             ),
-            Entry::Other(Box::new(Difference::of(&undone, &whole))),
-            Entry::Whole(whole.into()),
+            JournalLine::Other(Box::new(Difference::of(&undone, &whole))),
+            JournalLine::Whole(whole.into()),
         ];
         let lines: Vec<String> = entries.iter().map(|e| e.line().expect("text")).collect();
         let journal = format!("evenfield journal 1\n{}", lines.concat());
@@ -296,19 +296,19 @@ fn read(kind: Kind, bytes: &[u8], number: u64) -> bool {
                 let mut station = Station::clone(&journal.begin.station);
                 for entry in journal.changes {
                     match entry {
-                        Entry::Edit(edit, ..) => {
+                        JournalLine::Edit(edit, ..) => {
                             let name = edit.name(&station);
                             if station.apply(*edit).is_err() {
                                 return true;
                             }
                             assert!(!name.is_empty());
                         }
-                        Entry::Other(difference) => match difference.restored(&station) {
+                        JournalLine::Other(difference) => match difference.restored(&station) {
                             Some(other) if other.unsound().is_empty() => station = other,
                             _ => return true,
                         },
-                        Entry::Whole(whole) => station = Station::clone(&whole),
-                        Entry::Begin(_) => unreachable!("only the first entry"),
+                        JournalLine::Whole(whole) => station = Station::clone(&whole),
+                        JournalLine::Begin(_) => unreachable!("only the first entry"),
                     }
                 }
                 assert_eq!(station.unsound(), []);

@@ -23,6 +23,7 @@ fn written(station: &Station, irradiance: IrradianceUnit) -> (Vec<String>, usize
     let bundle = Bundle {
         station,
         request: Request::default(),
+        fit: None,
         map_height: None,
         sheets: Sheets::parse("sheet").expect("a sheet"),
         length: LengthUnit::Mm,

@@ -89,6 +89,7 @@ fn bundle(station: &Station) -> Result<Vec<(String, Vec<u8>)>, bundle::NoBundle>
     let wanted = Bundle {
         station,
         request: Default::default(),
+        fit: None,
         map_height: None,
         sheets: Sheets::parse("readings").expect("a sheet"),
         length: Default::default(),

@@ -8,6 +8,7 @@ use evenfield::files::{Field, Layout, Preferences, Use};
 use evenfield::geometry::Place;
 use evenfield::session::{Command, Question, Reply, Session, Tone, sample};
 use evenfield::station::{Edit, Reading};
+use evenfield::units::LengthUnit;
 use evenfield::work::Wake;
 use jiff::civil::date;
 
@@ -264,7 +265,7 @@ fn a_file_fills_in_the_rows_that_wait_for_it_in_one_step() {
     let filling = session.import().and_then(|import| import.filling());
     let filling = filling.expect("rows wait");
     assert_eq!((filling.filled, filling.added), (2, 1));
-    assert_eq!(filling.again, ["A2"]);
+    assert_eq!(filling.again[0].in_words(LengthUnit::Mm), "A2");
     session.handle(Command::FillFromImport);
     assert!(session.import().is_none());
     let notice = session.notice().expect("it says what it did");

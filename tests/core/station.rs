@@ -5,6 +5,7 @@ use evenfield::station::{
     Bars, Checked, Edit, Finding, KeepOut, Plan, PlanLayout, Position, Radiometer, Reading,
     Severity, SiteGroup, SiteLayout, Station, Survey, Where,
 };
+use evenfield::units::{IrradianceUnit, LengthUnit, Units};
 use jiff::civil::date;
 use proptest::prelude::*;
 
@@ -142,6 +143,26 @@ fn odd(change: impl FnOnce(&mut Station)) -> Vec<(Where, Severity, String)> {
         .into_iter()
         .map(|f| (f.place, f.severity, f.what))
         .collect()
+}
+
+#[test]
+fn findings_are_said_in_the_readers_units() {
+    let mut station = fine();
+    station.plan.heights = vec![20.0, 101.6];
+    let inches = Units {
+        length: LengthUnit::Inch,
+        irradiance: IrradianceUnit::WattPerM2,
+    };
+    let mut checked = Checked::default();
+    let in_inches = said(&checked.again(&station, inches));
+    assert!(
+        in_inches.iter().any(|what| what.contains("height 4 in")),
+        "{in_inches:?}"
+    );
+    assert!(in_inches.iter().all(|what| !what.contains(" mm")));
+    // what was looked at in one unit is not said again in another
+    let in_mm = said(&checked.again(&station, Units::default()));
+    assert!(in_mm.iter().any(|what| what.contains("height 101.6 mm")));
 }
 
 type Case = (fn(&mut Station), Where, Severity, &'static str);
@@ -768,7 +789,7 @@ proptest! {
             // a refused one leaves the station as it was, which is checked elsewhere
             let _ = station.apply(edit);
             // what is looked at again is all that could have changed
-            prop_assert_eq!(checked.again(&station), station.check());
+            prop_assert_eq!(checked.again(&station, Units::default()), station.check());
         }
         for finding in station.check() {
             prop_assert!(!finding.what.contains("NaN") && !finding.what.ends_with('.'), "{}", finding.what);

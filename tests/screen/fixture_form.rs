@@ -7,7 +7,7 @@ use egui::{Event, Key, Modifiers, ScrollArea};
 use egui_kittest::{Harness, kittest::Queryable};
 use evenfield::files::Preferences;
 use evenfield::geometry::{Footprint, Point, Shape};
-use evenfield::gui::panels::{Panel, State, Thing, findings, fixture};
+use evenfield::gui::panels::{Panel, PanelState, Thing, findings, fixture};
 use evenfield::session::{Command, Session, Step};
 use evenfield::station::{Bars, SiteLayout, SourceKind, Station, Where};
 use evenfield::units::LengthUnit;
@@ -18,7 +18,7 @@ const WIDTH: f32 = 330.0;
 
 struct Host {
     session: Session,
-    state: State,
+    state: PanelState,
     sent: Vec<Command>,
     width_needed: f32,
 }
@@ -62,7 +62,7 @@ fn harness_on(station: Station) -> Harness<'static, Host> {
             },
             Host {
                 session,
-                state: State::default(),
+                state: PanelState::default(),
                 sent: Vec::new(),
                 width_needed: 0.0,
             },
@@ -411,13 +411,13 @@ fn every_place_of_the_step_has_a_field_that_takes_the_keyboard() {
         places.push((Where::Radiometer(0, label), shown));
     }
     for (place, label) in places {
-        harness.state_mut().state = State::default();
+        harness.state_mut().state = PanelState::default();
         harness.state_mut().session.handle(Command::GoTo(place));
         harness.run();
         assert!(harness.get_by_label(label).is_focused(), "{label}");
     }
     let elsewhere = Where::Plan("Margin");
-    let mut state = State::default();
+    let mut state = PanelState::default();
     assert!(!fixture::jump(&harness.ctx, &mut state, &elsewhere));
 }
 

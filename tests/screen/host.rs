@@ -8,14 +8,14 @@ use egui::{Event, Key, Modifiers, Ui, vec2};
 use egui_kittest::{Harness, kittest::Queryable};
 use evenfield::files::Preferences;
 use evenfield::geometry::Shape;
-use evenfield::gui::panels::{Panel, State};
+use evenfield::gui::panels::{Panel, PanelState};
 use evenfield::session::{Command, Session};
 use evenfield::station::{Edit, Plan, PlanLayout, Reading, Station};
 
 /// A session with the screen's own state.
 pub struct Host {
     pub session: Session,
-    pub state: State,
+    pub state: PanelState,
 }
 
 impl Host {
@@ -38,7 +38,7 @@ impl Host {
         let today = jiff::civil::date(2026, 3, 9);
         Self {
             session: Session::new(station, preferences, today, Arc::new(|| {})),
-            state: State::default(),
+            state: PanelState::default(),
         }
     }
 

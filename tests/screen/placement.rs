@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use egui_kittest::kittest::Queryable;
 use evenfield::files::Preferences;
-use evenfield::gui::panels::{State, placement};
+use evenfield::gui::panels::{PanelState, placement};
 use evenfield::session::{Command, Session, Step};
 
 use crate::host::{self, Host, Window, window};
@@ -14,7 +14,7 @@ fn form() -> Window {
     let session = Session::on_sample(Preferences::default(), today, Arc::new(|| {}));
     let mut host = Host {
         session,
-        state: State::default(),
+        state: PanelState::default(),
     };
     host.session.handle(Command::Go(Step::Placement));
     let mut window = window(host, 460.0, placement::show);

@@ -2,14 +2,13 @@
 
 use super::super::{Answer, SurveyFit};
 use super::distance::Slip;
+use crate::field::SPACER_BLOCK;
 use crate::numeric::combine::{Component as Part, combined};
 use crate::station::{Family, Reading, Survey};
 
 /// How far a careful hand sets a detector down beside its place, mm (standard deviation; common practice,
 /// no source).
 const PLACEMENT: f64 = 0.7;
-/// How good spacer blocks are, mm (standard deviation; common practice, no source).
-const BLOCK: f64 = 0.2;
 
 /// Where a component counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -24,6 +23,17 @@ pub enum Counts {
     Beside,
 }
 
+/// Where a component comes from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Basis {
+    /// The detector stands so far beside its place, mm (standard deviation), by the gradient at the coldest spot.
+    Placement(f64),
+    /// A spacer block is so far off, mm (standard deviation), common to all readings on it, by the change with height there.
+    Block(f64),
+    /// A plain sentence without a full stop.
+    Plain(&'static str),
+}
+
 /// One component.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Component {
@@ -35,8 +45,8 @@ pub struct Component {
     pub freedom: f64,
     /// Where it counts.
     pub counts: Counts,
-    /// Where it comes from, a plain sentence without a full stop.
-    pub from: String,
+    /// Where it comes from.
+    pub from: Basis,
 }
 
 /// The budget.
@@ -64,12 +74,12 @@ pub fn budget(answer: &Answer, fit: &SurveyFit, survey: &Survey, slip: &Slip) ->
     positions.dedup();
     let of_field = positions.len().saturating_sub(1).max(1) as f64;
     let known = f64::INFINITY;
-    let component = |what, percent, freedom, counts, from: &str| Component {
+    let component = |what, percent, freedom, counts, from| Component {
         what,
         percent,
         freedom,
         counts,
-        from: from.to_owned(),
+        from,
     };
     let radiometer = survey.radiometer.as_ref();
     // what readings share of height and slant is a column of the fields that start from a lamp, and of no other
@@ -88,51 +98,55 @@ pub fn budget(answer: &Answer, fit: &SurveyFit, survey: &Survey, slip: &Slip) ->
             field,
             of_field,
             Counts::Both,
-            "what the readings leave open there: model, reading noise, placement and blocks together",
+            Basis::Plain(
+                "what the readings leave open there: model, reading noise, placement and blocks together",
+            ),
         ),
         component(
             "Reading noise",
             answer.noise.map(|n| 100.0 * n),
             of_field,
             Counts::InField,
-            "scatter of one reading about the field, from the readings",
+            Basis::Plain("scatter of one reading about the field, from the readings"),
         ),
         component(
             "Placement",
             Some(slip.plan_percent_per_mm * PLACEMENT),
             known,
             Counts::InField,
-            "0.7 mm beside the place by the gradient at the coldest spot (common practice)",
+            Basis::Placement(PLACEMENT),
         ),
         component(
             "Height",
-            Some(slip.height_percent_per_mm.abs() * BLOCK),
+            Some(slip.height_percent_per_mm.abs() * SPACER_BLOCK),
             known,
             of_lamp,
-            "0.15 mm of a spacer block, common to all readings on it (common practice), by the change with height at the coldest spot",
+            Basis::Block(SPACER_BLOCK),
         ),
         component(
             "Angular response",
             angular,
             known,
             of_lamp,
-            "directional response index f2 of the detector as a band, from one place to the next; what it is in all places alike is the calibration's",
+            Basis::Plain(
+                "directional response index f2 of the detector as a band, from one place to the next; what it is in all places alike is the calibration's",
+            ),
         ),
         component(
             "Calibration",
             answer.calibration.map(|u| 100.0 * u),
             known,
             Counts::Absolute,
-            "from the certificate; it cancels while one pair judges",
+            Basis::Plain("from the certificate; it cancels while one pair judges"),
         ),
         component(
             "Drift over the round",
             drift.ok(),
             known,
             Counts::Beside,
-            drift.err().unwrap_or(
+            Basis::Plain(drift.err().unwrap_or(
                 "from places that were read twice, by the minutes between; as a band over the round",
-            ),
+            )),
         ),
     ];
     let combine = |wanted: &[Counts]| {

@@ -81,7 +81,7 @@ pub struct Distances {
 }
 
 /// What is known where distances are looked at.
-pub(super) struct Seen<'a> {
+pub(super) struct DistanceGrounds<'a> {
     pub field: &'a Fitted,
     /// Measured heights, ascending, mm.
     pub heights: &'a [f64],
@@ -122,7 +122,11 @@ fn lifted(at: Place, by: f64) -> Place {
 }
 
 /// Least and greatest at the bond with every part moved up by `by`, and the height of the least.
-fn ends(seen: &Seen<'_>, by: f64, progress: &Progress) -> Result<(f64, f64, f64), Cancelled> {
+fn ends(
+    seen: &DistanceGrounds<'_>,
+    by: f64,
+    progress: &Progress,
+) -> Result<(f64, f64, f64), Cancelled> {
     let places: Vec<Place> = seen.stands.iter().map(|s| lifted(s.at, by)).collect();
     let values = seen.field.irradiance(&places, progress)?;
     let mut found = (f64::INFINITY, f64::NEG_INFINITY, 0.0);
@@ -137,7 +141,7 @@ fn ends(seen: &Seen<'_>, by: f64, progress: &Progress) -> Result<(f64, f64, f64)
 }
 
 /// How far parts can be moved up (negative: down) so that all of them stay at measured heights.
-fn range(seen: &Seen<'_>) -> (f64, f64) {
+fn range(seen: &DistanceGrounds<'_>) -> (f64, f64) {
     let heights = seen.stands.iter().map(|s| s.at.height);
     let (low, high) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), h| {
         (lo.min(h), hi.max(h))
@@ -149,7 +153,7 @@ fn range(seen: &Seen<'_>) -> (f64, f64) {
 }
 
 /// Looks at them.
-pub(super) fn look(seen: &Seen<'_>, progress: &Progress) -> Result<Looked, Cancelled> {
+pub(super) fn look(seen: &DistanceGrounds<'_>, progress: &Progress) -> Result<Looked, Cancelled> {
     let (down, up) = range(seen);
     let few: Vec<Stand> = thinned(seen.stands);
     let mut shifts: Vec<f64> = if up - down < 0.5 {
@@ -278,7 +282,7 @@ fn thinned(stands: &[Stand]) -> Vec<Stand> {
 
 /// Where the monitor reads what it reads now after the lamp has faded, and what the coldest part gets there.
 fn restored(
-    seen: &Seen<'_>,
+    seen: &DistanceGrounds<'_>,
     (down, up): (f64, f64),
     progress: &Progress,
 ) -> Result<Vec<Restored>, Cancelled> {

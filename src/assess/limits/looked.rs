@@ -110,7 +110,7 @@ impl ToLook {
         beside.extend(candidates.iter().map(|c| c.at));
         let sampled = sample(field, &stands, &beside, DRAWS, SEED, progress)?;
         progress.set(0.5);
-        let seen = distance::Seen {
+        let seen = distance::DistanceGrounds {
             field,
             heights: &fit.heights,
             face_height: self.face_height,

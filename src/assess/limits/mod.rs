@@ -27,7 +27,7 @@ mod verdict;
 
 pub use against::{Class, Margins, against};
 pub use borne::{Bending, Borne, Together};
-pub use budget::{Budget, Component, Counts, budget};
+pub use budget::{Basis, Budget, Component, Counts, budget};
 pub use distance::{AtDistance, Distances, Restored, Slip};
 pub use excluded::{AllCounted, Both, ToCountAll};
 pub use hanging::{Hanging, LeftOut, ToLeaveOut};
@@ -38,7 +38,7 @@ pub use settle::{MoreReadings, Settle};
 pub use terms::{Line, Scale, Terms, ToLimit, limits_of, rounded_down, rounded_up, terms};
 pub use verdict::{Bounded, Dose, Fading, Judged, Side, Verdict, allowed, verdict};
 
-pub(super) use verdict::{Seen, judge};
+pub(super) use verdict::{VerdictGrounds, judge};
 
 /// One-sided 95 % of a normal distribution, standard deviations.
 pub const Z95: f64 = 1.644_853_626_951_472_2;

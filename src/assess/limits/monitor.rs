@@ -265,7 +265,7 @@ pub(super) fn look(
 }
 
 /// What is known where the monitor's answer is made.
-pub(super) struct Seen<'a> {
+pub(super) struct MonitorGrounds<'a> {
     pub limits: &'a Limits,
     pub terms: &'a Terms,
     /// With the monitor as the first of the other places.
@@ -275,7 +275,7 @@ pub(super) struct Seen<'a> {
     pub family: Family,
 }
 
-pub(super) fn answer(seen: &Seen<'_>, looked: &Looked) -> MonitorAnswer {
+pub(super) fn answer(seen: &MonitorGrounds<'_>, looked: &Looked) -> MonitorAnswer {
     let scale = (seen.calibration.zip(seen.sampled))
         .map(|(u, sampled)| scale_draws(u, sampled.coldest.len()));
     let window = match seen.sampled {
@@ -325,7 +325,7 @@ pub(super) fn answer(seen: &Seen<'_>, looked: &Looked) -> MonitorAnswer {
 }
 
 fn why_closed(
-    seen: &Seen<'_>,
+    seen: &MonitorGrounds<'_>,
     window: &Window,
     ratio: f64,
     hot_to_cold: Option<(f64, f64)>,

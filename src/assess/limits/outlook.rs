@@ -38,7 +38,7 @@ pub struct Outlook {
 
 /// What was looked at for an answer that was judged.
 #[derive(Debug, Clone, Copy)]
-pub struct Seen<'a> {
+pub struct OutlookGrounds<'a> {
     /// The field.
     pub fit: &'a SurveyFit,
     /// What the answer was made from.
@@ -55,13 +55,13 @@ pub struct Seen<'a> {
 
 impl Outlook {
     /// Puts it together; `None` for an answer without limits. `show` says irradiances in its sentences.
-    pub fn of(seen: &Seen<'_>, show: &dyn Fn(f64) -> String) -> Option<Self> {
-        let Seen { fit, judge, .. } = *seen;
+    pub fn of(seen: &OutlookGrounds<'_>, show: &dyn Fn(f64) -> String) -> Option<Self> {
+        let OutlookGrounds { fit, judge, .. } = *seen;
         let judged = seen.answer.judged()?;
         let limits = &judge.limits.as_ref()?.limits;
         let (answer, looked) = (seen.answer, seen.looked);
         let monitor = looked.monitor.as_ref().map(|monitor| {
-            let seen = monitor::Seen {
+            let seen = monitor::MonitorGrounds {
                 limits,
                 terms: &judged.terms,
                 sampled: looked.sampled.as_ref(),
@@ -119,7 +119,7 @@ fn settled(
             calibration_percent: None,
         }];
     };
-    let seen = settle::Seen {
+    let seen = settle::SettleGrounds {
         length: judge.units.length,
         judged,
         sampled,

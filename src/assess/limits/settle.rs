@@ -48,7 +48,7 @@ pub(super) struct Candidate {
 }
 
 /// What is known where it is asked what would settle the verdict.
-pub(super) struct Seen<'a> {
+pub(super) struct SettleGrounds<'a> {
     /// In which places are said.
     pub length: LengthUnit,
     pub judged: &'a Judged,
@@ -62,7 +62,7 @@ pub(super) struct Seen<'a> {
 }
 
 /// What would settle each side that is not proven; nothing where the verdict stands.
-pub(super) fn settle(seen: &Seen<'_>, show: &dyn Fn(f64) -> String) -> Vec<Settle> {
+pub(super) fn settle(seen: &SettleGrounds<'_>, show: &dyn Fn(f64) -> String) -> Vec<Settle> {
     let judged = seen.judged;
     if judged.verdict != Verdict::NotProven {
         return Vec::new();
@@ -110,7 +110,7 @@ pub(super) fn settle(seen: &Seen<'_>, show: &dyn Fn(f64) -> String) -> Vec<Settl
 /// To prove it, the median margin must be at least 1.645 standard deviations. More readings at a place p take
 /// cov(margin, ln E(p))² / (var ln E(p) + s²/n) off the variance, as for jointly normal quantities.
 fn side(
-    seen: &Seen<'_>,
+    seen: &SettleGrounds<'_>,
     side: &Side,
     of_lower: bool,
     margin: Vec<f64>,
@@ -239,7 +239,7 @@ fn calibration_needed(margin: f64, of_field: f64) -> Option<f64> {
 
 /// The candidate and the least number of repeats that bring the variance to what is allowed.
 fn best_readings(
-    seen: &Seen<'_>,
+    seen: &SettleGrounds<'_>,
     margin: &[f64],
     sign: f64,
     of_field: f64,
@@ -280,7 +280,7 @@ fn best_readings(
 }
 
 /// The candidate that says most.
-fn nearest_best<'a>(seen: &Seen<'a>, margin: &[f64], sign: f64) -> Option<&'a Candidate> {
+fn nearest_best<'a>(seen: &SettleGrounds<'a>, margin: &[f64], sign: f64) -> Option<&'a Candidate> {
     let noise = (seen.noise * seen.noise).max(1e-8) / f64::from(MOST_REPEATS);
     let gain = |i: usize| {
         shared(seen, margin, sign, i).map_or(0.0, |(own, shared)| shared * shared / (own + noise))
@@ -291,7 +291,7 @@ fn nearest_best<'a>(seen: &Seen<'a>, margin: &[f64], sign: f64) -> Option<&'a Ca
 }
 
 /// Variance of the logarithm at a candidate, and its covariance with the margin.
-fn shared(seen: &Seen<'_>, margin: &[f64], sign: f64, i: usize) -> Option<(f64, f64)> {
+fn shared(seen: &SettleGrounds<'_>, margin: &[f64], sign: f64, i: usize) -> Option<(f64, f64)> {
     let draws = seen.sampled.beside.get(seen.first + i)?;
     let logs: Vec<f64> = draws.iter().map(|e| sign * e.ln()).collect();
     Some((variance(&logs), covariance(&logs, margin)))
@@ -341,7 +341,7 @@ mod tests {
         }];
         let margin: Vec<f64> = draws.iter().map(|d| d.1).collect();
         let judged = super::super::verdict::Judged::for_tests();
-        let seen = Seen {
+        let seen = SettleGrounds {
             length: LengthUnit::Mm,
             judged: &judged,
             sampled: &sampled,

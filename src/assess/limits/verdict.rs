@@ -205,7 +205,7 @@ pub struct Judged {
 }
 
 /// What is judged: the answer as far as it is made, and the extremes at the bond.
-pub(in super::super) struct Seen<'a> {
+pub(in super::super) struct VerdictGrounds<'a> {
     pub limits: &'a ToLimit,
     /// In which sentences are said.
     pub units: Units,
@@ -243,7 +243,7 @@ impl Bounded {
 ///
 /// # Errors
 /// A sentence of why there is no lower limit.
-pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
+pub(in super::super) fn judge(seen: &VerdictGrounds<'_>) -> Result<Judged, String> {
     let terms = seen.limits.terms(Some(seen.survey), seen.units)?;
     let limits = &seen.limits.limits;
     let (allowances, rule) = (limits.allowances, seen.rule);
@@ -344,7 +344,7 @@ pub(in super::super) fn judge(seen: &Seen<'_>) -> Result<Judged, String> {
 /// What the field is at most at the coldest reading, with 95 % confidence: the reading's scatter, and the
 /// calibration error where it counts. It says nothing of the parts when it was read beside them, and nothing
 /// at all when the scatter is not known.
-fn reading_at_most(seen: &Seen<'_>, scale: Scale) -> Option<f64> {
+fn reading_at_most(seen: &VerdictGrounds<'_>, scale: Scale) -> Option<f64> {
     if seen.reading.lies != Lies::Within {
         return None;
     }

@@ -10,4 +10,5 @@ pub(super) mod lamp;
 pub(super) mod model;
 pub(super) mod plain;
 
+pub use lamp::SPACER_BLOCK;
 pub use plain::thin_plate;

@@ -4,7 +4,7 @@ use std::fs::{File, OpenOptions, TryLockError};
 use std::io;
 use std::path::{Path, PathBuf};
 
-use super::format::{EXTENSION, Entry, FIRST_LINE};
+use super::format::{EXTENSION, FIRST_LINE, JournalLine};
 use crate::files::{Drive, FileError};
 
 /// A journal that is being written. It stays when it is dropped; [`remove`](Self::remove) takes it away.
@@ -46,7 +46,7 @@ impl JournalFile {
         folder: &Path,
         id: &str,
         number: &mut u64,
-        entries: &[Entry],
+        entries: &[JournalLine],
     ) -> Result<Self, FileError> {
         let failed = |path: &Path, e: &io::Error| {
             FileError::system(path, "the journal could not be written", e)
@@ -95,7 +95,7 @@ impl JournalFile {
     /// # Errors
     /// When they can't be written, or somebody has taken the journal away. What it held before is whole, but nothing
     /// more may follow: it would be told by what is missing.
-    pub fn append(&mut self, entries: &[Entry]) -> Result<(), FileError> {
+    pub fn append(&mut self, entries: &[JournalLine]) -> Result<(), FileError> {
         let mut lines = String::new();
         for entry in entries {
             lines += &entry.line()?;

@@ -20,7 +20,7 @@ pub(super) const EXTENSION: &str = "journal";
 
 /// One line of a journal.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub enum Entry {
+pub enum JournalLine {
     /// What the changes begin from: the first entry, and no other.
     Begin(Begin),
     /// A change, the gesture that it is a part of, and the day on which it was made.
@@ -53,13 +53,13 @@ pub struct Begin {
 pub struct Journal {
     /// What the changes begin from.
     pub begin: Begin,
-    /// The changes, none of them a [`Entry::Begin`].
-    pub changes: Vec<Entry>,
+    /// The changes, none of them a [`JournalLine::Begin`].
+    pub changes: Vec<JournalLine>,
     /// Whether whole lines after those could not be read: more than the one that a crash cuts off.
     pub is_damaged: bool,
 }
 
-impl Entry {
+impl JournalLine {
     /// The line of the entry, with its end.
     ///
     /// # Errors
@@ -93,7 +93,7 @@ impl Entry {
 
 /// What a line of a journal is.
 enum Line {
-    Known(Entry),
+    Known(JournalLine),
     /// As it was written, and by a program that knows more.
     Newer,
     /// Not as it was written.
@@ -138,8 +138,8 @@ pub(super) fn parts(bytes: &[u8]) -> Result<Parts, Unread> {
         });
     };
     let mut lines = rest.split_inclusive(|&b| b == b'\n');
-    let begin = match lines.next().map(Entry::read) {
-        Some(Line::Known(Entry::Begin(begin))) if begin.station.unsound().is_empty() => begin,
+    let begin = match lines.next().map(JournalLine::read) {
+        Some(Line::Known(JournalLine::Begin(begin))) if begin.station.unsound().is_empty() => begin,
         Some(Line::Newer) => return Err(newer(2)),
         Some(_) if lines.next().is_some() => return Err(Unread::Damaged(damaged(2))),
         _ => return Ok((None, None)),
@@ -147,10 +147,12 @@ pub(super) fn parts(bytes: &[u8]) -> Result<Parts, Unread> {
     let mut changes = Vec::new();
     let mut is_damaged = false;
     while let Some(line) = lines.next() {
-        match Entry::read(line) {
-            Line::Known(change @ (Entry::Edit(..) | Entry::Other(_))) => changes.push(change),
-            Line::Known(Entry::Whole(station)) if station.unsound().is_empty() => {
-                changes.push(Entry::Whole(station));
+        match JournalLine::read(line) {
+            Line::Known(change @ (JournalLine::Edit(..) | JournalLine::Other(_))) => {
+                changes.push(change)
+            }
+            Line::Known(JournalLine::Whole(station)) if station.unsound().is_empty() => {
+                changes.push(JournalLine::Whole(station));
             }
             Line::Newer => return Err(newer(3 + changes.len())),
             Line::Known(_) | Line::Broken => {
@@ -198,7 +200,7 @@ pub(in crate::files::journal) mod tests {
     use super::*;
     use crate::geometry::Shape;
 
-    pub fn entries() -> Vec<Entry> {
+    pub fn entries() -> Vec<JournalLine> {
         let shape = Shape::Rectangle {
             width: 180.0,
             depth: 120.0,
@@ -211,20 +213,20 @@ pub(in crate::files::journal) mod tests {
             replaces: Vec::new(),
         };
         let rename = |name: &str| {
-            Entry::Edit(
+            JournalLine::Edit(
                 Box::new(Edit::Rename(name.into())),
                 Some(7),
                 jiff::civil::date(2026, 3, 9),
             )
         };
         vec![
-            Entry::Begin(begin),
+            JournalLine::Begin(begin),
             rename("two\nlines \"and\" more"),
             rename("ends here"),
         ]
     }
 
-    pub fn bytes(entries: &[Entry]) -> Vec<u8> {
+    pub fn bytes(entries: &[JournalLine]) -> Vec<u8> {
         let lines: Vec<String> = entries.iter().map(|e| e.line().expect("text")).collect();
         format!("{FIRST_LINE}{}", lines.concat()).into_bytes()
     }

@@ -162,11 +162,11 @@ mod tests {
 
     use super::super::file::JournalFile;
     use super::super::format::tests::{bytes, entries};
-    use super::super::format::{Entry, FIRST_LINE};
+    use super::super::format::{FIRST_LINE, JournalLine};
     use super::*;
     use crate::files::Touch;
 
-    fn journal(folder: &Path, run: &str, number: &mut u64, entries: &[Entry]) -> JournalFile {
+    fn journal(folder: &Path, run: &str, number: &mut u64, entries: &[JournalLine]) -> JournalFile {
         let written = JournalFile::new(&Drive::default(), folder, run, number, entries);
         written.expect("written")
     }
@@ -208,7 +208,7 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let mut all = entries();
         drop(journal(folder.path(), "a", &mut 0, &all));
-        if let Entry::Begin(begin) = &mut all[0] {
+        if let JournalLine::Begin(begin) = &mut all[0] {
             begin.replaces = vec!["a-1.journal".into()];
         }
         drop(journal(folder.path(), "b", &mut 0, &all));

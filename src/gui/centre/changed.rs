@@ -17,7 +17,7 @@ const BAR: f32 = 98.0;
 
 /// Which pictures are seen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub(super) enum Seen {
+pub(super) enum Pictures {
     #[default]
     Local,
     Earlier,
@@ -37,7 +37,7 @@ struct Part<'a> {
 pub(super) fn show(
     ui: &mut Ui,
     session: &Session,
-    chosen: &mut Seen,
+    chosen: &mut Pictures,
     fit: bool,
     compared: &Compared,
 ) -> Rect {
@@ -46,18 +46,22 @@ pub(super) fn show(
         ui.label("Picture of");
         for (seen, name, tip) in [
             (
-                Seen::Local,
+                Pictures::Local,
                 "Local change",
                 "What has changed beside what is common",
             ),
-            (Seen::Earlier, "Earlier", "The field of the earlier survey"),
             (
-                Seen::Later,
+                Pictures::Earlier,
+                "Earlier",
+                "The field of the earlier survey",
+            ),
+            (
+                Pictures::Later,
                 "Later",
                 "The field of the later survey, on the same scale",
             ),
             (
-                Seen::All,
+                Pictures::All,
                 "All side by side",
                 "Both fields on one scale, and the local change",
             ),
@@ -100,10 +104,10 @@ pub(super) fn show(
         });
     let room = ui.available_rect_before_wrap();
     let seen = match (*chosen, &local) {
-        (Seen::Earlier, _) | (Seen::Local, None) => vec![(field(0, true), room)],
-        (Seen::Later, _) => vec![(field(1, true), room)],
-        (Seen::Local, Some(local)) => vec![(*local, room)],
-        (Seen::All, local) => {
+        (Pictures::Earlier, _) | (Pictures::Local, None) => vec![(field(0, true), room)],
+        (Pictures::Later, _) => vec![(field(1, true), room)],
+        (Pictures::Local, Some(local)) => vec![(*local, room)],
+        (Pictures::All, local) => {
             // both fields above, as wide as each other without the bar that stands for both
             let height = if local.is_some() { 0.5 } else { 1.0 };
             let (above, below) = room.split_top_bottom_at_fraction(height);

@@ -13,14 +13,14 @@ use crate::units::LengthUnit;
 
 /// What is half done with the cross.
 #[derive(Default)]
-pub(super) struct State {
+pub(super) struct CrossState {
     /// The arrow keys move it.
     pub is_chosen: bool,
     /// Where it was when it was taken hold of.
     from: Option<Point>,
 }
 
-impl State {
+impl CrossState {
     /// It was moved by pointer or keys.
     pub fn dragged(
         &mut self,

@@ -8,7 +8,7 @@ use eframe::egui::{
     TextureHandle, TextureOptions, Ui, WidgetInfo, vec2,
 };
 
-use crate::assess::Request;
+use crate::assess::{Request, SurveyFit};
 use crate::export::Arranged;
 use crate::export::bundle::{self, Bundle, NoBundle, Sheets};
 use crate::export::{Pixels, pixels};
@@ -27,9 +27,10 @@ const AROUND: f32 = 10.0;
 
 /// All that the pages are made of.
 #[derive(Clone, PartialEq)]
-struct Key {
+struct PagesKey {
     station: Same<Station>,
     survey: Option<usize>,
+    fit: Option<Fit>,
     height: f64,
     sheets: Sheets,
     arranged: Option<Same<Arranged>>,
@@ -37,8 +38,18 @@ struct Key {
     preferences: Preferences,
 }
 
+/// The same as long as its field is.
+#[derive(Clone)]
+struct Fit(SurveyFit);
+
+impl PartialEq for Fit {
+    fn eq(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.0.field, &other.0.field)
+    }
+}
+
 /// A page that is looked at.
-struct Seen {
+struct ShownPage {
     /// `Map of irradiance, page 1 of 3`.
     name: String,
     pixels: Pixels,
@@ -46,13 +57,13 @@ struct Seen {
 
 /// What was made last, and its textures.
 #[derive(Default)]
-pub(super) struct State {
-    slot: Option<Latest<Key, Arc<Vec<Seen>>>>,
-    textures: Option<(Same<Vec<Seen>>, Vec<TextureHandle>)>,
+pub(super) struct Preview {
+    slot: Option<Latest<PagesKey, Arc<Vec<ShownPage>>>>,
+    textures: Option<(Same<Vec<ShownPage>>, Vec<TextureHandle>)>,
 }
 
 /// Shows the pages of the sheets that are ticked.
-pub(super) fn show(ui: &mut Ui, session: &Session, state: &mut State) {
+pub(super) fn show(ui: &mut Ui, session: &Session, state: &mut Preview) {
     let sheets = session.sheets_to_write();
     if !(sheets.map || sheets.plan || sheets.plate || sheets.sheet || sheets.placement) {
         ui.add_space(AROUND);
@@ -64,9 +75,14 @@ pub(super) fn show(ui: &mut Ui, session: &Session, state: &mut State) {
         let wake: Wake = Arc::new(move || waker.request_repaint());
         Latest::new(wake)
     });
-    let key = Key {
+    let survey = session.survey().map(|(i, _)| i);
+    let fit = session.answers().fit_for(session.station(), survey);
+    let is_fitting = fit.is_some_and(Held::is_updating);
+    let fit = fit.and_then(|fit| fit.current().cloned()).map(Fit);
+    let key = PagesKey {
         station: Same(session.station().clone()),
-        survey: session.survey().map(|(i, _)| i),
+        survey,
+        fit,
         height: session.height(),
         // what is no page takes no part in it
         sheets: Sheets {
@@ -79,15 +95,18 @@ pub(super) fn show(ui: &mut Ui, session: &Session, state: &mut State) {
         colours: session.colours(),
         preferences: session.preferences().clone(),
     };
-    slot.ask(key.clone(), || {
-        move |progress: &Progress| made(&key, progress)
-    });
+    // the pages are made from the field that is on its way
+    if !is_fitting {
+        slot.ask(key.clone(), || {
+            move |progress: &Progress| made(&key, progress)
+        });
+    }
     slot.collect();
     let held = slot.held();
     if let Held::Failed(why, _) = held {
         ui.label(why);
     }
-    if held.is_updating() {
+    if is_fitting || held.is_updating() {
         ui.weak(match held.any() {
             Some(_) => "updating the pages",
             None => "Laying out the pages",
@@ -123,7 +142,7 @@ pub(super) fn show(ui: &mut Ui, session: &Session, state: &mut State) {
     state.textures = Some((Same(pages), textures));
 }
 
-fn texture(ctx: &Context, page: &Seen) -> TextureHandle {
+fn texture(ctx: &Context, page: &ShownPage) -> TextureHandle {
     let size = [page.pixels.width as usize, page.pixels.height as usize];
     let image = if page.pixels.rgba.len() == 4 * size[0] * size[1] {
         ColorImage::from_rgba_unmultiplied(size, &page.pixels.rgba)
@@ -134,13 +153,14 @@ fn texture(ctx: &Context, page: &Seen) -> TextureHandle {
 }
 
 /// The pages as pixels; `None` when it was asked to stop.
-fn made(key: &Key, progress: &Progress) -> Option<Result<Arc<Vec<Seen>>, String>> {
+fn made(key: &PagesKey, progress: &Progress) -> Option<Result<Arc<Vec<ShownPage>>, String>> {
     let wanted = Bundle {
         station: &key.station.0,
         request: Request {
             survey: key.survey,
             ..Request::default()
         },
+        fit: key.fit.as_ref().map(|fit| &fit.0),
         map_height: Some(key.height),
         sheets: key.sheets,
         length: key.preferences.length_unit,
@@ -164,7 +184,7 @@ fn made(key: &Key, progress: &Progress) -> Option<Result<Arc<Vec<Seen>>, String>
         for (i, page) in document.pages.iter().enumerate() {
             progress.check().ok()?;
             match pixels(page, DPI) {
-                Ok(pixels) => seen.push(Seen {
+                Ok(pixels) => seen.push(ShownPage {
                     name: format!(
                         "{}, page {} of {}",
                         document.name,

@@ -30,7 +30,7 @@ fn session() -> Session {
 }
 
 /// Drags a handle through places, each a frame.
-fn drag(session: &mut Session, state: &mut State, target: Thing, way: &[(f64, f64)]) {
+fn drag(session: &mut Session, state: &mut CentreState, target: Thing, way: &[(f64, f64)]) {
     for (i, &(x, y)) in way.iter().enumerate() {
         let phase = match i {
             0 => Phase::Started,
@@ -51,7 +51,7 @@ fn drag(session: &mut Session, state: &mut State, target: Thing, way: &[(f64, f6
 
 #[test]
 fn corners_of_polygons_can_be_dragged_each_as_one_step() {
-    let (mut session, mut state) = (session(), State::default());
+    let (mut session, mut state) = (session(), CentreState::default());
     session.handle(Command::Go(Step::Fixture));
     let before = session.station().clone();
     let all = handles(&session);
@@ -89,7 +89,7 @@ fn corners_of_polygons_can_be_dragged_each_as_one_step() {
 #[test]
 fn a_block_of_sites_is_dragged_by_any_of_its_parts() {
     use crate::station::{SiteGroup, SiteLayout};
-    let (mut session, mut state) = (session(), State::default());
+    let (mut session, mut state) = (session(), CentreState::default());
     session.handle(Command::Go(Step::Fixture));
     let group = SiteGroup {
         name: "S-".into(),
@@ -135,7 +135,7 @@ fn a_block_of_sites_is_dragged_by_any_of_its_parts() {
 
 #[test]
 fn a_corner_over_another_side_stays_where_it_could_be() {
-    let (mut session, mut state) = (session(), State::default());
+    let (mut session, mut state) = (session(), CentreState::default());
     let way = [(60.0, 60.0), (-50.0, 50.0)];
     drag(&mut session, &mut state, Thing::FixtureCorner(2), &way);
     let corners = session.station().fixture.footprint().corners();
@@ -146,7 +146,7 @@ fn a_corner_over_another_side_stays_where_it_could_be() {
 
 #[test]
 fn each_move_by_a_key_is_a_step_of_its_own() {
-    let (mut session, mut state) = (session(), State::default());
+    let (mut session, mut state) = (session(), CentreState::default());
     session.handle(Command::Go(Step::Fixture));
     let before = session.station().clone();
     let target = Thing::KeepOut(0);

@@ -1,5 +1,5 @@
 //! The side panel of each step: forms, tables and figures. A panel reads the session and sends
-//! commands; what is half typed or chosen on the screen lives in [`State`].
+//! commands; what is half typed or chosen on the screen lives in [`PanelState`].
 
 mod cautions;
 pub mod change;
@@ -19,4 +19,4 @@ mod state;
 
 pub use panel::{Panel, heading, heading_of};
 use panel::{room_for, sample_link, would_take, would_take_length};
-pub use state::{State, Thing};
+pub use state::{PanelState, Thing};

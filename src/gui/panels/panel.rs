@@ -2,7 +2,7 @@
 
 use eframe::egui::{TextStyle, Ui};
 
-use super::state::State;
+use super::state::PanelState;
 use crate::session::{Command, Session};
 use crate::station::{Edit, Station};
 use crate::units::LengthUnit;
@@ -12,7 +12,7 @@ pub struct Panel<'a> {
     /// What there is to read.
     pub session: &'a Session,
     /// What is chosen on the screen.
-    pub state: &'a mut State,
+    pub state: &'a mut PanelState,
     /// What the person asked for in this frame.
     pub commands: &'a mut Vec<Command>,
 }

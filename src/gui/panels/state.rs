@@ -21,7 +21,7 @@ pub enum Thing {
 
 /// What is chosen and half done on the screen; never saved.
 #[derive(Default)]
-pub struct State {
+pub struct PanelState {
     /// What is chosen, in the plan view and in the forms alike.
     pub chosen: Option<Thing>,
     /// The radiometer whose form is open.
@@ -29,14 +29,14 @@ pub struct State {
     /// The grid of readings.
     pub readings: GridState,
     /// What is half done about readings.
-    pub entry: readings::Entry,
+    pub entry: readings::ReadingsEntry,
     /// What is half done about cure trials.
-    pub trials: limits::trials::Entry,
+    pub trials: limits::trials::TrialsEntry,
     /// A command that needs a dialog, wanted by a panel's button; the window takes and handles it.
     pub wish: Option<Action>,
 }
 
-impl State {
+impl PanelState {
     /// Whether a cell of a table is being edited; undo and redo then belong to its text.
     pub fn edits_a_cell(&self) -> bool {
         self.readings.is_editing() || self.trials.is_editing()

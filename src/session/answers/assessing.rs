@@ -266,7 +266,7 @@ impl Assessing {
         let unit = of.units.irradiance;
         self.outlook.ask(key, || {
             move |_: &Progress| {
-                let seen = outlook::Seen {
+                let seen = outlook::OutlookGrounds {
                     fit: &fit,
                     judge: &judge,
                     answer: &answer,

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::last::{Exported, Sign};
-use crate::assess::Request;
+use crate::assess::{Request, SurveyFit};
 use crate::export::Arranged;
 use crate::export::bundle::{self, Bundle, Sheets};
 use crate::files::{self, Claim, Drive, Paper, Preferences, Raw, Stamp, Understanding};
@@ -79,6 +79,8 @@ pub(super) struct Export {
     pub arranged: Option<Arc<Arranged>>,
     pub station: Arc<Station>,
     pub survey: Option<usize>,
+    /// Its field, where it was fitted.
+    pub fit: Option<SurveyFit>,
     pub height: f64,
     pub colours: ColourRanges,
     pub preferences: Preferences,
@@ -201,6 +203,7 @@ fn written(drive: &Drive, export: Export, progress: &Progress) -> Option<Result<
         arranged,
         station,
         survey,
+        fit,
         height,
         colours,
         preferences,
@@ -229,6 +232,7 @@ fn written(drive: &Drive, export: Export, progress: &Progress) -> Option<Result<
             survey,
             ..Request::default()
         },
+        fit: fit.as_ref(),
         map_height: Some(height),
         sheets,
         length: preferences.length_unit,

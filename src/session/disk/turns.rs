@@ -109,13 +109,16 @@ impl Session {
             ));
             return;
         }
+        let (station, survey) = (self.station().clone(), self.looking.survey);
+        let fit = self.answers.fit_for(&station, survey);
         let export = Export {
             folder,
             replace: false,
             sheets,
             arranged: self.arranged(),
-            station: self.station().clone(),
-            survey: self.looking.survey,
+            fit: fit.and_then(|fit| fit.current().cloned()),
+            station,
+            survey,
             height: self.looking.height,
             colours: self.looking.colours,
             preferences: self.preferences.clone(),

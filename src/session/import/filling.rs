@@ -3,7 +3,9 @@
 
 use std::collections::HashMap;
 
+use crate::geometry::Point;
 use crate::station::Reading;
+use crate::units::LengthUnit;
 
 /// Places and heights no farther apart than this along an axis are the same, mm.
 const SAME: f64 = 0.05;
@@ -24,7 +26,26 @@ pub struct Filling {
     /// Rows of the file that the survey has already, or that have no irradiance where the survey has a row.
     pub left_out: usize,
     /// Places that had another irradiance, which stays: the file's is at the end as their next repeat.
-    pub again: Vec<String>,
+    pub again: Vec<There>,
+}
+
+/// A position by its name, or by its place where it has none.
+#[derive(Debug, Clone, PartialEq)]
+pub struct There {
+    name: String,
+    at: Point,
+}
+
+impl There {
+    /// `A2`, or `x 10, y 20 mm`.
+    pub fn in_words(&self, length: LengthUnit) -> String {
+        if self.name.is_empty() {
+            let (x, y) = (length.show(self.at.x), length.show_with_unit(self.at.y));
+            format!("x {x}, y {y}")
+        } else {
+            self.name.clone()
+        }
+    }
 }
 
 impl Filling {
@@ -72,17 +93,17 @@ impl Filling {
             let row = &self.readings[there[0]];
             let name = [&row.position, &reading.position];
             let name = name.into_iter().find(|name| !name.is_empty());
-            self.again.push(
-                name.cloned()
-                    .unwrap_or_else(|| format!("x {}, y {} mm", reading.x, reading.y)),
-            );
+            self.again.push(There {
+                name: name.cloned().unwrap_or_default(),
+                at: Point::new(reading.x, reading.y),
+            });
             known.add(self.readings.len(), &next);
             self.readings.push(next);
         }
     }
 
     /// What comes of it, as a sentence without its end; `is_done`: it was done.
-    pub fn in_words(&self, survey: &str, is_done: bool) -> String {
+    pub fn in_words(&self, survey: &str, is_done: bool, length: LengthUnit) -> String {
         let rows = |n: usize| match n {
             1 => "1 row".to_owned(),
             n => format!("{n} rows"),
@@ -109,7 +130,12 @@ impl Filling {
             );
         }
         if !self.again.is_empty() {
-            let listed = self.again.iter().take(LISTED).cloned().collect::<Vec<_>>();
+            let listed = self
+                .again
+                .iter()
+                .take(LISTED)
+                .map(|there| there.in_words(length));
+            let listed: Vec<String> = listed.collect();
             let more = match self.again.len().saturating_sub(LISTED) {
                 0 => String::new(),
                 more => format!(" and {more} more"),
@@ -266,7 +292,8 @@ mod tests {
         );
         let counts = (all.filled, all.moved, all.added, all.left_out);
         assert_eq!(counts, (3, 1, 1, 2));
-        assert_eq!(all.again, ["A4"]);
+        assert_eq!(all.again.len(), 1);
+        assert_eq!(all.again[0].in_words(LengthUnit::Mm), "A4");
         assert_eq!(all.readings[0].note, "near the post");
         assert_eq!(all.readings[0].minute, Some(2.0));
         assert_eq!(all.readings[2].position, "C3");

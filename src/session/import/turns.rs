@@ -42,7 +42,7 @@ impl Session {
         if filling.filled == 0 {
             return;
         }
-        let said = filling.in_words(&shown.name, true);
+        let said = filling.in_words(&shown.name, true, self.preferences.length_unit);
         let name = format!("fill in rows of survey '{}'", shown.name);
         let edit = Edit::SetReadings {
             survey,

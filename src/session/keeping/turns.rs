@@ -4,7 +4,7 @@ use super::super::disk::OpenFile;
 use super::super::keeper::Keeper;
 use super::super::{Notice, Question, Session, Step, Tone};
 use super::{Keep, look};
-use crate::files::{Begin, Entry, FileError};
+use crate::files::{Begin, FileError, JournalLine};
 use crate::station::{Difference, Station};
 use crate::work::{Job, Look};
 
@@ -54,7 +54,7 @@ impl Session {
     }
 
     /// Keeps a change that was made.
-    pub(in crate::session) fn keep(&mut self, entry: Entry) {
+    pub(in crate::session) fn keep(&mut self, entry: JournalLine) {
         let Some(mut keeper) = self.keeping.keeper.take() else {
             return;
         };
@@ -70,7 +70,7 @@ impl Session {
     /// Keeps the document as it is after undo and the like, told by how it was before.
     pub(in crate::session) fn keep_other(&mut self, before: &Station) {
         let difference = Difference::of(self.station(), before);
-        self.keep(Entry::Other(Box::new(difference)));
+        self.keep(JournalLine::Other(Box::new(difference)));
     }
 
     /// Says, once until the next save, that the journal can't be written.

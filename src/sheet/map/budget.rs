@@ -2,7 +2,7 @@
 
 use super::sheet::MapSheet;
 use crate::assess::limits::Counts;
-use crate::record::counts_name;
+use crate::record::{basis_words, counts_name};
 use crate::sheet::flow::Flow;
 use crate::sheet::table::{Column, Stand, Table};
 use crate::units::fixed;
@@ -24,7 +24,7 @@ pub(super) fn table(sheet: &MapSheet<'_>, flow: &mut Flow<'_>) {
                     other => counts_name(other),
                 }
                 .to_owned(),
-                c.from.clone(),
+                basis_words(c.from, sheet.length),
             ]
         })
         .collect();

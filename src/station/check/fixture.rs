@@ -3,18 +3,18 @@
 use super::overlap::{self, meet};
 use super::repeated::repeated;
 use crate::station::finding::{Finding, Where, note, warning};
-use crate::station::words::{called, mm};
+use crate::station::words::called;
 use crate::station::{Bars, SourceKind, Station};
 use crate::units::LengthUnit;
 
-pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {
-    source(station, found);
-    heights(station, found);
+pub(super) fn check(station: &Station, length: LengthUnit, found: &mut Vec<Finding>) {
+    source(station, length, found);
+    heights(station, length, found);
     places(station, found);
     radiometers(station, found);
 }
 
-fn source(station: &Station, found: &mut Vec<Finding>) {
+fn source(station: &Station, length: LengthUnit, found: &mut Vec<Finding>) {
     let source = &station.source;
     let Some(array) = &source.array else {
         return;
@@ -35,17 +35,17 @@ fn source(station: &Station, found: &mut Vec<Finding>) {
             Where::Source("Rows of LEDs"),
             format!(
                 "the LEDs reach over {} x {}, the face is {} x {}",
-                LengthUnit::Mm.show(across),
-                mm(along),
-                LengthUnit::Mm.show(width),
-                mm(depth)
+                length.show(across),
+                length.show_with_unit(along),
+                length.show(width),
+                length.show_with_unit(depth)
             ),
             "correct rows, columns and pitch, or the face",
         ));
     }
 }
 
-fn heights(station: &Station, found: &mut Vec<Finding>) {
+fn heights(station: &Station, length: LengthUnit, found: &mut Vec<Finding>) {
     let face = station.source.face_height;
     for (i, keep_out) in station.keep_outs.iter().enumerate() {
         let Some(height) = keep_out.height.filter(|&height| height >= face) else {
@@ -56,8 +56,8 @@ fn heights(station: &Station, found: &mut Vec<Finding>) {
             format!(
                 "{} is {} high and reaches up to the face at {}",
                 called("keep-out", &keep_out.name),
-                mm(height),
-                mm(face)
+                length.show_with_unit(height),
+                length.show_with_unit(face)
             ),
             "correct its height or the face height; both are measured from the fixture's base",
         ));
@@ -69,8 +69,8 @@ fn heights(station: &Station, found: &mut Vec<Finding>) {
                 Where::Sites(i),
                 format!(
                     "the {sites} at {} is not below the face at {}",
-                    mm(group.height),
-                    mm(face)
+                    length.show_with_unit(group.height),
+                    length.show_with_unit(face)
                 ),
                 "lower the bond line or raise the face height",
             ));
@@ -79,7 +79,7 @@ fn heights(station: &Station, found: &mut Vec<Finding>) {
                 Where::Sites(i),
                 format!(
                     "the {sites} at {} is below the fixture's base",
-                    mm(group.height)
+                    length.show_with_unit(group.height)
                 ),
                 "heights are measured upwards from the base; check the sign",
             ));

@@ -2,10 +2,10 @@
 
 use crate::station::finding::{Finding, Where, note, warning};
 use crate::station::limits::{Least, Limits, Origin, Upper};
-use crate::station::words::{irradiance, mm};
 use crate::station::{Site, Station};
+use crate::units::Units;
 
-pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {
+pub(super) fn check(station: &Station, units: Units, found: &mut Vec<Finding>) {
     let Some(limits) = station.limits.as_deref() else {
         return;
     };
@@ -28,7 +28,7 @@ pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {
     }
     let sites = station.all_sites();
     if let Some(upper) = &limits.upper {
-        check_upper(station, limits, upper, &sites, found);
+        check_upper(station, (limits, upper), &sites, units, found);
     }
     for through in &limits.transmission {
         let name = through.sites.trim();
@@ -57,9 +57,9 @@ pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {
 
 fn check_upper(
     station: &Station,
-    limits: &Limits,
-    upper: &Upper,
+    (limits, upper): (&Limits, &Upper),
     sites: &[Site],
+    units: Units,
     found: &mut Vec<Finding>,
 ) {
     let at = Where::Limits;
@@ -78,8 +78,8 @@ fn check_upper(
                     at("Highest undamaged"),
                     format!(
                         "the upper limit {} is not above the lower limit {}",
-                        irradiance(most),
-                        irradiance(lower)
+                        units.irradiance.show_with_unit(most, None),
+                        units.irradiance.show_with_unit(lower, None)
                     ),
                     "nothing can lie between them; look at both figures and the safety factor",
                 ));
@@ -105,9 +105,9 @@ fn check_upper(
                 at("Distances"),
                 format!(
                     "the upper limit holds for working distances of {} to {}, and parts lie at {}",
-                    mm(near),
-                    mm(far),
-                    mm(distance)
+                    units.length.show_with_unit(near),
+                    units.length.show_with_unit(far),
+                    units.length.show_with_unit(distance)
                 ),
                 "find it again at the distance in use",
             ));

@@ -5,18 +5,21 @@ mod limits;
 mod overlap;
 mod plan;
 mod repeated;
+mod round;
 mod survey;
 
 use super::finding::{Finding, Severity};
 use super::sound::Unsound;
 use super::{Shared, Station, Survey};
+use crate::units::Units;
 
 impl Station {
     /// Everything odd about the station, in the order of the steps. Fast enough to run after each
     /// edit: no part is held against every other one. When a number can't be
-    /// ([`unsound`](Self::unsound)), only such numbers are said: what hangs on them would mislead.
+    /// ([`unsound`](Self::unsound)), only such numbers are said: what hangs on them would mislead. Lengths are said in mm,
+    /// irradiance in mW/cm².
     pub fn check(&self) -> Vec<Finding> {
-        Checked::default().again(self)
+        Checked::default().again(self, Units::default())
     }
 }
 
@@ -34,8 +37,8 @@ struct OfSurvey {
 }
 
 impl Checked {
-    /// Everything odd about a station, as [`Station::check`] says it.
-    pub fn again(&mut self, station: &Station) -> Vec<Finding> {
+    /// Everything odd about a station, as [`Station::check`] says it, in somebody's units.
+    pub fn again(&mut self, station: &Station, units: Units) -> Vec<Finding> {
         self.take(station);
         let mut found: Vec<Finding> = station
             .unsound_with(|survey| self.surveys[survey].unsound.clone())
@@ -48,12 +51,12 @@ impl Checked {
             })
             .collect();
         if found.is_empty() {
-            fixture::check(station, &mut found);
-            plan::check(station, &mut found);
+            fixture::check(station, units.length, &mut found);
+            plan::check(station, units.length, &mut found);
             for (index, of) in self.surveys.iter_mut().enumerate() {
-                of.look(station, index, &mut found);
+                of.look(station, index, units, &mut found);
             }
-            limits::check(station, &mut found);
+            limits::check(station, units, &mut found);
         }
         found
     }
@@ -81,8 +84,8 @@ impl Checked {
 }
 
 impl OfSurvey {
-    fn look(&mut self, station: &Station, index: usize, found: &mut Vec<Finding>) {
-        let beside = survey::Beside::of(station, index);
+    fn look(&mut self, station: &Station, index: usize, units: Units, found: &mut Vec<Finding>) {
+        let beside = survey::Beside::of(station, index, units);
         let known = self.found.take().filter(|known| known.0 == beside);
         let (_, here) = self.found.insert(known.unwrap_or_else(|| {
             let here = survey::check(&self.survey, index, &beside);

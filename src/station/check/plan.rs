@@ -6,10 +6,11 @@ use super::repeated::repeated;
 use crate::geometry::Shape;
 use crate::station::finding::{Finding, Where, note, warning};
 use crate::station::seats::Seat;
-use crate::station::words::{called, mm};
+use crate::station::words::called;
 use crate::station::{PlanLayout, Position, Site, Station};
+use crate::units::LengthUnit;
 
-pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {
+pub(super) fn check(station: &Station, length: LengthUnit, found: &mut Vec<Finding>) {
     let plan = &station.plan;
     if let Some(name) = &plan.radiometer
         && station.plan_radiometer().is_none()
@@ -20,9 +21,8 @@ pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {
             "choose one of the station's radiometers or add this one",
         ));
     }
-    heights(station, found);
-    round(station, found);
-    unreached(station, found);
+    heights(station, length, found);
+    super::round::check(station, length, found);
     if let PlanLayout::Grid { margin, .. } = plan.layout {
         let (width, depth) = station.fixture.shape.size();
         let narrow = width.min(depth);
@@ -31,18 +31,18 @@ pub(super) fn check(station: &Station, found: &mut Vec<Finding>) {
                 Where::Plan("Margin"),
                 format!(
                     "the margin of {} is more than half of the fixture's {}",
-                    mm(margin),
-                    mm(narrow)
+                    length.show_with_unit(margin),
+                    length.show_with_unit(narrow)
                 ),
                 "make the margin smaller",
             ));
             return;
         }
     }
-    positions(station, found);
+    positions(station, length, found);
 }
 
-fn heights(station: &Station, found: &mut Vec<Finding>) {
+fn heights(station: &Station, length: LengthUnit, found: &mut Vec<Finding>) {
     let (heights, face) = (&station.plan.heights, station.source.face_height);
     if heights.is_empty() {
         found.push(warning(
@@ -54,7 +54,10 @@ fn heights(station: &Station, found: &mut Vec<Finding>) {
     for (i, _) in repeated(heights.iter().map(|h| h.to_bits())) {
         found.push(warning(
             Where::Plan("Heights"),
-            format!("the height {} stands twice in the plan", mm(heights[i])),
+            format!(
+                "the height {} stands twice in the plan",
+                length.show_with_unit(heights[i])
+            ),
             "delete one of them",
         ));
     }
@@ -64,8 +67,8 @@ fn heights(station: &Station, found: &mut Vec<Finding>) {
                 Where::Plan("Heights"),
                 format!(
                     "the plan's height {} is not below the face at {}",
-                    mm(height),
-                    mm(face)
+                    length.show_with_unit(height),
+                    length.show_with_unit(face)
                 ),
                 "lower the height or raise the face height",
             ));
@@ -74,7 +77,7 @@ fn heights(station: &Station, found: &mut Vec<Finding>) {
                 Where::Plan("Heights"),
                 format!(
                     "the plan's height {} is below the fixture's base",
-                    mm(height)
+                    length.show_with_unit(height)
                 ),
                 "heights are measured upwards from the base; check the sign",
             ));
@@ -82,87 +85,7 @@ fn heights(station: &Station, found: &mut Vec<Finding>) {
     }
 }
 
-/// What is odd about the order of the round.
-fn round(station: &Station, found: &mut Vec<Finding>) {
-    let plan = &station.plan;
-    let positions = station.positions();
-    let is_there = |name: &str| positions.iter().any(|p| p.name == name);
-    if let Some(start) = plan.start.as_deref().filter(|name| !is_there(name)) {
-        found.push(warning(
-            Where::Plan("Start"),
-            format!(
-                "the route is to begin at {}, which the plan does not have",
-                called("position", start)
-            ),
-            "choose another one, or none",
-        ));
-    }
-    let Some(reference) = &plan.reference else {
-        return;
-    };
-    if !is_there(&reference.position) {
-        found.push(warning(
-            Where::Plan("Reference"),
-            format!(
-                "the reference is {}, which the plan does not have",
-                called("position", &reference.position)
-            ),
-            "choose another one, or none",
-        ));
-    }
-    let height = reference.height;
-    let lowest = station.plan_radiometer().map(|r| r.sensing_plane);
-    if height >= station.source.face_height {
-        found.push(warning(
-            Where::Plan("Reference height"),
-            format!(
-                "the reference's height {} is not below the face",
-                mm(height)
-            ),
-            "lower it",
-        ));
-    } else if let Some(lowest) = lowest.filter(|lowest| height < lowest - 1e-3) {
-        found.push(warning(
-            Where::Plan("Reference height"),
-            format!(
-                "the detector's sensing plane sits {} up and can't be brought to the reference's height {}",
-                mm(lowest),
-                mm(height)
-            ),
-            "raise the reference's height",
-        ));
-    }
-}
-
-/// Bond lines that the plan's detector is too thick for.
-fn unreached(station: &Station, found: &mut Vec<Finding>) {
-    let Some(radiometer) = station.plan_radiometer() else {
-        return;
-    };
-    for low in station.unreached(radiometer) {
-        let cost = match low.more_percent {
-            Some(percent) => format!(
-                "about {percent:.0} % more is read there than lies at the bond, by the inverse square of the distance, an estimate"
-            ),
-            None => "that is not below the face".to_owned(),
-        };
-        found.push(note(
-            Where::Plan("Radiometer"),
-            format!(
-                "the detector's sensing plane sits {} up and can't be brought to the bond line {} of {}: {cost}",
-                mm(low.lowest),
-                mm(low.height),
-                called("sites", &station.sites[low.group].name)
-            ),
-            format!(
-                "raise the source by {} for the survey and enter its face height there, use a lower detector, or let the field speak for the bond line",
-                mm(low.raise())
-            ),
-        ));
-    }
-}
-
-fn positions(station: &Station, found: &mut Vec<Finding>) {
+fn positions(station: &Station, length: LengthUnit, found: &mut Vec<Finding>) {
     let positions = station.positions();
     if positions.is_empty() {
         found.push(warning(
@@ -191,9 +114,9 @@ fn positions(station: &Station, found: &mut Vec<Finding>) {
                 format!(
                     "{} {}",
                     called("position", &position.name),
-                    seat.what(position.at)
+                    seat.what(position.at, length)
                 ),
-                mend(&seat, station, body),
+                mend(&seat, station, body, length),
             ));
         }
     }
@@ -221,7 +144,7 @@ fn called_like_sites(station: &Station, positions: &[Position], found: &mut Vec<
 }
 
 /// What to do about a position where no detector can sit; each kind of seat has a sentence of its own.
-fn mend(seat: &Seat<'_>, station: &Station, body: Option<&Shape>) -> String {
+fn mend(seat: &Seat<'_>, station: &Station, body: Option<&Shape>, length: LengthUnit) -> String {
     // a margin is counted from the bounds, which are the rim of a rectangle only
     let is_rim = matches!(station.fixture.shape, Shape::Rectangle { .. });
     let in_rows = matches!(station.plan.layout, PlanLayout::Grid { .. });
@@ -233,7 +156,7 @@ fn mend(seat: &Seat<'_>, station: &Station, body: Option<&Shape>) -> String {
             let (width, depth) = body.size();
             format!(
                 "make the margin at least {}, half of the body",
-                mm(0.5 * width.max(depth))
+                length.show_with_unit(0.5 * width.max(depth))
             )
         }
         (Seat::BodyOverRim, _) => "move the position inwards, so that the body has room".into(),

@@ -5,8 +5,9 @@ use std::collections::HashMap;
 use super::repeated::repeated;
 use crate::station::finding::{Finding, Where, note, warning};
 use crate::station::seats::{Seat, Seats, Stand};
-use crate::station::words::{at, called, irradiance, mm};
+use crate::station::words::{at, called};
 use crate::station::{KeepOut, Reading, Station, Survey};
+use crate::units::Units;
 
 /// Readings of one position may lie so far apart before it is worth a word, mm: less than anybody
 /// places a detector by hand (common practice, no source).
@@ -18,18 +19,21 @@ pub(super) struct Beside {
     stand: Stand,
     keep_outs: Vec<KeepOut>,
     face_height: f64,
+    /// In which the findings are said.
+    units: Units,
     /// An earlier one has the same name.
     is_second: bool,
 }
 
 impl Beside {
-    pub(super) fn of(station: &Station, index: usize) -> Self {
+    pub(super) fn of(station: &Station, index: usize, units: Units) -> Self {
         let survey = &station.surveys[index];
         let mut earlier = station.surveys[..index].iter();
         Self {
             stand: Stand::during(station, survey.state.pallet),
             keep_outs: station.keep_outs.clone(),
             face_height: survey.face_height(station),
+            units,
             is_second: earlier.any(|s| s.name == survey.name),
         }
     }
@@ -48,7 +52,11 @@ pub(super) fn check(survey: &Survey, index: usize, beside: &Beside) -> Vec<Findi
         ));
     }
     calibration(survey, &name, index, found);
-    let rows = Rows { survey, index };
+    let rows = Rows {
+        survey,
+        index,
+        units: beside.units,
+    };
     rows.same(found);
     rows.moved(found);
     rows.places(beside, found);
@@ -111,6 +119,7 @@ fn mark(reading: &Reading) -> u64 {
 struct Rows<'a> {
     survey: &'a Survey,
     index: usize,
+    units: Units,
 }
 
 impl Rows<'_> {
@@ -172,9 +181,9 @@ impl Rows<'_> {
                     format!(
                         "{} lies at {}, reading {} of that position at {}",
                         self.name(row),
-                        at(b),
+                        at(b, self.units.length),
                         first_row + 1,
-                        at(a)
+                        at(a, self.units.length)
                     ),
                     "correct x and y, or give the position another name",
                 ));
@@ -194,7 +203,7 @@ impl Rows<'_> {
             let Some(seat) = seats.wrong(point, body) else {
                 continue;
             };
-            let what = format!("{} {}", self.name(row), seat.what(point));
+            let what = format!("{} {}", self.name(row), seat.what(point, self.units.length));
             let counts = reading.counted().is_some();
             found.push(match seat {
                 Seat::OutsideFixture if counts => warning(
@@ -229,8 +238,8 @@ impl Rows<'_> {
                 format!(
                     "{} at height {} is not below the face at {}",
                     self.name(row),
-                    mm(reading.height),
-                    mm(face)
+                    self.units.length.show_with_unit(reading.height),
+                    self.units.length.show_with_unit(face)
                 ),
                 "correct the height or the face height",
             ));
@@ -240,7 +249,7 @@ impl Rows<'_> {
                 format!(
                     "{} at height {} is below the fixture's base",
                     self.name(row),
-                    mm(reading.height)
+                    self.units.length.show_with_unit(reading.height)
                 ),
                 "heights are measured upwards from the base; check the sign",
             ));
@@ -278,7 +287,11 @@ impl Rows<'_> {
         if value < 0.0 {
             found.push(warning(
                 self.place(row),
-                format!("{} is negative: {}", self.name(row), irradiance(value)),
+                format!(
+                    "{} is negative: {}",
+                    self.name(row),
+                    self.units.irradiance.show_with_unit(value, None)
+                ),
                 "zero the radiometer and read it again, or exclude it",
             ));
         } else if value == 0.0 {
@@ -293,8 +306,8 @@ impl Rows<'_> {
                 format!(
                     "{} of {} is above the radiometer's range of {}",
                     self.name(row),
-                    irradiance(value),
-                    irradiance(range)
+                    self.units.irradiance.show_with_unit(value, None),
+                    self.units.irradiance.show_with_unit(range, None)
                 ),
                 "correct it, or mark it as saturated",
             ));

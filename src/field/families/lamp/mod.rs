@@ -34,6 +34,7 @@ use lattice::{Lattice, dot};
 pub(in crate::field) use lobe::Lobe;
 pub(in crate::field) use rows::Detector;
 use rows::Rows;
+pub use rows::SPACER_BLOCK;
 use solved::{Parts, Solved};
 
 /// Readings above which parameters are found from a part of them, and about how many of them.

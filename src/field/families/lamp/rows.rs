@@ -13,7 +13,7 @@ use crate::field::readings::Reach;
 use crate::geometry::Place;
 
 /// Standard deviation of a spacer's height, mm (common practice, no source).
-const SPACER: f64 = 0.15;
+pub const SPACER_BLOCK: f64 = 0.15;
 /// Standard deviation of how lamp and radiometer together drift over a round whose minutes were noted, a minute (a warm
 /// lamp changes by a few percent in an hour; common practice, no source).
 const DRIFT: f64 = 0.0007;
@@ -183,7 +183,7 @@ impl Rows {
             .map(|block| {
                 let own = |i: usize| f64::from(u8::from(self.block[i] == block));
                 (0..n)
-                    .map(|i| own(i) * SPACER * self.gradient[i][2])
+                    .map(|i| own(i) * SPACER_BLOCK * self.gradient[i][2])
                     .collect()
             })
             .collect();

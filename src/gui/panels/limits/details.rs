@@ -6,7 +6,7 @@ use super::parts::wide;
 use crate::assess::Answer;
 use crate::assess::limits::{AtDistance, Budget, Counts, Distances, Judged, Slip, Verdict, Window};
 use crate::gui::panels::Panel;
-use crate::record::{counts_name, scale_name};
+use crate::record::{basis_words, counts_name, scale_name};
 use crate::units::{IrradianceUnit, LengthUnit, fixed};
 
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
@@ -35,7 +35,7 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         });
     titled("Where the uncertainty at the coldest spot comes from")
         .default_open(true)
-        .show(ui, |ui| budget(ui, &outlook.budget));
+        .show(ui, |ui| budget(ui, &outlook.budget, mm));
 }
 
 fn window_text(window: Option<&Window>, unit: IrradianceUnit) -> String {
@@ -178,20 +178,15 @@ fn distances(
 }
 
 fn slip(ui: &mut Ui, slip: &Slip, mm: LengthUnit) {
-    let per = match mm {
-        LengthUnit::Mm => ("mm", 1.0),
-        LengthUnit::Inch => ("0.1 in", 2.54),
-    };
+    let (step, by) = (mm.show_with_unit(mm.small_step()), mm.small_step());
     ui.label(format!(
-        "At the coldest spot {} nearer to the lamp changes the irradiance by {} %, and {} aside by up to {} %",
-        if per.1 == 1.0 { "1 mm".to_owned() } else { per.0.to_owned() },
-        fixed(slip.height_percent_per_mm * per.1, 2),
-        if per.1 == 1.0 { "1 mm".to_owned() } else { per.0.to_owned() },
-        fixed(slip.plan_percent_per_mm * per.1, 2)
+        "At the coldest spot {step} nearer to the lamp changes the irradiance by {} %, and {step} aside by up to {} %",
+        fixed(slip.height_percent_per_mm * by, 2),
+        fixed(slip.plan_percent_per_mm * by, 2)
     ));
 }
 
-fn budget(ui: &mut Ui, budget: &Budget) {
+fn budget(ui: &mut Ui, budget: &Budget, mm: LengthUnit) {
     wide(ui, "budget", |ui| {
         Grid::new("budget")
             .num_columns(3)
@@ -210,7 +205,7 @@ fn budget(ui: &mut Ui, budget: &Budget) {
                 }
                 ui.end_row();
                 for c in &budget.components {
-                    ui.label(c.what).on_hover_text(&c.from);
+                    ui.label(c.what).on_hover_text(basis_words(c.from, mm));
                     let text = c
                         .percent
                         .map_or_else(|| "not known".into(), |p| fixed(p, 2));

@@ -12,7 +12,7 @@ pub use verdict::show as verdict;
 
 use eframe::egui::{Context, Ui};
 
-use super::{Panel, State, heading, sample_link};
+use super::{Panel, PanelState, heading, sample_link};
 use crate::gui::widgets::field_row;
 use crate::session::Command;
 use crate::station::limits::Limits;
@@ -34,7 +34,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
 }
 
 /// Brings the keyboard to the field where a finding is mended; whether the place is one of this panel.
-pub fn jump(ctx: &Context, state: &mut State, place: &Where) -> bool {
+pub fn jump(ctx: &Context, state: &mut PanelState, place: &Where) -> bool {
     let key = match *place {
         Where::Limits(label) => format!("limits/{label}"),
         Where::Trials(label) => {

@@ -71,6 +71,7 @@ fn choose(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, answer: Option<&M
     ];
     let planned = positions.iter().enumerate();
     options.extend(planned.map(|(i, p)| (Picked::Planned(i), p.name.as_str())));
+    let length = panel.session.preferences().length_unit;
     let mut form = Form::new(ui, panel, "limits", limits.clone(), &edit);
     form.choose("Monitor position", now, &options, |l, picked| {
         l.monitor = match picked {
@@ -96,7 +97,7 @@ fn choose(ui: &mut Ui, panel: &mut Panel<'_>, limits: &Limits, answer: Option<&M
                 at: to,
             });
         };
-        let seat = |point: Point| match station.no_seat(point) {
+        let seat = |point: Point| match station.no_seat(point, length) {
             None => Ok(()),
             Some(why) => Err(format!(
                 "a monitor position {why}; type a place where the detector can sit, or the other coordinate first"
@@ -160,12 +161,13 @@ fn window(ui: &mut Ui, panel: &Panel<'_>, answer: &MonitorAnswer) {
         format!("Position {}: ", answer.name)
     };
     ui.label(format!(
-        "{named}{}, {} {}, height {}; there the field changes by {} % per mm across the plan{}",
+        "{named}{}, {} {}, height {}; there the field changes by {} % over {} across the plan{}",
         mm.show(answer.at.x),
         mm.show(answer.at.y),
         mm.symbol(),
         mm.show_with_unit(answer.at.height),
-        fixed(answer.gradient_percent_per_mm, 2),
+        fixed(answer.gradient_percent_per_mm * mm.small_step(), 2),
+        mm.show_with_unit(mm.small_step()),
         if answer.away > 0.0 {
             format!(", {} from the nearest part", mm.show_with_unit(answer.away))
         } else {

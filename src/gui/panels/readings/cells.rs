@@ -1,10 +1,9 @@
 //! The grid's columns, and a reading's cells as text and back.
 
 use super::super::numbers::{irradiance_text, length_text, number_text, parse_count};
-use crate::files::Preferences;
 use crate::gui::widgets::grid::Column;
 use crate::station::Reading;
-use crate::units::{IrradianceUnit, LengthUnit, parse_number};
+use crate::units::{Units, parse_number};
 
 /// A column of the grid.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -66,21 +65,7 @@ impl Field {
     }
 }
 
-/// The units in which cells are shown and typed.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Units {
-    pub length: LengthUnit,
-    pub irradiance: IrradianceUnit,
-}
-
 impl Units {
-    pub(super) fn of(preferences: &Preferences) -> Self {
-        Self {
-            length: preferences.length_unit,
-            irradiance: preferences.irradiance_unit,
-        }
-    }
-
     pub(super) fn columns(self) -> Vec<Column> {
         let column = |field: Field| {
             let (title, width) = field.head();

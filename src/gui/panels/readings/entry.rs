@@ -8,7 +8,7 @@ use crate::gui::widgets::grid::GridState;
 
 /// What is half done about readings.
 #[derive(Debug, Default)]
-pub struct Entry {
+pub struct ReadingsEntry {
     /// Why nothing was pasted or cleared; shown until the next try.
     pub(super) message: Option<String>,
     /// A row without a place yet, and the survey it belongs to.

@@ -2,16 +2,16 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use super::cells::Units;
 use crate::assess::OutOfLine;
 use crate::field::Fitted;
 use crate::session::{Same, Session};
 use crate::station::{Reading, Station, Where};
+use crate::units::Units;
 use crate::units::{IrradianceUnit, fixed};
 
 /// What the marks were made from.
 #[derive(Debug, PartialEq)]
-struct Key {
+struct MarksOf {
     station: Same<Station>,
     survey: usize,
     /// Of this very document, as soon as it is there.
@@ -22,7 +22,7 @@ struct Key {
 /// Marks by row, made once for a document and its field.
 #[derive(Debug, Default)]
 pub(super) struct Marks {
-    of: Option<Key>,
+    of: Option<MarksOf>,
     findings: HashMap<usize, String>,
     /// With the reading as it was then.
     out_of_line: BTreeMap<usize, (Reading, OutOfLine, String)>,
@@ -34,7 +34,7 @@ impl Marks {
     pub(super) fn renew(&mut self, session: &Session, survey: usize, units: Units) {
         let station = session.station();
         let fit = (session.answers().fit().current()).filter(|fit| fit.survey == survey);
-        let key = Key {
+        let key = MarksOf {
             station: Same(station.clone()),
             survey,
             field: fit.map(|fit| Same(fit.field.clone())),

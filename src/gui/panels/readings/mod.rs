@@ -15,15 +15,16 @@ use eframe::egui::{
 use super::cautions::cautions;
 use super::findings::two_lines;
 use super::prepare::{new_survey, prepare};
-use super::{Panel, State, heading, sample_link};
+use super::{Panel, PanelState, heading, sample_link};
 use crate::files::Pasted;
 use crate::gui::widgets::field_row::jump_to;
 use crate::gui::widgets::grid::{Cell, Grid, Look};
 use crate::gui::words;
 use crate::session::{Action, Command, Session};
 use crate::station::{Edit, Reading, Survey, Where};
-use cells::{Field, Units};
-pub use entry::{Entry, begin};
+use crate::units::Units;
+use cells::Field;
+pub use entry::{ReadingsEntry, begin};
 use marks::Marks;
 use table::{Draft, Outcome, Table};
 
@@ -88,7 +89,7 @@ pub fn jump(ctx: &Context, panel: &mut Panel<'_>) -> bool {
 }
 
 /// The reading on which the table's cursor stands, by its row in the survey that is shown.
-pub fn chosen(state: &State, session: &Session) -> Option<usize> {
+pub fn chosen(state: &PanelState, session: &Session) -> Option<usize> {
     let (survey, of) = session.survey()?;
     let row = state.readings.cursor().row;
     let draft = (state.entry.draft.as_ref()).filter(|(of, _)| *of == survey);
@@ -101,7 +102,7 @@ pub fn chosen(state: &State, session: &Session) -> Option<usize> {
 }
 
 /// Whether some reading is out of line with the others.
-pub fn is_flagged(state: &State) -> bool {
+pub fn is_flagged(state: &PanelState) -> bool {
     state.entry.marks.all_out_of_line().next().is_some()
 }
 
@@ -176,7 +177,7 @@ fn surveys(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
 /// The table, and what the person did with it.
 fn readings(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
     let session = panel.session;
-    let units = Units::of(session.preferences());
+    let units = session.preferences().units();
     let entry = &mut panel.state.entry;
     entry.marks.renew(session, index, units);
     if let Some(row) = out_of_line(ui, &entry.marks) {

@@ -3,12 +3,12 @@
 
 use eframe::egui::{Id, Label, Modal, Ui};
 
-use super::cells::Units;
 use super::table::{Outcome, Table};
 use crate::files::{Field, FileError, Pasted, USES, Use};
 use crate::gui::widgets::list::list;
 use crate::session::Filling;
 use crate::station::{Edit, Reading};
+use crate::units::Units;
 
 /// Errors that are named; more are counted.
 const NAMED: usize = 3;
@@ -136,7 +136,7 @@ impl Table<'_> {
                 readings: filling.readings.clone(),
                 name: format!("paste {} rows", placed.len()),
             }),
-            filling.in_words(survey, true),
+            filling.in_words(survey, true, self.units.length),
         ))
     }
 

@@ -3,11 +3,12 @@
 
 use std::ops::Range;
 
-use super::cells::{Field, Units};
+use super::cells::Field;
 use crate::files::Pasted;
 use crate::geometry::Place;
 use crate::gui::widgets::grid::GridAction;
 use crate::station::{Edit, Reading, Station};
+use crate::units::Units;
 
 /// A row without a place yet. It becomes a reading as soon as x and y are known.
 #[derive(Debug, Clone)]

@@ -10,7 +10,7 @@ use crate::trials::exposure::{Effective, effective};
 
 /// What is half done about cure trials.
 #[derive(Default)]
-pub struct Entry {
+pub struct TrialsEntry {
     /// The table of parts.
     pub(super) grid: GridState,
     /// Why nothing was pasted or cleared; shown until the next try.
@@ -21,7 +21,7 @@ pub struct Entry {
     pub(super) unfold: bool,
 }
 
-impl Entry {
+impl TrialsEntry {
     /// Whether a cell is being edited; undo and redo then belong to its text.
     pub fn is_editing(&self) -> bool {
         self.grid.is_editing() || self.exposure.grid.is_editing()

@@ -10,7 +10,7 @@ mod rows;
 
 use eframe::egui::{CollapsingHeader, Label, Ui, UiBuilder, vec2};
 
-pub use entry::Entry;
+pub use entry::TrialsEntry;
 use entry::edit;
 
 use crate::gui::panels::limits::parts::point;
