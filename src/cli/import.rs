@@ -128,6 +128,7 @@ impl Import {
                 let mut station = load(path)?;
                 let mut survey = survey;
                 survey.radiometer = station.plan_radiometer().cloned();
+                survey.reference = station.plan.reference_in(&survey.readings);
                 station
                     .apply(Edit::AddSurvey(survey))
                     .map_err(|error| Failure::of(path, error))?;

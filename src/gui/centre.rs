@@ -25,9 +25,7 @@ use crate::assess::Answer;
 use crate::export::Arranged;
 use crate::field::Raster;
 use crate::geometry::Point;
-use crate::session::{
-    Command, Gap, Gesture, MapOf, PlanFigures, Same, Session, Step, Tried,
-};
+use crate::session::{Command, Gap, Gesture, MapOf, PlanFigures, Same, Session, Step, Tried};
 use crate::sheet::colour::ColourScale;
 use crate::sheet::drawing::Drawing;
 use crate::sheet::picture::{Layers, Picture, level_text};
@@ -358,8 +356,11 @@ fn drawing(
         units: [unit, session.preferences().irradiance_unit],
         tried: (planning.seen().filter(|_| is_planned)).map(|tried| Same(tried.clone())),
         gap: planning.gap().filter(|_| is_planned),
-        way: (planning.figures().any().filter(|_| is_planned && layers.positions))
-            .map(|figures| Same(figures.clone())),
+        way: (planning
+            .figures()
+            .any()
+            .filter(|_| is_planned && layers.positions))
+        .map(|figures| Same(figures.clone())),
         arranged: arranged(session).map(Same),
         length,
     };

@@ -32,7 +32,9 @@ pub use plan::{
     CycleRecord, GapRecord, PlanRecord, PositionRecord, ReferenceRecord, RouteRecord,
     UnreachedRecord, fewest_in_words,
 };
-pub use plates::{BoreRecord, PinRecord, PlatesRecord, troubles_in_words};
+pub use plates::{
+    BoreRecord, OutlineRecord, PinRecord, PlatesRecord, too_near_in_words, troubles_in_words,
+};
 
 use serde::Serialize;
 

@@ -17,19 +17,31 @@ pub struct PlatesRecord {
     /// Whether the round is made with them.
     pub used: bool,
     /// Pairs of positions whose bores would overlap or leave too little between them.
-    pub too_near: usize,
+    pub too_near: Vec<(String, String)>,
     /// What a bore is wider than the detector's body.
     pub clearance_mm: f64,
     /// The least between two bores.
     pub web_mm: f64,
     /// `edges` or `pins`.
     pub located_by: &'static str,
+    /// The smallest rectangle around its rim, from the datum.
+    pub outline: OutlineRecord,
     /// Bores of the pins, from the datum.
     pub pins: Vec<PinRecord>,
     /// Every bore, plate by plate.
     pub bores: Vec<BoreRecord>,
     /// What is wrong, as sentences.
     pub troubles: Vec<String>,
+}
+
+/// A rectangle along the datum's axes.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[allow(missing_docs)] // its front left corner, from the datum, and its sides
+pub struct OutlineRecord {
+    pub x_mm: f64,
+    pub y_mm: f64,
+    pub width_mm: f64,
+    pub depth_mm: f64,
 }
 
 /// A pin's bore.
@@ -79,11 +91,20 @@ impl PlatesRecord {
                 }
             })
         });
+        let rim = plates.outline.bounds();
         Self {
+            outline: OutlineRecord {
+                x_mm: rim.min.x,
+                y_mm: rim.min.y,
+                width_mm: rim.width(),
+                depth_mm: rim.depth(),
+            },
             count: plates.count(),
             fewest: plates.fewest,
             used: station.plan.bores.is_some(),
-            too_near: plates.too_near,
+            too_near: (plates.too_near.iter())
+                .map(|(a, b)| (name(plates, *a).to_owned(), name(plates, *b).to_owned()))
+                .collect(),
             clearance_mm: plates.bores.clearance,
             web_mm: plates.bores.web,
             located_by: match plates.bores.located {
@@ -101,6 +122,23 @@ impl PlatesRecord {
             troubles: troubles_in_words(station, plates, LengthUnit::Mm),
         }
     }
+}
+
+fn name(plates: &Plates, position: usize) -> &str {
+    &plates.positions[position].name
+}
+
+/// Which neighbours can't be on one plate: `A1 and A2, B1 and B2`, of many the first ones and how many more.
+pub fn too_near_in_words(plates: &Plates) -> String {
+    const NAMED: usize = 4;
+    let said = |(a, b): &(usize, usize)| format!("{} and {}", name(plates, *a), name(plates, *b));
+    let first: Vec<String> = plates.too_near.iter().take(NAMED).map(said).collect();
+    let more = match plates.too_near.len().saturating_sub(NAMED) {
+        0 => String::new(),
+        1 => ", and one pair more".to_owned(),
+        n => format!(", and {n} pairs more"),
+    };
+    format!("{}{more}", first.join(", "))
 }
 
 fn diameter(opening: &Footprint) -> Option<f64> {

@@ -6,37 +6,22 @@ use std::collections::HashSet;
 use super::drawing::{Anchor, Drawing, Item, MarkForm, Role};
 use super::figure;
 use super::flow::{self, Flow};
-use super::page::{Page, PaperSize};
+use super::page::Page;
 use super::picture::labels::names::{Stop, beside_stops};
 use super::picture::{Layers, Picture};
 use super::title::{Title, radiometer_fields, source};
 use super::words::recorded;
 use crate::geometry::Point;
 use crate::record::{PlanRecord, UnreachedRecord};
-use crate::station::Station;
-use crate::units::{IrradianceUnit, LengthUnit, fixed, trim_zeros};
+use crate::units::{fixed, trim_zeros};
 
+mod asked;
 mod origin;
 mod sections;
 
-use sections::Section;
+pub use asked::PlanSheet;
 
-/// What the pages of a plan are made of.
-#[derive(Debug, Clone, Copy)]
-pub struct PlanSheet<'a> {
-    /// The document.
-    pub station: &'a Station,
-    /// Its stops, in the order in which they are visited.
-    pub record: &'a PlanRecord,
-    /// For lengths.
-    pub length: LengthUnit,
-    /// For irradiance.
-    pub irradiance: IrradianceUnit,
-    /// The paper.
-    pub paper: PaperSize,
-    /// The program's version.
-    pub version: &'a str,
-}
+use sections::Section;
 
 /// The pages of a plan: title with lines to fill in, the drawing and the cautions, then a table for each height. Numbers and
 /// names are the same on drawing and tables, and a number stands for one stop of the whole round.
@@ -46,6 +31,7 @@ pub fn plan_pages(sheet: &PlanSheet<'_>) -> Vec<Page> {
     let sections = sections::of(sheet.record);
     picture(sheet, &sections, &mut flow);
     flow::cautions(&mut flow);
+    said_of_round(sheet, &sections, &mut flow);
     if sections.is_empty() {
         flow.paragraph("This plan has no positions yet: plan positions and heights first.");
     }
@@ -58,22 +44,13 @@ pub fn plan_pages(sheet: &PlanSheet<'_>) -> Vec<Page> {
 /// The drawing with the numbers of the first stops, and what it shows; the cautions have room below it.
 fn picture(sheet: &PlanSheet<'_>, sections: &[Section<'_>], flow: &mut Flow<'_>) {
     let (left, right, top) = (flow.left(), flow.right(), flow.y);
-    let mut said = vec![
+    let said = [
         origin::sentence(&sheet.station.fixture, sheet.length),
         "Each upright cross is the middle of the detector's aperture, above it the number of the stop, beside it the name of \
          the position, as in the tables. Take them in the order of the numbers."
             .to_owned(),
         numbers(sheet, sections),
     ];
-    said.extend(reference(sheet));
-    said.push(round(sheet));
-    said.extend(
-        sheet
-            .record
-            .unreached
-            .iter()
-            .map(|low| unreached(low, sheet)),
-    );
     let text: f64 = said.iter().map(|s| flow.paragraph_height(s)).sum();
     let room = (flow.room() - text - flow::cautions_height(flow)).max(60.0);
     flow.y = figure::put(
@@ -89,12 +66,28 @@ fn picture(sheet: &PlanSheet<'_>, sections: &[Section<'_>], flow: &mut Flow<'_>)
     }
 }
 
-/// Of which stops the drawn numbers are, and which go with the same crosses.
+/// Of which stops the drawn numbers are.
 fn numbers(sheet: &PlanSheet<'_>, sections: &[Section<'_>]) -> String {
     if sheet.record.route.outermost == "positions" {
         return "The number is that of the first stop at a position; its other heights follow before the next position."
             .to_owned();
     }
+    match drawn_and_further(sections) {
+        ([], _) => String::new(),
+        (drawn, _) => format!("The numbers are those of {}.", spans(sheet, drawn)),
+    }
+}
+
+/// The sections at the lowest height, and the others.
+fn drawn_and_further<'a, 'b>(
+    sections: &'a [Section<'b>],
+) -> (&'a [Section<'b>], &'a [Section<'b>]) {
+    let lowest = sections.first().and_then(|s| s.height);
+    sections.split_at(sections.iter().take_while(|s| s.height == lowest).count())
+}
+
+/// `stops 1 to 12 at 20 mm, stops 13 to 24 at 30 mm`.
+fn spans(sheet: &PlanSheet<'_>, sections: &[Section<'_>]) -> String {
     let at = |section: &Section<'_>| {
         let plate = (section.plate).map_or_else(String::new, |plate| format!(" on plate {plate}"));
         let height = section.height.map_or_else(String::new, |height| {
@@ -102,17 +95,36 @@ fn numbers(sheet: &PlanSheet<'_>, sections: &[Section<'_>]) -> String {
         });
         format!("{}{height}{plate}", section.span())
     };
-    let listed = |of: &[Section<'_>]| of.iter().map(at).collect::<Vec<_>>().join(", ");
-    let lowest = sections.first().and_then(|s| s.height);
-    let first = sections.iter().take_while(|s| s.height == lowest).count();
-    match sections.split_at(first) {
-        ([], _) => String::new(),
-        (drawn, []) => format!("The numbers are those of {}.", listed(drawn)),
-        (drawn, further) => format!(
-            "The numbers are those of {}; the same crosses in the same order are {}.",
-            listed(drawn),
-            listed(further)
-        ),
+    sections.iter().map(at).collect::<Vec<_>>().join(", ")
+}
+
+/// What is to be known of the round beside its picture.
+fn said_of_round(sheet: &PlanSheet<'_>, sections: &[Section<'_>], flow: &mut Flow<'_>) {
+    let mut said = Vec::new();
+    let (_, further) = drawn_and_further(sections);
+    if !further.is_empty() {
+        said.push(format!(
+            "The same crosses in the same order are {}.",
+            spans(sheet, further)
+        ));
+    }
+    said.extend(reference(sheet));
+    if !sections.is_empty() {
+        said.push(round(sheet));
+    }
+    let unreached = sheet
+        .record
+        .unreached
+        .iter()
+        .map(|low| unreached(low, sheet));
+    said.extend(unreached);
+    if said.is_empty() {
+        return;
+    }
+    let height = said.iter().map(|s| flow.paragraph_height(s)).sum();
+    flow.heading("The round", height);
+    for sentence in said {
+        flow.paragraph(&sentence);
     }
 }
 

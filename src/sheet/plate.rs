@@ -12,7 +12,7 @@ use super::title::{Title, radiometer_fields};
 use super::words::recorded;
 use crate::geometry::{Bounds, Footprint, Point, Shape};
 use crate::probing::plate::Plates;
-use crate::record::{PlatesRecord, troubles_in_words};
+use crate::record::{PlatesRecord, too_near_in_words, troubles_in_words};
 use crate::station::{LocatedBy, Station};
 use crate::units::LengthUnit;
 
@@ -187,9 +187,9 @@ fn said(sheet: &PlateSheet<'_>, plate: usize, tiles: usize) -> Vec<String> {
             "fewer plates were not found"
         };
         said.push(format!(
-            "Bores of {} pairs of neighbours would overlap or leave less than {} between them, so the positions are shared out \
-             over {} plates; {fewest}.",
-            plates.too_near,
+            "The bores of {} would overlap or leave less than {} between them, so the positions are shared out over {} plates; \
+             {fewest}.",
+            too_near_in_words(plates),
             mm.show_with_unit(plates.bores.web),
             plates.count()
         ));

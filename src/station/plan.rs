@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::Reading;
 use crate::geometry::Point;
 
 /// The probe-position plan: positions on the fixture, each at every height.
@@ -207,6 +208,16 @@ impl Plan {
             height: self.heights.iter().copied().min_by(f64::total_cmp)?,
             every: None,
         })
+    }
+
+    /// The name of the reference position where these readings come back to it: what a round by this plan is.
+    pub fn reference_in(&self, readings: &[Reading]) -> Option<String> {
+        let reference = self.reference.as_ref()?;
+        let is_visit = |r: &&Reading| {
+            r.position == reference.position && (r.height - reference.height).abs() < 1e-3
+        };
+        let visits = readings.iter().filter(is_visit).count();
+        (visits > 1).then(|| reference.position.clone())
     }
 
     /// The same plan where a position goes by another name: start and reference follow it.

@@ -15,6 +15,7 @@ mod names;
 mod panes;
 mod placement;
 mod plan_form;
+mod plan_round;
 mod readings_entry;
 mod trials_form;
 mod typing;

@@ -3,7 +3,7 @@
 //! Layers: `FIXTURE`, `KEEPOUTS`, `STAYING` (sites that stay), `PARTS`, `CENTRES` (points), `NAMES` (texts), `DATUM`.
 
 use super::Groups;
-use crate::geometry::{Footprint, Point};
+use crate::geometry::Footprint;
 
 /// What is drawn of one part: its outline and its name.
 #[derive(Debug, Clone)]
@@ -56,7 +56,7 @@ fn name(out: &mut Groups, part: &Outlined) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::Shape;
+    use crate::geometry::{Point, Shape};
 
     #[test]
     fn groups_come_in_pairs_and_say_true_millimetres() {

@@ -1,6 +1,5 @@
 //! What is engraved on a plate: names beside their bores, and which plate it is.
 
-use super::Plates;
 use crate::geometry::{Bounds, Footprint, Point, Shape};
 
 /// A line of text on a plate.
@@ -25,28 +24,40 @@ const FREE: f64 = 0.8;
 /// Width of a letter that no engraver exceeds, in heights.
 const WIDEST: f64 = 0.95;
 
-/// What is engraved on a plate, and the positions whose names have no room.
-pub(super) fn engrave(plates: &Plates, plate: usize) -> (Vec<Engraved>, Vec<usize>) {
-    let bored = plates.bored(plate);
+/// A bore with the name that belongs beside it.
+pub(super) struct Named<'a> {
+    /// Of the position, in the plan.
+    pub position: usize,
+    pub name: &'a str,
+    pub opening: &'a Footprint,
+}
+
+/// What is engraved on a plate, and the positions whose names have no room. `open`: the other openings of the plate.
+pub(super) fn engrave(
+    outline: &Footprint,
+    bores: &[Named<'_>],
+    open: &[Footprint],
+    title: String,
+) -> (Vec<Engraved>, Vec<usize>) {
+    let openings = bores.iter().map(|bore| bore.opening);
     let mut room = Room {
-        outline: &plates.outline,
-        taken: bored.iter().map(|&i| plates.openings[i].clone()).collect(),
+        outline,
+        taken: openings.chain(open).cloned().collect(),
     };
-    room.taken.extend(plates.cut_outs.iter().cloned());
-    room.taken.extend(plates.pins.iter().cloned());
     let (mut engraved, mut without) = (Vec::new(), Vec::new());
-    for &position in &bored {
-        let bounds = plates.openings[position].bounds();
-        let name = plates.positions[position].name.trim();
+    for &Named {
+        position,
+        name,
+        opening,
+    } in bores
+    {
+        let name = name.trim();
         if name.is_empty() {
             continue;
         }
-        let placed = SIZES.into_iter().find_map(|size| {
-            let places = beside(bounds, name, size).into_iter();
-            let free = places.map(|at| (at, size));
-            free.into_iter()
-                .find(|(at, _)| room.is_free(*at, name, size))
-        });
+        let placed = beside(opening.bounds(), name)
+            .into_iter()
+            .find(|(at, size)| room.is_free(*at, name, *size));
         match placed {
             Some((at, size)) => {
                 room.take(at, name, size);
@@ -60,7 +71,6 @@ pub(super) fn engrave(plates: &Plates, plate: usize) -> (Vec<Engraved>, Vec<usiz
             None => without.push(position),
         }
     }
-    let title = format!("Plate {} of {}", plate + 1, plates.count());
     engraved.extend(room.anywhere(&title).map(|(at, size)| Engraved {
         text: title,
         at,
@@ -75,34 +85,39 @@ fn extent(text: &str, size: f64) -> (f64, f64) {
     (WIDEST * size * text.chars().count() as f64, size)
 }
 
-/// Middles of a text around a bore, the best first.
-fn beside(bore: Bounds, text: &str, size: f64) -> Vec<Point> {
-    let (width, depth) = extent(text, size);
+/// Middles and sizes of a text around a bore, the best first: above or below it, else at its right, where nobody takes it for
+/// a neighbour's; small letters only then.
+fn beside(bore: Bounds, text: &str) -> Vec<(Point, f64)> {
+    let [large, medium, small] = SIZES;
     let (middle, gap) = (bore.centre(), FREE + 0.01);
-    let (up, down) = (
-        bore.max.y + gap + 0.5 * depth,
-        bore.min.y - gap - 0.5 * depth,
-    );
-    let (right, left) = (
-        bore.max.x + gap + 0.5 * width,
-        bore.min.x - gap - 0.5 * width,
-    );
-    // in the corners beside a round bore there is more room than beside a square one
-    let near = 0.5 * bore.width();
-    vec![
-        Point::new(middle.x, up),
-        Point::new(middle.x, down),
-        Point::new(right, middle.y),
-        Point::new(left, middle.y),
-        Point::new(middle.x + near, up - 0.15 * bore.depth()),
-        Point::new(middle.x - near, up - 0.15 * bore.depth()),
-        Point::new(middle.x + near, down + 0.15 * bore.depth()),
-        Point::new(middle.x - near, down + 0.15 * bore.depth()),
-        Point::new(right, up),
-        Point::new(left, up),
-        Point::new(right, down),
-        Point::new(left, down),
-    ]
+    let extent = |size| extent(text, size);
+    let over = |size: f64| {
+        let up = 0.5 * bore.depth() + gap + 0.5 * extent(size).1;
+        [up, -up].map(|dy| (Point::new(middle.x, middle.y + dy), size))
+    };
+    let aside = |side: f64| {
+        move |size: f64| {
+            let (width, depth) = extent(size);
+            let across = 0.5 * bore.width() + gap + 0.5 * width;
+            let up = 0.5 * bore.depth() + gap + 0.5 * depth;
+            // in the corners beside a round bore there is more room than beside a square one
+            let near = 0.5 * bore.width();
+            [
+                (near, up - 0.15 * bore.depth()),
+                (near, 0.15 * bore.depth() - up),
+                (across, 0.0),
+                (across, up),
+                (across, -up),
+            ]
+            .map(|(dx, dy)| (Point::new(middle.x + side * dx, middle.y + dy), size))
+        }
+    };
+    let mut all = Vec::new();
+    all.extend([large, medium].into_iter().flat_map(over));
+    all.extend(SIZES.into_iter().flat_map(aside(1.0)));
+    all.extend(over(small));
+    all.extend(SIZES.into_iter().flat_map(aside(-1.0)));
+    all
 }
 
 /// What is free of a plate.

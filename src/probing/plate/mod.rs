@@ -8,6 +8,7 @@ mod engraved;
 mod sharing;
 
 pub use engraved::Engraved;
+use engraved::Named;
 
 use crate::geometry::{Footprint, Point, Shape};
 use crate::station::{Bars, Bores, LocatedBy, Position, Station};
@@ -81,8 +82,8 @@ pub struct Plates {
     pub pins: Vec<Footprint>,
     /// Where what is wrong is.
     pub troubles: Vec<Trouble>,
-    /// How many pairs of positions can't be on one plate.
-    pub too_near: usize,
+    /// Pairs of positions that can't be on one plate.
+    pub too_near: Vec<(usize, usize)>,
     /// Whether fewer plates would not do, for sure.
     pub fewest: bool,
     /// For each plate the positions that are read on it.
@@ -119,7 +120,7 @@ impl Plates {
             outline: outline(station),
             pins: pins(bores.located),
             cut_outs: cut_outs(station),
-            too_near: against.iter().map(Vec::len).sum::<usize>() / 2,
+            too_near: pairs(&against),
             shared: in_order(&plate_of, reference),
             bores,
             positions,
@@ -131,7 +132,7 @@ impl Plates {
         };
         plates.troubles = plates.look_for_trouble(station);
         for plate in 0..plates.shared.len() {
-            let (engraved, without) = engraved::engrave(&plates, plate);
+            let (engraved, without) = plates.engrave(plate);
             plates.engraved.push(engraved);
             let without = without.into_iter().map(Trouble::NoName);
             plates.troubles.extend(without);
@@ -175,6 +176,20 @@ impl Plates {
     /// What is engraved on a plate.
     pub fn engraved(&self, plate: usize) -> &[Engraved] {
         self.engraved.get(plate).map_or(&[], Vec::as_slice)
+    }
+
+    fn engrave(&self, plate: usize) -> (Vec<Engraved>, Vec<usize>) {
+        let bored = self.bored(plate).into_iter();
+        let bores: Vec<Named<'_>> = bored
+            .map(|position| Named {
+                position,
+                name: &self.positions[position].name,
+                opening: &self.openings[position],
+            })
+            .collect();
+        let open = [&self.cut_outs[..], &self.pins[..]].concat();
+        let title = format!("Plate {} of {}", plate + 1, self.count());
+        engraved::engrave(&self.outline, &bores, &open, title)
     }
 
     fn look_for_trouble(&self, station: &Station) -> Vec<Trouble> {
@@ -298,6 +313,15 @@ fn against(openings: &[Footprint], web: f64) -> Vec<Vec<usize>> {
         }
     }
     against
+}
+
+fn pairs(against: &[Vec<usize>]) -> Vec<(usize, usize)> {
+    let each = against.iter().enumerate();
+    each.flat_map(|(i, others)| {
+        let later = others.iter().filter(move |j| **j > i);
+        later.map(move |j| (i, *j))
+    })
+    .collect()
 }
 
 /// Positions by plate; the reference's plate comes first, so that the round begins on it.

@@ -30,7 +30,10 @@ fn bores_are_as_much_wider_than_the_body_as_is_asked_for() {
         ..Bores::default()
     });
     let made = plates(&station);
-    assert_eq!((made.count(), made.too_near, made.fewest), (1, 0, true));
+    assert_eq!(
+        (made.count(), made.too_near.len(), made.fewest),
+        (1, 0, true)
+    );
     for (opening, position) in made.openings.iter().zip(station.positions()) {
         assert_eq!(opening.shape, Shape::Circle { diameter: 25.4 });
         assert_eq!(opening.centre, position.at);
@@ -45,7 +48,7 @@ fn bores_too_near_to_one_another_are_on_two_plates() {
     // 28 mm apart, bores of 30.5 mm: each second position of a row, and of each second row
     let mut station = station(6, 3, 30.0);
     let made = plates(&station);
-    assert!(made.too_near > 0 && made.fewest);
+    assert!(!made.too_near.is_empty() && made.fewest);
     assert_eq!(made.count(), 2);
     for on in made.shared() {
         for (i, a) in on.iter().enumerate() {

@@ -1,14 +1,21 @@
 //! Positions that stand in rows, walked there and back: nothing is easier to follow.
 
 use crate::geometry::Point;
+use crate::numeric::neighbours::median_spacing;
 
 /// Positions placed by hand stand in one row when they differ along y by no more, mm: less than any
 /// detector's body.
 const SAME_ROW: f64 = 5.0;
 
+/// The same as a share of the median distance from a position to the nearest other one: one that was moved off a keep-out
+/// stays in its row.
+const OF_SPACING: f64 = 0.35;
+
 /// The rows among points that are given row by row from the front, each from the left, and the rest. A point on its own is
 /// no row: one that was put between rows later leaves them as they are.
 pub(super) fn rows(points: &[Point]) -> (Vec<Vec<usize>>, Vec<usize>) {
+    let spacing = median_spacing(points).unwrap_or(0.0);
+    let same_row = SAME_ROW.max(OF_SPACING * spacing);
     let mut rows: Vec<Vec<usize>> = Vec::new();
     let mut rest = Vec::new();
     for (i, p) in points.iter().enumerate() {
@@ -17,8 +24,8 @@ pub(super) fn rows(points: &[Point]) -> (Vec<Vec<usize>>, Vec<usize>) {
             None => rows.push(vec![i]),
             Some(row) => {
                 let (first, last) = (points[row[0]], points[row[row.len() - 1]]);
-                let goes_on = (p.y - first.y).abs() <= SAME_ROW && p.x > last.x;
-                let comes_back = p.y - first.y > SAME_ROW && p.x < last.x;
+                let goes_on = (p.y - first.y).abs() <= same_row && p.x > last.x;
+                let comes_back = p.y - first.y > same_row && p.x < last.x;
                 if goes_on {
                     row.push(i);
                 } else if comes_back {

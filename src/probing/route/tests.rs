@@ -34,6 +34,13 @@ fn positions_a_little_off_stay_in_their_row() {
 }
 
 #[test]
+fn one_moved_off_a_keep_out_stays_in_its_row() {
+    let mut at = points(&grid(4, 3, &[0.0]));
+    at[7].y -= 6.5;
+    assert_eq!(walk(&at, None), [0, 1, 2, 3, 7, 6, 5, 4, 8, 9, 10, 11]);
+}
+
+#[test]
 fn rows_begin_at_the_corner_that_is_chosen() {
     let at = points(&grid(3, 2, &[0.0]));
     assert_eq!(walk(&at, Some(2)), [2, 1, 0, 3, 4, 5]);

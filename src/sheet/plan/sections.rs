@@ -1,6 +1,6 @@
 //! The tables of a plan: one for each height, or for each plate at it.
 
-use super::PlanSheet;
+use super::asked::PlanSheet;
 use crate::record::{PlanRecord, PositionRecord};
 use crate::sheet::flow::Flow;
 use crate::sheet::table::{Column, Stand, Table};

@@ -5,7 +5,7 @@ use eframe::egui::{Label, Ui};
 use crate::geometry::Point;
 use crate::gui::panels::Panel;
 use crate::gui::panels::form::Form;
-use crate::record::troubles_in_words;
+use crate::record::{too_near_in_words, troubles_in_words};
 use crate::station::{Bores, Edit, LocatedBy, Plan, Station};
 use crate::units::LengthUnit;
 
@@ -81,7 +81,9 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
             for trouble in troubles_in_words(&station, plates, unit) {
                 ui.add(Label::new(trouble).wrap());
             }
-            ui.weak("The step Export writes its drawing for the workshop and a template at true scale");
+            ui.weak(
+                "The step Export writes its drawing for the workshop and a template at true scale",
+            );
         }
     });
 }
@@ -126,9 +128,9 @@ fn count(plates: &crate::probing::plate::Plates, unit: LengthUnit) -> String {
         ""
     };
     format!(
-        "{} plates{fewest}: bores of {} pairs of neighbours would overlap or leave less than {} between them",
+        "{} plates{fewest}: the bores of {} would overlap or leave less than {} between them",
         plates.count(),
-        plates.too_near,
+        too_near_in_words(plates),
         unit.show_with_unit(plates.bores.web)
     )
 }

@@ -104,7 +104,11 @@ fn of_detector(session: &Session, unit: LengthUnit) -> Vec<String> {
     let Some(radiometer) = station.plan_radiometer() else {
         return Vec::new();
     };
-    let by_field = session.answers().answer().any().map(|answer| &answer.detector);
+    let by_field = session
+        .answers()
+        .answer()
+        .any()
+        .map(|answer| &answer.detector);
     let mut all = Vec::new();
     let unreached = by_field.and_then(|d| d.unreached.as_ref());
     match unreached.filter(|u| u.lowest == radiometer.sensing_plane) {

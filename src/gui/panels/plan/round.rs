@@ -27,10 +27,7 @@ const WITH: &str = "Drift is seen";
 const REFERENCE: &str = "Reference position";
 const HEIGHT: &str = "Reference height";
 
-const ORDERS: [(bool, &str); 2] = [
-    (false, "Height by height"),
-    (true, "Position by position"),
-];
+const ORDERS: [(bool, &str); 2] = [(false, "Height by height"), (true, "Position by position")];
 const SEEN: [(bool, &str); 2] = [(false, "Nowhere"), (true, "At a reference position")];
 
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
@@ -109,7 +106,9 @@ fn named(positions: &[Position], text: &str) -> Result<String, String> {
 fn cycle(ui: &mut Ui, panel: &mut Panel<'_>, plan: &Plan) {
     let now = plan.cycle();
     let mut form = Form::new(ui, panel, FORM, plan.clone(), &Edit::SetPlan);
-    form.explain("Under a lamp with shutter and interlock; usual times, to be replaced by your own");
+    form.explain(
+        "Under a lamp with shutter and interlock; usual times, to be replaced by your own",
+    );
     let steps: [(&str, f64, fn(&mut Cycle, f64)); 7] = [
         ("Open the shield", now.open, |c, s| c.open = s),
         ("Place the detector", now.place, |c, s| c.place = s),
