@@ -49,6 +49,7 @@ use crate::export::Arranged;
 use crate::export::bundle::Sheets;
 use crate::files::{JournalLine, Preferences};
 use crate::geometry::Point;
+use crate::probing::plate::Plates;
 use crate::station::{Checked, Edit, Finding, PlanLayout, Station, Survey, Where};
 use crate::work::{Held, Wake};
 use asking::Asking;
@@ -305,7 +306,7 @@ impl Session {
         Sheets {
             map: field,
             plan: self.standing.is_planned(),
-            plate: self.standing.is_planned() && self.station().plan_radiometer().is_some(),
+            plate: self.standing.is_planned() && Plates::are_drawn_of(self.station()),
             sheet: field || self.standing.is_planned(),
             placement: field,
             readings: self.survey().is_some_and(|(_, of)| !of.readings.is_empty()),

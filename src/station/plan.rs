@@ -188,6 +188,16 @@ impl Plan {
         }
     }
 
+    /// How many positions there are at most: rows and columns lose some on a round fixture.
+    pub fn most_positions(&self) -> usize {
+        match &self.layout {
+            PlanLayout::Grid { columns, rows, .. } => {
+                (*columns as usize).saturating_mul(*rows as usize)
+            }
+            PlanLayout::ByHand(positions) => positions.len(),
+        }
+    }
+
     /// What a reading takes, s.
     pub fn cycle(&self) -> Cycle {
         self.cycle.unwrap_or(Cycle::USUAL)

@@ -41,7 +41,7 @@ fn cut_corner() -> Shape {
 fn radiometer(name: &str) -> Radiometer {
     Radiometer {
         aperture_diameter: Some(5.0),
-        sensing_plane: 12.0,
+        sensing_plane: 8.0,
         resolution: Some(0.1),
         range: Some(500.0),
         calibrated_on: Some(date(2025, 1, 10)),

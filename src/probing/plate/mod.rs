@@ -140,6 +140,12 @@ impl Plates {
         Ok(plates)
     }
 
+    /// Whether a plan with positions has the detector, and no more positions, than plates are drawn for: without writing the
+    /// positions out.
+    pub fn are_drawn_of(station: &Station) -> bool {
+        station.plan_radiometer().is_some() && station.plan.most_positions() <= MOST
+    }
+
     /// How many there are.
     pub fn count(&self) -> usize {
         self.shared.len()

@@ -284,7 +284,8 @@ fn round_change(old: &Plan, new: &Plan) -> Option<&'static str> {
         change(&mut changed, new);
         changed != *old && changed == *new
     };
-    let parts: [(fn(&mut Plan, &Plan), _); 5] = [
+    type Taken = fn(&mut Plan, &Plan);
+    let parts: [(Taken, &str); 5] = [
         (
             |p, n| p.start = n.start.clone(),
             "change start of the route",

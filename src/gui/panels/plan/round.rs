@@ -109,7 +109,8 @@ fn cycle(ui: &mut Ui, panel: &mut Panel<'_>, plan: &Plan) {
     form.explain(
         "Under a lamp with shutter and interlock; usual times, to be replaced by your own",
     );
-    let steps: [(&str, f64, fn(&mut Cycle, f64)); 7] = [
+    type Put = fn(&mut Cycle, f64);
+    let steps: [(&str, f64, Put); 7] = [
         ("Open the shield", now.open, |c, s| c.open = s),
         ("Place the detector", now.place, |c, s| c.place = s),
         ("Shut the shield", now.close, |c, s| c.close = s),
