@@ -8,7 +8,8 @@ use super::limits::{self, ToLimit};
 use super::spots::{PartSpots, Spots, ToSearch};
 use super::warnings::{WarningGrounds, beyond_all_positions, warnings};
 use super::{
-    Answer, ColdestReading, Governing, Lies, NoAnswer, SiteAnswer, Spot, SurveyFit, Uniformity,
+    Answer, ColdestReading, Governing, Lies, NoAnswer, OfDetector, SiteAnswer, Spot, SurveyFit,
+    Uniformity,
 };
 use crate::field::Area;
 use crate::geometry::Place;
@@ -130,7 +131,11 @@ impl ToJudge {
         if let Some(Ok(judged)) = &judged {
             warnings.extend(judged.terms.warnings.iter().cloned());
         }
+        let detector = OfDetector::of(field, survey.radiometer.as_ref(), &coldest, &sites);
+        let say = |mm| self.units.length.show_with_unit(mm);
+        warnings.extend(detector.warnings(field.family().into(), &say));
         Ok(Answer {
+            detector,
             judged,
             survey: fit.survey,
             height: assessed.height,

@@ -8,6 +8,7 @@
 mod answer;
 mod area;
 mod asked;
+mod detector;
 mod drift;
 mod expected;
 mod fit;
@@ -27,6 +28,7 @@ mod whole;
 pub use answer::ToJudge;
 pub use area::{Assessed, Assumed, assessed_area};
 pub use asked::{FamilyChoice, NoAnswer, Request};
+pub use detector::{OfDetector, UnreachedSite};
 pub use drift::{ENOUGH_VISITS, MOST_VISITS, drift_of_visits, takes_out, visits};
 pub use expected::{Expected, ExpectedFrom, expected};
 pub use fit::{SurveyFit, ToFit, fit_settings, fit_survey, heights_of};

@@ -1,7 +1,7 @@
 //! Everything the program says of a survey.
 
 use super::limits::{self, Scale};
-use super::{ColdestReading, Leaning, SiteAnswer, Spot, Uniformity};
+use super::{ColdestReading, Leaning, OfDetector, SiteAnswer, Spot, Uniformity};
 use crate::field::{Drift, HoldOutScore};
 use crate::station::{Family, GoverningRule};
 
@@ -54,6 +54,8 @@ pub struct Answer {
     /// The field against the limits, or a sentence of why there is no lower limit; `None`: no limits
     /// are set.
     pub judged: Option<Result<limits::Judged, String>>,
+    /// What the detector can't show.
+    pub detector: OfDetector,
     /// What to be careful about: plain sentences.
     pub warnings: Vec<String>,
 }

@@ -18,7 +18,7 @@ pub struct Export {
     /// The folder to write into; made when it is not there.
     #[arg(long)]
     out: PathBuf,
-    /// Only these, with commas between: map, plan, sheet, placement, readings, field, summary; or change, which takes --from and --to; or repeat, the page of the repeat study.
+    /// Only these, with commas between: map, plan, plate, sheet, placement, readings, field, summary; or change, which takes --from and --to; or repeat, the page of the repeat study.
     #[arg(long, value_parser = Only::parse)]
     only: Option<Only>,
     /// With --only change: name of the earlier survey.

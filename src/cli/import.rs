@@ -129,6 +129,7 @@ impl Import {
                 let mut station = load(path)?;
                 let mut survey = survey;
                 survey.radiometer = station.plan_radiometer().cloned();
+                survey.reference = station.plan.reference_in(&survey.readings);
                 station
                     .apply(Edit::AddSurvey(survey))
                     .map_err(|error| Failure::of(path, error))?;
@@ -222,7 +223,6 @@ fn plan_of(readings: &[Reading]) -> Option<Plan> {
     Some(Plan {
         heights,
         layout: PlanLayout::ByHand(positions),
-        radiometer: None,
-        plate: None,
+        ..Plan::begin()
     })
 }

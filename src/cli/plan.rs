@@ -9,7 +9,7 @@ use clap::ValueEnum;
 use super::common::{Failure, load, parse_length, parse_percent, print};
 use crate::probing::{Fewest, Pattern, room_for_rings};
 use crate::progress::Progress;
-use crate::record::{PlanRecord, fewest_in_words};
+use crate::record::{PlanRecord, RouteRecord, fewest_in_words};
 use crate::station::{PlanLayout, Station};
 use crate::units::fixed;
 
@@ -118,13 +118,24 @@ impl Plan {
                 text,
                 "{:>4} {:<9} {:>8} {:>8} {:>8} {:>9} {:>8}",
                 p.number,
-                p.position,
+                match p.reference_visit {
+                    Some(_) => format!("{} R", p.position),
+                    None => p.position.clone(),
+                },
                 fixed(p.x_mm, 1),
                 fixed(p.y_mm, 1),
                 fixed(p.height_mm, 1),
                 fixed(p.working_distance_mm, 1),
                 p.spacer_mm.map_or_else(|| "-".into(), |s| fixed(s, 1))
             );
+        }
+        let _ = writeln!(text, "{}", round(&record.route));
+        if let Some(plates) = record.plates.as_ref().filter(|plates| plates.used) {
+            let plural = if plates.count == 1 { "" } else { "s" };
+            let _ = writeln!(text, "Located by {} plate{plural}", plates.count);
+            for trouble in &plates.troubles {
+                let _ = writeln!(text, "Note: {trouble}");
+            }
         }
         if let Some(gap) = &record.largest_gap {
             let [radius, x, y] = [gap.radius_mm, gap.x_mm, gap.y_mm].map(|v| fixed(v, 1));
@@ -143,6 +154,19 @@ impl Plan {
                     "in place"
                 },
                 fixed(can.working_distance_mm, 1),
+            );
+        }
+        for low in &record.unreached {
+            let more = low.more_percent.map_or_else(String::new, |percent| {
+                format!(
+                    "; {} % more is read there than lies at the bond, by the inverse square of the distance, an estimate",
+                    fixed(percent, 0)
+                )
+            });
+            let [height, lowest] = [low.height_mm, low.lowest_mm].map(|v| fixed(v, 1));
+            let _ = writeln!(
+                text,
+                "Note: The sensing plane can't be brought to the bond line at {height} mm, only to {lowest} mm{more}"
             );
         }
         for warning in &record.warnings {
@@ -215,4 +239,22 @@ impl Plan {
             },
         }
     }
+}
+
+/// How many readings the round has, and how long it takes.
+fn round(route: &RouteRecord) -> String {
+    let reference = route.reference.as_ref().map_or_else(String::new, |r| {
+        format!(
+            ", {} of them visits of the reference {} at {} mm (R)",
+            r.visits,
+            r.position,
+            fixed(r.height_mm, 1)
+        )
+    });
+    format!(
+        "Round: {} readings{reference}; about {} min, {} m from position to position",
+        route.readings,
+        fixed(route.minutes.ceil(), 0),
+        fixed(0.001 * route.length_mm, 1)
+    )
 }

@@ -1,11 +1,12 @@
 //! All sheets and files of a station in one go: what the command line and the window both write.
 
 use super::placed::Arranged;
-use super::{ExportError, PdfOptions, field_csv, pdf, plan_csv, png, svg};
+use super::{ExportError, PdfOptions, field_csv, pdf, plan_csv, plate_dxf, png, svg};
 use crate::assess::limits::Outlook;
 use crate::assess::{Assessment, NoAnswer, Request, SurveyFit};
 use crate::field::{Map, Raster};
 use crate::files::readings_csv;
+use crate::probing::plate::Plates;
 use crate::progress::{Cancelled, Progress};
 use crate::record::{PlanRecord, VerdictRecord};
 use crate::sheet::against::Against;
@@ -13,6 +14,7 @@ use crate::sheet::colour::ColourMap;
 use crate::sheet::map::{MapSheet, map_pages};
 use crate::sheet::page::{Page, PaperSize};
 use crate::sheet::plan::{PlanSheet, plan_pages};
+use crate::sheet::plate::{PlateSheet, plate_pages};
 use crate::sheet::posted::{StationSheet, station_pages};
 use crate::station::Station;
 use crate::units::{IrradianceUnit, LengthUnit, Units};
@@ -33,6 +35,8 @@ pub struct Sheets {
     pub map: bool,
     /// plan.pdf, plan.csv.
     pub plan: bool,
+    /// plate.pdf, and for each plate plate.dxf, plate-2.dxf and so on.
+    pub plate: bool,
     /// sheet.pdf.
     pub sheet: bool,
     /// placement.pdf, placement.dxf, placement.csv.
@@ -50,6 +54,7 @@ impl Sheets {
     pub const ALL: Self = Self {
         map: true,
         plan: true,
+        plate: true,
         sheet: true,
         placement: true,
         readings: true,
@@ -62,6 +67,7 @@ impl Sheets {
         Self {
             map: self.map || other.map,
             plan: self.plan || other.plan,
+            plate: self.plate || other.plate,
             sheet: self.sheet || other.sheet,
             placement: self.placement || other.placement,
             readings: self.readings || other.readings,
@@ -83,6 +89,7 @@ impl Sheets {
         let mut sheets = Self {
             map: false,
             plan: false,
+            plate: false,
             sheet: false,
             placement: false,
             readings: false,
@@ -93,6 +100,7 @@ impl Sheets {
             match name.trim() {
                 "map" => sheets.map = true,
                 "plan" => sheets.plan = true,
+                "plate" => sheets.plate = true,
                 "sheet" => sheets.sheet = true,
                 "placement" => sheets.placement = true,
                 "readings" => sheets.readings = true,
@@ -100,7 +108,7 @@ impl Sheets {
                 "summary" => sheets.summary = true,
                 other => {
                     return Err(format!(
-                        "there is no sheet '{other}'; there are map, plan, sheet, placement, readings, field, summary"
+                        "there is no sheet '{other}'; there are map, plan, plate, sheet, placement, readings, field, summary"
                     ));
                 }
             }
@@ -200,6 +208,7 @@ pub fn names(sheets: Sheets) -> Vec<&'static str> {
     [
         of(sheets.map, &["map.pdf", "map.svg", "map.png"]),
         of(sheets.plan, &["plan.pdf", "plan.csv"]),
+        of(sheets.plate, &["plate.pdf", "plate.dxf"]),
         of(sheets.sheet, &["sheet.pdf"]),
         of(
             sheets.placement,
@@ -223,6 +232,7 @@ pub struct Document {
 
 const MAP: &str = "Map of irradiance";
 const PLAN: &str = "Probe-position plan";
+const PLATE: &str = "Locating plate";
 const SHEET: &str = "Station sheet";
 const PLACEMENT: &str = "Placement";
 
@@ -240,6 +250,10 @@ pub fn documents(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<Documen
     if bundle.sheets.plan {
         let pages = plan(bundle, &PlanRecord::new(bundle.station));
         documents.push(Document { name: PLAN, pages });
+    }
+    if let Some(plates) = plates(bundle)? {
+        let pages = plate(bundle, &plates);
+        documents.push(Document { name: PLATE, pages });
     }
     if bundle.sheets.sheet {
         let pages = sheet(bundle, answered.as_ref());
@@ -301,6 +315,21 @@ pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Ve
         files.push(("plan.pdf".into(), pdf(&pages, &options(title))?));
         files.push(("plan.csv".into(), plan_csv(&record).into_bytes()));
     }
+    if let Some(plates) = plates(bundle)? {
+        let title = format!("{PLATE}: {}", station.name);
+        let pages = plate(bundle, &plates);
+        files.push(("plate.pdf".into(), pdf(&pages, &options(title))?));
+        for i in 0..plates.count() {
+            let name = match i {
+                0 => "plate.dxf".to_owned(),
+                i => format!("plate-{}.dxf", i + 1),
+            };
+            let fixture = station.fixture.footprint();
+            let fixture = station.plan.plate.map(|_| &fixture);
+            let text = plate_dxf(&plates, i, fixture);
+            files.push((name, text.into_bytes()));
+        }
+    }
     if sheets.sheet {
         let title = format!("{SHEET}: {}", station.name);
         let pages = sheet(bundle, answered.as_ref());
@@ -329,8 +358,15 @@ pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Ve
     }
     // The order of `names`, whatever the order in which they were made; a further page behind the first ones.
     let order = names(sheets);
-    let after = order.iter().position(|n| *n == "map.png");
-    files.sort_by_key(|(name, _)| order.iter().position(|n| n == name).or(after));
+    let place = |name: &str| order.iter().position(|n| *n == name);
+    files.sort_by_key(|(name, _)| {
+        let behind = if name.ends_with(".dxf") {
+            "plate.dxf"
+        } else {
+            "map.png"
+        };
+        place(name).or_else(|| place(behind))
+    });
     Ok(files)
 }
 
@@ -415,6 +451,30 @@ fn plan(bundle: &Bundle<'_>, record: &PlanRecord) -> Vec<Page> {
         record,
         length: bundle.length,
         irradiance: bundle.irradiance,
+        paper: bundle.paper,
+        version: env!("CARGO_PKG_VERSION"),
+    })
+}
+
+/// The plates, where they are wanted. Asked for with all the rest, a plan that can't have any goes without.
+fn plates(bundle: &Bundle<'_>) -> Result<Option<Plates>, NoBundle> {
+    if !bundle.sheets.plate {
+        return Ok(None);
+    }
+    match Plates::of(bundle.station) {
+        Err(_) if bundle.sheets == Sheets::ALL => Ok(None),
+        plates => Ok(Some(
+            plates.map_err(|why| NoBundle::NoAnswer(why.to_string()))?,
+        )),
+    }
+}
+
+/// The pages of the plates.
+fn plate(bundle: &Bundle<'_>, plates: &Plates) -> Vec<Page> {
+    plate_pages(&PlateSheet {
+        station: bundle.station,
+        plates,
+        length: bundle.length,
         paper: bundle.paper,
         version: env!("CARGO_PKG_VERSION"),
     })

@@ -63,15 +63,17 @@ pub fn placement_csv(placement: &PlacementRecord) -> String {
 }
 
 /// The stops of a plan in the order of its route, with an empty column for the readings: filled in, it can be imported.
-/// `number` is that of the plan's drawings and no other stop's; `spacer_mm` is empty where it is not known or none helps.
+/// `number` is that of the plan's drawings and no other stop's; `spacer_mm` is empty where it is not known or none helps,
+/// `reference_visit` where it is none, `plate` where the round is made without one; `planned_minute` is when it is read by the
+/// times of the cycle.
 pub fn plan_csv(plan: &PlanRecord) -> String {
     let mut text = String::from(
-        "number,position,x_mm,y_mm,height_mm,working_distance_mm,spacer_mm,radiometer,irradiance_mw_cm2,repeat,minute,excluded,note\n",
+        "number,position,x_mm,y_mm,height_mm,working_distance_mm,spacer_mm,radiometer,irradiance_mw_cm2,repeat,minute,excluded,note,reference_visit,plate,planned_minute\n",
     );
     let radiometer = csv_cell(plan.radiometer.as_deref().unwrap_or_default());
     for stop in &plan.positions {
         text.push_str(&format!(
-            "{},{},{},{},{},{},{},{radiometer},,1,,,\n",
+            "{},{},{},{},{},{},{},{radiometer},,{},,,,{},{},{:.1}\n",
             stop.number,
             csv_cell(&stop.position),
             number(stop.x_mm),
@@ -79,6 +81,11 @@ pub fn plan_csv(plan: &PlanRecord) -> String {
             number(stop.height_mm),
             number(stop.working_distance_mm),
             stop.spacer_mm.map_or_else(String::new, number),
+            stop.reference_visit.unwrap_or(1),
+            stop.reference_visit
+                .map_or_else(String::new, |n| n.to_string()),
+            stop.plate.map_or_else(String::new, |n| n.to_string()),
+            stop.minute,
         ));
     }
     text
@@ -140,8 +147,8 @@ mod tests {
         let text = plan_csv(&PlanRecord::new(&station));
         let lines: Vec<&str> = text.lines().collect();
         assert_eq!(lines.len(), 1 + 2 * 3);
-        assert_eq!(lines[1], "1,'=1+1,25,25,20,55,,,,1,,,");
-        assert_eq!(lines[2], "2,\"a,\"\"b\"\"\",25,25,20,55,,,,1,,,");
+        assert_eq!(lines[1], "1,'=1+1,25,25,20,55,,,,1,,,,,,0.5");
+        assert_eq!(lines[2], "2,\"a,\"\"b\"\"\",25,25,20,55,,,,1,,,,,,0.9");
         assert!(lines[3].starts_with("3,'-3,"));
         // the next height goes on with the numbers
         assert!(lines[4].starts_with("4,'=1+1,25,25,40,35,"));
@@ -151,7 +158,7 @@ mod tests {
         station.plan.radiometer = Some("-R, 1".into());
         let text = plan_csv(&PlanRecord::new(&station));
         let lines: Vec<&str> = text.lines().collect();
-        assert_eq!(lines[1], "1,'=1+1,25,25,20,55,,\"'-R, 1\",,1,,,");
-        assert_eq!(lines[4], "4,'=1+1,25,25,40,35,17.5,\"'-R, 1\",,1,,,");
+        assert_eq!(lines[1], "1,'=1+1,25,25,20,55,,\"'-R, 1\",,1,,,,,,0.5");
+        assert_eq!(lines[4], "4,'=1+1,25,25,40,35,17.5,\"'-R, 1\",,1,,,,,,2.8");
     }
 }

@@ -169,7 +169,7 @@ fn hatching(outline: &[[f64; 2]], distance: f64) -> Vec<[[f64; 2]; 2]> {
 fn mark([x, y]: [f64; 2], form: MarkForm, role: Role, inks: &mut Vec<Ink>) {
     let look = look(role);
     let r = 0.5 * look.mark;
-    let round = || {
+    let round = |r: f64| {
         (0..24)
             .map(|i| {
                 let (sin, cos) = (std::f64::consts::TAU * f64::from(i) / 24.0).sin_cos();
@@ -177,7 +177,7 @@ fn mark([x, y]: [f64; 2], form: MarkForm, role: Role, inks: &mut Vec<Ink>) {
             })
             .collect::<Vec<_>>()
     };
-    let mut filled = |points: Vec<[f64; 2]>, fill: u8| {
+    let filled = |points: Vec<[f64; 2]>, fill: u8, inks: &mut Vec<Ink>| {
         if let Some(casing) = look.casing {
             inks.push(Ink::Path {
                 points: points.clone(),
@@ -198,13 +198,25 @@ fn mark([x, y]: [f64; 2], form: MarkForm, role: Role, inks: &mut Vec<Ink>) {
         });
     };
     match form {
-        MarkForm::Dot => filled(round(), 0),
-        MarkForm::Ring => filled(round(), WHITE),
-        MarkForm::Square => filled(corners(x - r, y - r, x + r, y + r), WHITE),
+        MarkForm::Dot => filled(round(r), 0, inks),
+        MarkForm::Ring => filled(round(r), WHITE, inks),
+        MarkForm::Square => filled(corners(x - r, y - r, x + r, y + r), WHITE, inks),
         // filled and empty, so that a copier tells them apart
-        MarkForm::TriangleDown => filled(vec![[x - r, y - r], [x + r, y - r], [x, y + r]], 0),
-        MarkForm::TriangleUp => filled(vec![[x - r, y + r], [x + r, y + r], [x, y - r]], WHITE),
+        MarkForm::TriangleDown => filled(vec![[x - r, y - r], [x + r, y - r], [x, y + r]], 0, inks),
+        MarkForm::TriangleUp => filled(
+            vec![[x - r, y + r], [x + r, y + r], [x, y - r]],
+            WHITE,
+            inks,
+        ),
         MarkForm::Plus => {
+            if let Some(radius) = look.ground {
+                inks.push(Ink::Path {
+                    points: round(radius),
+                    closed: true,
+                    fill: Some([WHITE; 3]),
+                    pen: None,
+                });
+            }
             path(vec![[x - r, y], [x + r, y]], false, &look, inks);
             path(vec![[x, y - r], [x, y + r]], false, &look, inks);
         }

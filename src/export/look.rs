@@ -22,6 +22,8 @@ pub(super) struct Look {
     pub(super) casing: Option<f64>,
     /// Distance of slanting strokes inside a closed path.
     pub(super) hatch: Option<f64>,
+    /// Radius of the white disk under a mark.
+    pub(super) ground: Option<f64>,
     /// Across a mark.
     pub(super) mark: f64,
     /// Font size of a label.
@@ -38,6 +40,7 @@ pub(super) fn look(role: Role) -> Look {
         },
         casing: None,
         hatch: None,
+        ground: None,
         mark: 2.0,
         text: 2.5,
     };
@@ -68,7 +71,30 @@ pub(super) fn look(role: Role) -> Look {
             mark: 2.2,
             ..plain(0.25)
         },
-        Role::Body | Role::Preview | Role::Gap => dashed(0.15, (0.8, 0.8)),
+        Role::Stop => Look {
+            casing: Some(0.6),
+            ground: Some(1.7),
+            mark: 2.2,
+            ..plain(0.3)
+        },
+        Role::Beneath => Look {
+            pen: Pen {
+                width: 0.2,
+                grey: 150,
+                dash: None,
+            },
+            text: 2.4,
+            ..plain(0.2)
+        },
+        Role::Cut => Look {
+            mark: 4.0,
+            ..plain(0.2)
+        },
+        Role::Engraved => Look {
+            text: 2.6,
+            ..plain(0.15)
+        },
+        Role::Body | Role::Preview | Role::Gap | Role::Way => dashed(0.15, (0.8, 0.8)),
         Role::Reading => Look {
             casing: Some(0.5),
             mark: 1.1,

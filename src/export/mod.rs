@@ -15,7 +15,7 @@ pub mod repeat;
 mod svg;
 
 pub use csv::{field_csv, placement_csv, plan_csv};
-pub use dxf::{Outlined, placement_dxf};
+pub use dxf::{Outlined, placement_dxf, plate_dxf};
 pub use pdf::{PdfOptions, pdf};
 pub use placed::Arranged;
 pub use png::{Pixels, pixels, png};

@@ -25,7 +25,7 @@ use crate::assess::Answer;
 use crate::export::Arranged;
 use crate::field::Raster;
 use crate::geometry::Point;
-use crate::session::{Command, Gap, Gesture, MapOf, Same, Session, Step, Tried};
+use crate::session::{Command, Gap, Gesture, MapOf, PlanFigures, Same, Session, Step, Tried};
 use crate::sheet::colour::ColourScale;
 use crate::sheet::drawing::Drawing;
 use crate::sheet::picture::{Layers, Picture, level_text};
@@ -134,6 +134,7 @@ struct DrawingKey {
     units: [IrradianceUnit; 2],
     tried: Option<Same<Tried>>,
     gap: Option<Gap>,
+    way: Option<Same<PlanFigures>>,
     arranged: Option<Same<Arranged>>,
     length: LengthUnit,
 }
@@ -363,6 +364,11 @@ fn drawing(
         units: [unit, session.preferences().irradiance_unit],
         tried: (planning.seen().filter(|_| is_planned)).map(|tried| Same(tried.clone())),
         gap: planning.gap().filter(|_| is_planned),
+        way: (planning
+            .figures()
+            .any()
+            .filter(|_| is_planned && layers.positions))
+        .map(|figures| Same(figures.clone())),
         arranged: arranged(session).map(Same),
         length,
     };
@@ -397,6 +403,8 @@ fn drawing(
     let tried = (key.tried.as_ref()).map_or(&[][..], |tried| &tried.0.made.positions);
     if !tried.is_empty() {
         overlay::make_room(&mut drawing);
+    } else if let Some(Same(figures)) = &key.way {
+        overlay::way(&mut drawing, &figures.route);
     }
     overlay::add(&mut drawing, tried, key.gap, &key.station.0, length);
     if let Some(Same(arranged)) = &key.arranged {

@@ -45,11 +45,13 @@ pub fn look(role: Role, theme: Theme) -> Look {
     // (light theme, dark theme): hue kept, lightness turned round
     let (light, dark) = match role {
         Role::Fixture | Role::Site | Role::Contour | Role::Datum => ([26, 26, 26], [240, 240, 240]),
-        Role::Face | Role::Plate | Role::Body => ([68, 62, 78], [208, 202, 218]),
+        Role::Face | Role::Plate | Role::Body | Role::Beneath | Role::Cut | Role::Engraved => {
+            ([68, 62, 78], [208, 202, 218])
+        }
         Role::Preview => ([104, 14, 104], [244, 176, 250]),
         Role::Gap => ([96, 58, 0], [250, 206, 130]),
         Role::KeepOut => ([122, 30, 22], [255, 176, 164]),
-        Role::Position => ([12, 60, 122], [166, 208, 255]),
+        Role::Stop | Role::Way | Role::Position => ([12, 60, 122], [166, 208, 255]),
         Role::Reading => ([14, 76, 72], [160, 232, 222]),
         Role::Below | Role::NotProven | Role::Inside | Role::Above | Role::Border => {
             ([26, 26, 26], [240, 240, 240])
@@ -91,6 +93,10 @@ pub fn look(role: Role, theme: Theme) -> Look {
             // quiet: there are as many as positions, and they lie over the sites
             dash: Some((2.0, 5.0)),
             width: 1.0,
+            ..plain
+        },
+        Role::Way => Look {
+            width: 0.8,
             ..plain
         },
         Role::Preview => Look {
@@ -142,7 +148,15 @@ pub fn look(role: Role, theme: Theme) -> Look {
             radius: 8.0,
             ..plain
         },
-        Role::Site | Role::Datum | Role::Position | Role::Reading | Role::ReadingLeftOut => plain,
+        Role::Site
+        | Role::Beneath
+        | Role::Stop
+        | Role::Cut
+        | Role::Engraved
+        | Role::Datum
+        | Role::Position
+        | Role::Reading
+        | Role::ReadingLeftOut => plain,
     }
 }
 

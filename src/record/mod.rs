@@ -8,6 +8,7 @@ mod limits;
 mod next;
 mod place;
 mod plan;
+mod plates;
 mod repeat;
 
 use figures::{maybe, rounded};
@@ -30,7 +31,13 @@ pub use place::{
     best_words, confidence_words, decimals_by_bound, method_words, parts_per_hour,
     parts_per_hour_words, placement_kind_words, remedy_words,
 };
-pub use plan::{GapRecord, PlanRecord, PositionRecord, fewest_in_words};
+pub use plan::{
+    CycleRecord, GapRecord, PlanRecord, PositionRecord, ReferenceRecord, RouteRecord,
+    UnreachedRecord, fewest_in_words,
+};
+pub use plates::{
+    BoreRecord, OutlineRecord, PinRecord, PlatesRecord, too_near_in_words, troubles_in_words,
+};
 pub use repeat::{
     COMPONENT_HEADINGS, NoiseRecord, ProposedScatterRecord, ROUND_HEADINGS, RepeatComponentRecord,
     RepeatRecord, RepeatRoundRecord, ScatterRecord, component_rows, no_study_words, proposed_words,

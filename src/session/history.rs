@@ -277,8 +277,7 @@ mod tests {
                 rows: 2,
                 margin: 10.0,
             },
-            radiometer: None,
-            plate: None,
+            ..Plan::begin()
         };
         let mut history = History::new(Arc::new(station));
         moved(&mut history, 20.0, Some(1));

@@ -52,6 +52,7 @@ use crate::export::Arranged;
 use crate::export::bundle::Sheets;
 use crate::files::{JournalLine, Preferences};
 use crate::geometry::Point;
+use crate::probing::plate::Plates;
 use crate::station::{Checked, Edit, Finding, PlanLayout, Station, Survey, Where};
 use crate::work::{Held, Wake};
 use asking::Asking;
@@ -286,6 +287,7 @@ impl Session {
         Sheets {
             map: wanted.map && possible.map,
             plan: wanted.plan && possible.plan,
+            plate: wanted.plate && possible.plate,
             sheet: wanted.sheet && possible.sheet,
             placement: wanted.placement && possible.placement,
             readings: wanted.readings && possible.readings,
@@ -307,6 +309,7 @@ impl Session {
         Sheets {
             map: field,
             plan: self.standing.is_planned(),
+            plate: self.standing.is_planned() && Plates::are_drawn_of(self.station()),
             sheet: field || self.standing.is_planned(),
             placement: field,
             readings: self.survey().is_some_and(|(_, of)| !of.readings.is_empty()),

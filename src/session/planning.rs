@@ -5,7 +5,8 @@ use std::sync::Arc;
 use super::background::told;
 use crate::geometry::Point;
 use crate::numeric::neighbours::{largest_gap, median_spacing};
-use crate::probing::{Expectation, Fewest, Made, Pattern, Prospect};
+use crate::probing::plate::{NoPlate, Plates};
+use crate::probing::{Expectation, Fewest, Made, Pattern, Prospect, Route};
 use crate::progress::Progress;
 use crate::station::{Position, Shared, Station};
 use crate::work::{Held, Latest, Wake};
@@ -68,6 +69,10 @@ pub struct PlanFigures {
     pub gap: Option<Gap>,
     /// What they can show and what they can't.
     pub prospect: Option<Prospect>,
+    /// In which order, how long, how far.
+    pub route: Route,
+    /// The plates of the round, or why there are none; `None`: it is made without.
+    pub plates: Option<Result<Plates, NoPlate>>,
 }
 
 /// A pattern is made for a bench and a raster.
@@ -119,7 +124,11 @@ impl Planning {
             move |_: &Progress| {
                 let positions = of.positions();
                 let points = places(&positions);
+                let plates = of.plan.bores.map(|_| Plates::of(&of));
+                let used = plates.as_ref().and_then(|plates| plates.as_ref().ok());
                 Some(Ok(Arc::new(PlanFigures {
+                    route: Route::on(&of, used),
+                    plates,
                     positions: positions.len(),
                     spacing: median_spacing(&points),
                     gap: largest_gap(&of.fixture.footprint(), &points),

@@ -22,6 +22,16 @@ pub enum Role {
     KeepOut,
     /// A planned position.
     Position,
+    /// A stop of the route on the plan's page: nothing runs through it.
+    Stop,
+    /// The way from stop to stop; only on the screen.
+    Way,
+    /// What lies beneath the stops there, in grey.
+    Beneath,
+    /// What is cut out of a plate.
+    Cut,
+    /// What is engraved on one.
+    Engraved,
     /// The detector's body at a position.
     Body,
     /// A position that is tried out, with the detector's body; only on the screen.

@@ -338,9 +338,15 @@ impl<'a> Flow<'a> {
     }
 
     /// All pages, numbered.
-    pub(super) fn finish(mut self) -> Vec<Page> {
+    pub(super) fn finish(self) -> Vec<Page> {
+        self.finish_before(Vec::new())
+    }
+
+    /// All pages and further ones that were laid out elsewhere, numbered.
+    pub(super) fn finish_before(mut self, further: Vec<Page>) -> Vec<Page> {
         let (left, right) = (self.left(), self.right());
         self.pages.push(self.page);
+        self.pages.extend(further);
         let all = self.pages.len();
         for (i, page) in self.pages.iter_mut().enumerate() {
             let y = page.height - 8.0;

@@ -15,6 +15,7 @@ pub mod page;
 pub mod picture;
 pub mod placement;
 pub mod plan;
+pub mod plate;
 pub mod posted;
 pub mod repeat;
 mod table;

@@ -1,73 +1,61 @@
 //! The probe-position plan on paper: where to put the detector, in which order, and lines to write
 //! the readings on.
 
-use super::drawing::{Anchor, Item, MarkForm, Role};
+use std::collections::HashSet;
+
+use super::drawing::{Anchor, Drawing, Item, MarkForm, Role};
 use super::figure;
 use super::flow::{self, Flow};
-use super::page::{Page, PaperSize};
+use super::page::Page;
 use super::picture::labels::names::{Stop, beside_stops};
 use super::picture::{Layers, Picture};
-use super::table::{Column, Stand, Table};
 use super::title::{Title, radiometer_fields, source};
 use super::words::recorded;
 use crate::geometry::Point;
-use crate::record::{PlanRecord, PositionRecord};
-use crate::station::Station;
-use crate::units::{IrradianceUnit, LengthUnit};
+use crate::record::{PlanRecord, UnreachedRecord};
+use crate::units::{fixed, trim_zeros};
 
+mod asked;
 mod origin;
+mod sections;
 
-/// What the pages of a plan are made of.
-#[derive(Debug, Clone, Copy)]
-pub struct PlanSheet<'a> {
-    /// The document.
-    pub station: &'a Station,
-    /// Its stops, in the order in which they are visited.
-    pub record: &'a PlanRecord,
-    /// For lengths.
-    pub length: LengthUnit,
-    /// For irradiance.
-    pub irradiance: IrradianceUnit,
-    /// The paper.
-    pub paper: PaperSize,
-    /// The program's version.
-    pub version: &'a str,
-}
+pub use asked::PlanSheet;
+
+use sections::Section;
 
 /// The pages of a plan: title with lines to fill in, the drawing and the cautions, then a table for each height. Numbers and
 /// names are the same on drawing and tables, and a number stands for one stop of the whole round.
 pub fn plan_pages(sheet: &PlanSheet<'_>) -> Vec<Page> {
     let title = title(sheet);
     let mut flow = Flow::new(sheet.paper, &title, sheet.version);
-    let stops = &sheet.record.positions[..];
-    let heights: Vec<_> = stops.chunk_by(|a, b| a.height_mm == b.height_mm).collect();
-    picture(sheet, &heights, &mut flow);
+    let sections = sections::of(sheet.record);
+    picture(sheet, &sections, &mut flow);
     flow::cautions(&mut flow);
-    if stops.is_empty() {
+    said_of_round(sheet, &sections, &mut flow);
+    if sections.is_empty() {
         flow.paragraph("This plan has no positions yet: plan positions and heights first.");
     }
-    for stops in heights {
-        at_height(sheet, stops, &mut flow);
+    for section in &sections {
+        sections::put(sheet, section, &mut flow);
     }
     flow.finish()
 }
 
-/// The drawing with the stops of the first height, and what it shows; the cautions have room below it.
-fn picture(sheet: &PlanSheet<'_>, heights: &[&[PositionRecord]], flow: &mut Flow<'_>) {
+/// The drawing with the numbers of the first stops, and what it shows; the cautions have room below it.
+fn picture(sheet: &PlanSheet<'_>, sections: &[Section<'_>], flow: &mut Flow<'_>) {
     let (left, right, top) = (flow.left(), flow.right(), flow.y);
-    let stops = heights.first().copied().unwrap_or_default();
     let said = [
         origin::sentence(&sheet.station.fixture, sheet.length),
         "Each upright cross is the middle of the detector's aperture, above it the number of the stop, beside it the name of \
-         the position, as in the tables. Take them in the order of the numbers, all at one height before the next."
+         the position, as in the tables. Take them in the order of the numbers."
             .to_owned(),
-        numbers(sheet, heights),
+        numbers(sheet, sections),
     ];
     let text: f64 = said.iter().map(|s| flow.paragraph_height(s)).sum();
     let room = (flow.room() - text - flow::cautions_height(flow)).max(60.0);
     flow.y = figure::put(
         flow.page(),
-        drawing(sheet, stops),
+        drawing(sheet),
         (left, right),
         (top, room),
         sheet.length,
@@ -78,30 +66,149 @@ fn picture(sheet: &PlanSheet<'_>, heights: &[&[PositionRecord]], flow: &mut Flow
     }
 }
 
-/// Of which height the drawn numbers are, and which go with the same crosses at the others.
-fn numbers(sheet: &PlanSheet<'_>, heights: &[&[PositionRecord]]) -> String {
-    let mm = sheet.length;
-    let span = |stops: &[PositionRecord]| match stops {
-        [] => String::new(),
-        [one] => format!("stop {}", one.number),
-        [first, .., last] => format!("stops {} to {}", first.number, last.number),
+/// Of which stops the drawn numbers are.
+fn numbers(sheet: &PlanSheet<'_>, sections: &[Section<'_>]) -> String {
+    if sheet.record.route.outermost == "positions" {
+        return "The number is that of the first stop at a position; its other heights follow before the next position."
+            .to_owned();
+    }
+    match drawn_and_further(sections) {
+        ([], _) => String::new(),
+        (drawn, _) => format!("The numbers are those of {}.", spans(sheet, drawn)),
+    }
+}
+
+/// The sections at the lowest height, and the others.
+fn drawn_and_further<'a, 'b>(
+    sections: &'a [Section<'b>],
+) -> (&'a [Section<'b>], &'a [Section<'b>]) {
+    let lowest = sections.first().and_then(|s| s.height);
+    sections.split_at(sections.iter().take_while(|s| s.height == lowest).count())
+}
+
+/// `stops 1 to 12 at 20 mm, stops 13 to 24 at 30 mm`.
+fn spans(sheet: &PlanSheet<'_>, sections: &[Section<'_>]) -> String {
+    let at = |section: &Section<'_>| {
+        let plate = (section.plate).map_or_else(String::new, |plate| format!(" on plate {plate}"));
+        let height = section.height.map_or_else(String::new, |height| {
+            format!(" at {}", sheet.length.show_with_unit(height))
+        });
+        format!("{}{height}{plate}", section.span())
     };
-    let at = |stops: &[PositionRecord]| {
-        let height = stops.first().map_or(0.0, |stop| stop.height_mm);
-        format!("{} at {}", span(stops), mm.show_with_unit(height))
+    sections.iter().map(at).collect::<Vec<_>>().join(", ")
+}
+
+/// What is to be known of the round beside its picture.
+fn said_of_round(sheet: &PlanSheet<'_>, sections: &[Section<'_>], flow: &mut Flow<'_>) {
+    let mut said = Vec::new();
+    let (_, further) = drawn_and_further(sections);
+    if !further.is_empty() {
+        said.push(format!(
+            "The same crosses in the same order are {}.",
+            spans(sheet, further)
+        ));
+    }
+    said.extend(reference(sheet));
+    if !sections.is_empty() {
+        said.push(round(sheet));
+    }
+    let unreached = sheet
+        .record
+        .unreached
+        .iter()
+        .map(|low| unreached(low, sheet));
+    said.extend(unreached);
+    if said.is_empty() {
+        return;
+    }
+    let height = said.iter().map(|s| flow.paragraph_height(s)).sum();
+    flow.heading("The round", height);
+    for sentence in said {
+        flow.paragraph(&sentence);
+    }
+}
+
+/// Which stops are visits of the reference position.
+fn reference(sheet: &PlanSheet<'_>) -> Option<String> {
+    const LISTED: usize = 16;
+    let reference = sheet.record.route.reference.as_ref()?;
+    let visits: Vec<String> = (sheet.record.positions.iter())
+        .filter(|stop| stop.reference_visit.is_some())
+        .map(|stop| stop.number.to_string())
+        .collect();
+    let more = if visits.len() > LISTED {
+        " and so on"
+    } else {
+        ""
     };
-    match heights {
-        [] => String::new(),
-        [one] => format!("The numbers are those of {}.", at(one)),
-        [first, further @ ..] => {
-            let further: Vec<String> = further.iter().map(|stops| at(stops)).collect();
-            format!(
-                "The numbers are those of {}; the same crosses in the same order are {}.",
-                at(first),
-                further.join(", ")
-            )
+    let numbers = visits[..visits.len().min(LISTED)].join(", ");
+    Some(format!(
+        "The cross marked R, {}, is the reference position: stops {numbers}{more}, always at {}, {}. What changes there is drift.",
+        reference.position,
+        sheet.length.show_with_unit(reference.height_mm),
+        sections::spacer(sheet, reference.height_mm)
+    ))
+}
+
+/// How long the round is and takes.
+fn round(sheet: &PlanSheet<'_>) -> String {
+    let route = &sheet.record.route;
+    let cycle = route.cycle_s;
+    let reading = cycle.open + cycle.place + cycle.close + cycle.settle + cycle.expose + cycle.read;
+    let mut changes = Vec::new();
+    for (count, what) in [
+        (route.height_changes, "spacer"),
+        (route.plate_changes, "plate"),
+    ] {
+        if count > 0 {
+            let times = if count == 1 {
+                "once"
+            } else {
+                &format!("{count} times")
+            };
+            changes.push(format!("the {what} is changed {times}"));
         }
     }
+    let changes = if changes.is_empty() {
+        String::new()
+    } else {
+        format!(
+            "; {}, {} s each",
+            changes.join(" and "),
+            trim_zeros(fixed(cycle.change, 1))
+        )
+    };
+    format!(
+        "The round has {} readings of {} s each (open, place, close, settle, expose, read){changes}: about {} min, by times that \
+         are {}.",
+        route.readings,
+        trim_zeros(fixed(reading, 1)),
+        fixed(route.minutes.ceil(), 0),
+        if sheet.station.plan.cycle.is_some() {
+            "entered in the plan"
+        } else {
+            "usual"
+        }
+    )
+}
+
+/// What a bond line below the sensing plane costs.
+fn unreached(low: &UnreachedRecord, sheet: &PlanSheet<'_>) -> String {
+    let mm = sheet.length;
+    let cost = low.more_percent.map_or_else(String::new, |percent| {
+        format!(
+            ": about {} % more is read there than lies at the bond, by the inverse square of the distance, an estimate",
+            fixed(percent, 0)
+        )
+    });
+    format!(
+        "The sensing plane can't be brought to the bond line {} of {}; its lowest place is {}{cost}. Raise the source by {} for \
+         the survey and write its face height down, or read at heights it reaches.",
+        mm.show_with_unit(low.height_mm),
+        recorded(&low.sites),
+        mm.show_with_unit(low.lowest_mm),
+        mm.show_with_unit(low.raise_source_mm)
+    )
 }
 
 fn title(sheet: &PlanSheet<'_>) -> Title {
@@ -126,6 +233,14 @@ fn title(sheet: &PlanSheet<'_>) -> Title {
         );
         ("Read with", read)
     }));
+    let record = sheet.record;
+    if let Some(plates) = record.plates.as_ref().filter(|plates| plates.used) {
+        let plates = match plates.count {
+            1 => "one plate".to_owned(),
+            n => format!("{n} plates"),
+        };
+        about.push(("Located by", plates));
+    }
     let radiometer = station.plan_radiometer();
     about.extend(radiometer_fields(radiometer));
     Title {
@@ -162,7 +277,8 @@ fn title(sheet: &PlanSheet<'_>) -> Title {
     }
 }
 
-fn drawing(sheet: &PlanSheet<'_>, stops: &[PositionRecord]) -> super::drawing::Drawing {
+/// Crosses with the number of each position's first stop. What lies beneath is grey, and nothing runs through a cross.
+fn drawing(sheet: &PlanSheet<'_>) -> Drawing {
     let mut drawing = Picture::bare(sheet.station, Layers::FIXTURE).drawing(&|_| String::new());
     // the numbers are what has to be read here: other names stand where they leave room
     drawing.items.retain(|item| {
@@ -174,139 +290,55 @@ fn drawing(sheet: &PlanSheet<'_>, stops: &[PositionRecord]) -> super::drawing::D
             }
         )
     });
+    for item in &mut drawing.items {
+        if let Item::Path { role, .. } = item
+            && *role == Role::Site
+        {
+            *role = Role::Beneath;
+        }
+    }
     drawing.items.extend(origin::centre(&sheet.station.fixture));
-    for stop in stops {
-        let at = Point::new(stop.x_mm, stop.y_mm);
+    let stops = first_stops(sheet.record);
+    for stop in &stops {
         drawing.items.push(Item::Mark {
-            at,
+            at: stop.at,
             form: MarkForm::Plus,
-            role: Role::Position,
+            role: Role::Stop,
         });
         // a name gives way where it would cover a number; the table has it all the same
         for (text, anchor, role) in [
-            (stop.number.to_string(), Anchor::Above, Role::Position),
-            (stop.position.clone(), Anchor::Left, Role::Site),
+            (stop.number.as_str(), Anchor::Above, Role::Stop),
+            (stop.name, Anchor::Left, Role::Site),
         ] {
             drawing.items.push(Item::Label {
-                at,
-                text,
+                at: stop.at,
+                text: text.to_owned(),
                 anchor,
                 role,
             });
         }
     }
-    let stops: Vec<Stop<'_>> = stops
-        .iter()
-        .map(|stop| Stop {
-            at: Point::new(stop.x_mm, stop.y_mm),
-            number: stop.number.to_string(),
-            name: &stop.position,
-        })
-        .collect();
     // after those of the stops: what comes later gives way
     drawing.items.extend(beside_stops(sheet.station, &stops));
     drawing
 }
 
-fn at_height(sheet: &PlanSheet<'_>, stops: &[PositionRecord], flow: &mut Flow<'_>) {
-    let mm = sheet.length;
-    let Some(height) = stops.first().map(|stop| stop.height_mm) else {
-        return;
-    };
-    let distance = mm.show(sheet.station.source.face_height - height);
-    let radiometer = match &sheet.record.radiometer {
-        Some(name) => format!("Radiometer {name}. "),
-        None => String::new(),
-    };
-    let said = format!(
-        "Working distance {distance} {}. {radiometer}{}",
-        mm.symbol(),
-        underside(sheet, height)
-    );
-    let blocks = if stops.len() > LONG { 2 } else { 1 };
-    let table = table(sheet, stops, blocks == 1);
-    let lines = stops.len().div_ceil(blocks) as f64;
-    let whole = flow.paragraph_height(&said) + ROW * (lines + 2.0) + NOTES;
-    flow.heading(
-        &format!("Height {}", mm.show_with_unit(height)),
-        if whole < flow.empty_page() {
-            whole
-        } else {
-            40.0
-        },
-    );
-    flow.paragraph(&said);
-    flow.table_in(&table, blocks);
-    if blocks > 1 {
-        flow.line_to_write_on("Notes", NOTES);
-    }
-}
-
-/// More stops than this at a height stand in two blocks side by side, without a column for notes.
-const LONG: usize = 24;
-/// Height of a row to write in, mm.
-const ROW: f64 = 7.2;
-/// Room for notes below two blocks, mm.
-const NOTES: f64 = 16.0;
-
-/// The stops at a height with cells to write in; with `notes` one for a note.
-fn table(sheet: &PlanSheet<'_>, stops: &[PositionRecord], notes: bool) -> Table {
-    let (mm, unit) = (sheet.length, sheet.irradiance.symbol());
-    let column = |heading: String, share, stand| Column {
-        heading,
-        share,
-        stand,
-    };
-    let mut columns = vec![
-        column("No.".to_owned(), 9.5, Stand::Point),
-        column("Position".to_owned(), 14.0, Stand::Left),
-        column(format!("x, {}", mm.symbol()), 12.0, Stand::Point),
-        column(format!("y, {}", mm.symbol()), 12.0, Stand::Point),
-        column(format!("Reading 1, {unit}"), 17.0, Stand::Left),
-        column(format!("Reading 2, {unit}"), 17.0, Stand::Left),
-        column("Minute".to_owned(), 14.0, Stand::Left),
-    ];
-    if notes {
-        columns.push(column("Note".to_owned(), 40.0, Stand::Left));
-    }
-    let blanks = columns.len() - 4;
-    let rows = stops.iter().map(|stop| {
-        let mut row = vec![
-            stop.number.to_string(),
-            stop.position.clone(),
-            mm.show(stop.x_mm),
-            mm.show(stop.y_mm),
-        ];
-        row.extend(std::iter::repeat_n(String::new(), blanks));
-        row
-    });
-    Table {
-        rows: rows.collect(),
-        columns,
-        row_height: ROW,
-        ruled: true,
-    }
-}
-
-/// The spacer that brings the sensing plane to a height.
-fn underside(sheet: &PlanSheet<'_>, height: f64) -> String {
-    let mm = sheet.length;
-    let Some(radiometer) = sheet.station.plan_radiometer() else {
-        return "Choose the plan's radiometer to see the spacer that the detector needs."
-            .to_owned();
-    };
-    let plane = radiometer.sensing_plane;
-    let spacer = height - plane;
-    if spacer < -1e-9 {
-        return format!(
-            "The sensing plane of this detector is {} above its underside: it cannot be brought \
-             down to this height on the fixture's base.",
-            mm.show_with_unit(plane)
-        );
-    }
-    format!(
-        "Spacer under the detector {} (its sensing plane is {} above its underside).",
-        mm.show_with_unit(spacer),
-        mm.show_with_unit(plane)
-    )
+/// For each position its first stop; the reference has an R instead of its many numbers.
+fn first_stops(record: &PlanRecord) -> Vec<Stop<'_>> {
+    let mut seen = HashSet::new();
+    let reference = record.route.reference.as_ref();
+    let first = record
+        .positions
+        .iter()
+        .filter(|stop| seen.insert(&stop.position));
+    first
+        .map(|stop| Stop {
+            at: Point::new(stop.x_mm, stop.y_mm),
+            number: match reference {
+                Some(reference) if reference.position == stop.position => "R".to_owned(),
+                _ => stop.number.to_string(),
+            },
+            name: &stop.position,
+        })
+        .collect()
 }

@@ -14,12 +14,14 @@ mod frozen;
 mod layout;
 pub mod limits;
 mod numbers;
+mod plan;
 mod plate;
 mod round;
 mod seats;
 mod shared;
 mod sound;
 pub mod trials;
+mod unreached;
 mod version;
 mod words;
 
@@ -29,10 +31,12 @@ pub use document::Station;
 pub use edit::{Edit, Refused};
 pub use finding::{Alike, Finding, Severity, Where};
 pub use layout::{Site, row_letters};
+pub use plan::{Bores, Cycle, LocatedBy, Plan, PlanLayout, Plate, Position, Reference};
 pub use seats::Seats;
 pub use shared::Shared;
 pub use sound::Unsound;
 pub use trials::{Exposure, Trials};
+pub use unreached::Unreached;
 pub use version::NEWEST;
 pub use words::named;
 
@@ -292,62 +296,6 @@ impl Radiometer {
 
 fn two() -> f64 {
     2.0
-}
-
-/// The probe-position plan: positions on the fixture, each at every height.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Plan {
-    /// Heights of the sensing plane above the fixture's base.
-    pub heights: Vec<f64>,
-    /// Where the positions are.
-    pub layout: PlanLayout,
-    /// Name of the radiometer that the plan is made for.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub radiometer: Option<String>,
-    /// The plate on which it is read with the pallet out; `None`: it is read with the pallet in place.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub plate: Option<Plate>,
-}
-
-/// With the pallet out it takes the pallet's place, and may reach beyond its rim: a rectangle along the datum's axes.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Plate {
-    /// Its front left corner, from the fixture's datum.
-    pub corner: Point,
-    /// Along x.
-    pub width: f64,
-    /// Along y.
-    pub depth: f64,
-}
-
-/// Where the positions of a [`Plan`] are.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub enum PlanLayout {
-    /// Columns to the right, rows to the back, the outermost ones `margin` inside the outline's
-    /// bounds; those that fall outside a round outline are left out. Row A is the front one.
-    Grid {
-        /// How many along x.
-        columns: u32,
-        /// How many along y.
-        rows: u32,
-        /// From the rim to the centre of the outermost positions.
-        margin: f64,
-    },
-    /// Each put where somebody wanted it.
-    ByHand(Vec<Position>),
-}
-
-/// A planned place of the detector.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Position {
-    /// Such as B3.
-    pub name: String,
-    /// The middle of the detector's aperture.
-    pub at: Point,
 }
 
 /// One round of readings on one day with one radiometer in one state of the source.
@@ -617,22 +565,6 @@ impl Fixture {
             Shape::Polygon { .. } => Point::default(),
         };
         Footprint::new(self.shape.clone(), datum)
-    }
-}
-
-impl Plan {
-    /// What a plan begins with: a few rows and columns on the fixture's base.
-    pub fn begin() -> Self {
-        Self {
-            heights: vec![0.0],
-            layout: PlanLayout::Grid {
-                columns: 5,
-                rows: 5,
-                margin: 10.0,
-            },
-            radiometer: None,
-            plate: None,
-        }
     }
 }
 

@@ -8,8 +8,9 @@ use super::numbers::{
 };
 use super::trials::{Exposure, Trials, Wrong};
 use super::{
-    Fixture, KeepOut, LedArray, Plan, PlanLayout, Plate, Radiometer, Reading, Scatter, Settings,
-    SiteGroup, SiteLayout, Source, SourceState, Station, Survey, Where,
+    Bores, Cycle, Fixture, KeepOut, LedArray, LocatedBy, Plan, PlanLayout, Plate, Radiometer,
+    Reading, Reference, Scatter, Settings, SiteGroup, SiteLayout, Source, SourceState, Station,
+    Survey, Where,
 };
 
 /// A number that can't be, as what is wrong and what to do.
@@ -50,6 +51,49 @@ impl Plate {
         point("front left corner of the plate", self.corner)?;
         above_zero("width of the plate", self.width, LONGEST)?;
         above_zero("depth of the plate", self.depth, LONGEST)
+    }
+}
+
+impl Reference {
+    fn sound(&self) -> Sound {
+        length("height of the reference position", self.height)?;
+        if self.every == Some(0) {
+            return fault(
+                "the reference position is visited every 0 readings",
+                "type a number above zero, or none",
+            );
+        }
+        Ok(())
+    }
+}
+
+impl Cycle {
+    fn sound(&self) -> Sound {
+        let seconds = [
+            self.open,
+            self.place,
+            self.close,
+            self.settle,
+            self.expose,
+            self.read,
+            self.change,
+        ];
+        (seconds.into_iter()).try_for_each(|s| not_negative("time of a step of the cycle", s, 1e5))
+    }
+}
+
+impl Bores {
+    fn sound(&self) -> Sound {
+        not_negative("clearance of the bores", self.clearance, LONGEST)?;
+        not_negative("web between bores", self.web, LONGEST)?;
+        match self.located {
+            LocatedBy::Edges => Ok(()),
+            LocatedBy::Pins { diameter, at } => {
+                above_zero("diameter of the pins", diameter, LONGEST)?;
+                point("first pin", at.0)?;
+                point("second pin", at.1)
+            }
+        }
     }
 }
 
@@ -196,6 +240,15 @@ impl Plan {
         }
         if let Some(plate) = &self.plate {
             plate.sound().map_err(|f| ("Plate", f))?;
+        }
+        if let Some(reference) = &self.reference {
+            reference.sound().map_err(|f| ("Reference", f))?;
+        }
+        if let Some(cycle) = &self.cycle {
+            cycle.sound().map_err(|f| ("Cycle", f))?;
+        }
+        if let Some(bores) = &self.bores {
+            bores.sound().map_err(|f| ("Bores", f))?;
         }
         match &self.layout {
             &PlanLayout::Grid {

@@ -1,7 +1,7 @@
 //! The version of the format that a station needs: the lowest one that holds all of its parts, so that an older program
 //! opens whatever it can.
 
-use super::{Pallet, SiteGroup, SiteLayout, Station, Where};
+use super::{Pallet, Plan, SiteGroup, SiteLayout, Station, Where};
 
 /// The newest version of the format.
 pub const NEWEST: u64 = 2;
@@ -39,6 +39,9 @@ impl Station {
         if self.plan.plate.is_some() {
             return Some((Where::Plan("Plate"), "a plate"));
         }
+        if let Some(part) = self.plan.since_version_2() {
+            return Some(part);
+        }
         let of_survey = self.surveys.iter().enumerate().find_map(|(i, survey)| {
             if survey.state.pallet == Pallet::Out {
                 return Some((Where::Survey(i, "Pallet"), "a survey with the pallet out"));
@@ -66,5 +69,23 @@ impl Station {
                 .scatter
                 .is_some()
                 .then_some((Where::Settings("Scatter"), "how readings scatter")))
+    }
+}
+
+impl Plan {
+    fn since_version_2(&self) -> Option<(Where, &'static str)> {
+        let parts = [
+            (self.start.is_some(), "Start", "where the route begins"),
+            (self.positions_first, "Order", "all heights at a position"),
+            (
+                self.reference.is_some(),
+                "Reference",
+                "a reference position",
+            ),
+            (self.cycle.is_some(), "Cycle", "what a reading takes"),
+            (self.bores.is_some(), "Bores", "the bores of a plate"),
+        ];
+        let part = parts.into_iter().find(|(is_there, ..)| *is_there);
+        part.map(|(_, field, what)| (Where::Plan(field), what))
     }
 }

@@ -56,8 +56,7 @@ fn planned(n: usize) -> Station {
                 })
                 .collect(),
         ),
-        radiometer: None,
-        plate: None,
+        ..Plan::begin()
     };
     station
 }

@@ -13,9 +13,10 @@ use evenfield::station::trials::{
     Better, Confirmation, ExposureModel, Margin, Property, Trial, Varied,
 };
 use evenfield::station::{
-    AssessedArea, Bars, Exposure, Family, Fixture, GoverningRule, KeepOut, LedArray, Pallet, Plan,
-    PlanLayout, Plate, Position, Radiometer, Reading, RepeatStudy, Round, Scatter, Settings,
-    SiteGroup, SiteLayout, Source, SourceKind, SourceState, Station, Survey, Trials,
+    AssessedArea, Bars, Bores, Cycle, Exposure, Family, Fixture, GoverningRule, KeepOut, LedArray,
+    LocatedBy, Pallet, Plan, PlanLayout, Plate, Position, Radiometer, Reading, Reference,
+    RepeatStudy, Round, Scatter, Settings, SiteGroup, SiteLayout, Source, SourceKind, SourceState,
+    Station, Survey, Trials,
 };
 use jiff::civil::date;
 use serde::Serialize;
@@ -230,6 +231,11 @@ fn everything() -> Station {
             }]),
             radiometer: Some("R1".into()),
             plate: None,
+            start: None,
+            positions_first: false,
+            reference: None,
+            cycle: None,
+            bores: None,
         },
         surveys: vec![
             Survey {
@@ -307,6 +313,40 @@ fn parts_of_version_2() -> Vec<(&'static str, fn(&mut Station))> {
                 corner: Point::new(-20.5, -15.0),
                 width: 221.0,
                 depth: 150.0,
+            });
+        }),
+        ("where the route begins", |s| {
+            s.plan.start = Some("A1".into());
+        }),
+        ("all heights at a position", |s| {
+            s.plan.positions_first = true;
+        }),
+        ("a reference position", |s| {
+            s.plan.reference = Some(Reference {
+                position: "A1".into(),
+                height: 20.5,
+                every: Some(12),
+            });
+        }),
+        ("what a reading takes", |s| {
+            s.plan.cycle = Some(Cycle {
+                open: 2.5,
+                place: 7.0,
+                close: 2.0,
+                settle: 4.5,
+                expose: 6.0,
+                read: 5.5,
+                change: 45.0,
+            });
+        }),
+        ("the bores of a plate", |s| {
+            s.plan.bores = Some(Bores {
+                clearance: 0.25,
+                web: 2.5,
+                located: LocatedBy::Pins {
+                    diameter: 6.0,
+                    at: (Point::new(10.5, 5.0), Point::new(170.0, 5.25)),
+                },
             });
         }),
         ("a survey with the pallet out", |s| {

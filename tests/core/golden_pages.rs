@@ -5,7 +5,9 @@ use std::path::Path;
 
 use evenfield::assess::Answer;
 use evenfield::assess::limits::{Class, Verdict};
-use evenfield::export::{PdfOptions, field_csv, pdf, plan_csv, svg};
+use evenfield::export::{PdfOptions, field_csv, pdf, pixels, plan_csv, plate_dxf, svg};
+use evenfield::geometry::{Point, Shape};
+use evenfield::probing::plate::Plates;
 use evenfield::record::PlanRecord;
 use evenfield::sheet::against::Against;
 use evenfield::sheet::colour::ColourMap;
@@ -13,8 +15,9 @@ use evenfield::sheet::drawing::Item;
 use evenfield::sheet::map::{MapSheet, map_pages};
 use evenfield::sheet::page::{Page, PageItem, PaperSize};
 use evenfield::sheet::plan::{PlanSheet, plan_pages};
+use evenfield::sheet::plate::{PlateSheet, plate_pages};
 use evenfield::sheet::posted::{StationSheet, station_pages};
-use evenfield::station::Station;
+use evenfield::station::{Bores, LocatedBy, PlanLayout, Plate, Reference, Station};
 use evenfield::units::{IrradianceUnit, LengthUnit};
 
 mod made_up;
@@ -169,6 +172,108 @@ fn tables_for_other_programs_read_as_they_did() {
     );
 }
 
+/// The invented station read with the pallet out on plates, its detector as wide as the positions are near.
+fn on_plates() -> Station {
+    let mut station = station();
+    station.radiometers[0].body = Shape::Circle { diameter: 34.0 };
+    station.plan.layout = PlanLayout::Grid {
+        columns: 5,
+        rows: 4,
+        margin: 6.0,
+    };
+    station.plan.plate = Some(Plate {
+        corner: Point::new(-30.0, -30.0),
+        width: 240.0,
+        depth: 180.0,
+    });
+    station.plan.bores = Some(Bores {
+        located: LocatedBy::Pins {
+            diameter: 6.0,
+            at: (Point::new(-20.0, -20.0), Point::new(200.0, -20.0)),
+        },
+        ..Bores::default()
+    });
+    station.plan.reference = Some(Reference {
+        position: "B3".to_owned(),
+        height: 20.0,
+        every: Some(12),
+    });
+    station.plan.heights = vec![20.0, 30.0, 45.0];
+    station
+}
+
+/// `tests/reference/plates.py` reads these with other programs. The PDF is written anew with the others, and not compared:
+/// its bytes hang on the machine's arithmetic.
+#[test]
+fn a_plan_on_plates_reads_and_is_drawn_as_it_was() {
+    let station = on_plates();
+    let record = PlanRecord::new(&station);
+    assert_eq!(record.warnings, Vec::<String>::new());
+    let plates = Plates::of(&station).expect("plates");
+    assert!(
+        plates.count() == 2 && plates.troubles.is_empty(),
+        "{:?}",
+        plates.troubles
+    );
+    let json = serde_json::to_string_pretty(&record).expect("text");
+    hold("plan-plates.json", &format!("{json}\n"));
+    let fixture = station.fixture.footprint();
+    for (plate, name) in [(0, "plate.dxf"), (1, "plate-2.dxf")] {
+        hold(name, &plate_dxf(&plates, plate, Some(&fixture)));
+    }
+    let pages = plate_pages(&PlateSheet {
+        station: &station,
+        plates: &plates,
+        length: LengthUnit::Mm,
+        paper: PaperSize::A4,
+        version: "0.0.0",
+    });
+    hold("plates.txt", &said(&pages));
+    let options = PdfOptions {
+        title: "Locating plate".to_owned(),
+        creator: "Evenfield 0.0.0".to_owned(),
+        date: None,
+    };
+    let bytes = pdf(&pages, &options).expect("written");
+    if std::env::var_os("UPDATE_GOLDEN").is_some() {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden/plate.pdf");
+        std::fs::write(path, &bytes).expect("written");
+    }
+    let plan = plan_of(&station, LengthUnit::Mm, PaperSize::A4);
+    hold("plan-plates.txt", &said(&plan));
+    hold("plan-plates.csv", &plan_csv(&record));
+}
+
+/// The bar that a person measures before a template is used, in the page as it is painted: 10 pixels a millimetre.
+#[test]
+fn the_bar_of_a_template_is_100_mm_on_paper() {
+    let station = on_plates();
+    let plates = Plates::of(&station).expect("plates");
+    for paper in [PaperSize::A4, PaperSize::Letter] {
+        let pages = plate_pages(&PlateSheet {
+            station: &station,
+            plates: &plates,
+            length: LengthUnit::Mm,
+            paper,
+            version: "0.0.0",
+        });
+        let template = pages.last().expect("a page");
+        let painted = pixels(template, 254.0).expect("painted");
+        let (width, height) = paper.size();
+        assert_eq!(
+            [painted.width, painted.height],
+            [width, height].map(|mm| (10.0 * mm).round() as u32)
+        );
+        let from = 4 * (162 * painted.width) as usize;
+        let row = &painted.rgba[from..from + 4 * painted.width as usize];
+        let black: Vec<bool> = row.chunks_exact(4).map(|pixel| pixel[0] < 128).collect();
+        let first = black.iter().position(|black| *black).expect("the bar");
+        let long = black[first..].iter().take_while(|black| **black).count();
+        assert!(first.abs_diff(120) <= 1, "{first}");
+        assert!(long.abs_diff(1000) <= 1, "{long}");
+    }
+}
+
 #[test]
 fn the_legend_names_only_what_the_map_shows() {
     let mut station = station();
@@ -262,6 +367,15 @@ fn nothing_is_written_beyond_the_paper() {
         });
         pages.extend(plan_of(&station, length, paper));
         pages.extend(station_sheet_of(&station, &answer(&station), length, paper));
+        let on_plates = on_plates();
+        pages.extend(plan_of(&on_plates, length, paper));
+        pages.extend(plate_pages(&PlateSheet {
+            station: &on_plates,
+            plates: &Plates::of(&on_plates).expect("plates"),
+            length,
+            paper,
+            version: "0.0.0",
+        }));
         for page in &pages {
             for item in &page.items {
                 let PageItem::Text {

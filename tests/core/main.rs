@@ -28,6 +28,7 @@ mod posted;
 mod published_kriging;
 mod published_radiometry;
 mod published_repeat;
+mod published_route;
 mod published_trials;
 mod readings_csv;
 mod readings_files;

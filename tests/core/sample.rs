@@ -186,7 +186,7 @@ fn described() -> Station {
                 margin: 9.0,
             },
             radiometer: Some(radiometer().name),
-            plate: None,
+            ..Plan::begin()
         },
         surveys: vec![],
         repeat: None,

@@ -162,10 +162,10 @@ fn every_sheet_is_exported_and_an_existing_file_is_asked_about() {
     settle(&mut session, &woken);
     let notice = session.notice().expect("it is said");
     assert_eq!(notice.tone, Tone::Done, "{notice:?}");
-    // map.pdf, plan.pdf, plan.csv, sheet.pdf, three of the placement, readings.csv, field.csv and summary.json, and each page of the
-    // map twice
-    let pages = (notice.details.len() - 10) / 2;
-    assert!(pages > 1 && notice.details.len() == 10 + 2 * pages);
+    // map.pdf, plan.pdf, plan.csv, plate.pdf, two plates, sheet.pdf, three of the placement, readings.csv, field.csv and
+    // summary.json, and each page of the map twice
+    let pages = (notice.details.len() - 13) / 2;
+    assert!(pages > 1 && notice.details.len() == 13 + 2 * pages);
     assert_eq!(
         notice.details[..4],
         ["map.pdf", "map.svg", "map.png", "map-2.svg"]

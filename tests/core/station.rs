@@ -41,7 +41,7 @@ fn cut_corner() -> Shape {
 fn radiometer(name: &str) -> Radiometer {
     Radiometer {
         aperture_diameter: Some(5.0),
-        sensing_plane: 12.0,
+        sensing_plane: 8.0,
         resolution: Some(0.1),
         range: Some(500.0),
         calibrated_on: Some(date(2025, 1, 10)),
@@ -115,7 +115,7 @@ fn fine() -> Station {
         heights: vec![20.0, 40.0],
         layout: by_hand(&[("A1", 30.0, 30.0), ("A2", 100.0, 30.0)]),
         radiometer: Some("R1".into()),
-        plate: None,
+        ..Plan::begin()
     };
     let readings = vec![
         reading("A1", 30.0, 30.0, 90.0),

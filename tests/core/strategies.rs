@@ -5,9 +5,10 @@ use evenfield::station::limits::{
     Allowances, Change, Figure, Frozen, Kept, Least, Limits, Monitor, Origin, Transmission, Upper,
 };
 use evenfield::station::{
-    AssessedArea, Bars, Edit, Family, Fixture, GoverningRule, KeepOut, LedArray, Pallet, Plan,
-    PlanLayout, Plate, Position, Radiometer, Reading, RepeatStudy, Round, Scatter, Settings,
-    SiteGroup, SiteLayout, Source, SourceKind, SourceState, Station, Survey,
+    AssessedArea, Bars, Bores, Cycle, Edit, Family, Fixture, GoverningRule, KeepOut, LedArray,
+    LocatedBy, Pallet, Plan, PlanLayout, Plate, Position, Radiometer, Reading, Reference,
+    RepeatStudy, Round, Scatter, Settings, SiteGroup, SiteLayout, Source, SourceKind, SourceState,
+    Station, Survey,
 };
 use jiff::civil::{Date, date};
 use proptest::option;
@@ -197,6 +198,43 @@ fn plate() -> impl Strategy<Value = Plate> {
     })
 }
 
+fn reference() -> impl Strategy<Value = Reference> {
+    (name(), length(), option::of(1u32..30)).prop_map(|(position, height, every)| Reference {
+        position,
+        height,
+        every,
+    })
+}
+
+fn cycle() -> impl Strategy<Value = Cycle> {
+    prop::array::uniform7(0.0..90.0).prop_map(
+        |[open, place, close, settle, expose, read, change]| Cycle {
+            open,
+            place,
+            close,
+            settle,
+            expose,
+            read,
+            change,
+        },
+    )
+}
+
+fn bores() -> impl Strategy<Value = Bores> {
+    let located = prop_oneof![
+        Just(LocatedBy::Edges),
+        (size(), point(), point()).prop_map(|(diameter, a, b)| LocatedBy::Pins {
+            diameter,
+            at: (a, b),
+        }),
+    ];
+    (0.0..3.0, 0.0..9.0, located).prop_map(|(clearance, web, located)| Bores {
+        clearance,
+        web,
+        located,
+    })
+}
+
 fn plan() -> impl Strategy<Value = Plan> {
     let position = (name(), point()).prop_map(|(name, at)| Position { name, at });
     let layout = prop_oneof![
@@ -212,13 +250,24 @@ fn plan() -> impl Strategy<Value = Plan> {
         layout,
         option::of(name()),
         option::of(plate()),
+        (option::of(name()), any::<bool>()),
+        option::of(reference()),
+        option::of(cycle()),
+        option::of(bores()),
     )
-        .prop_map(|(heights, layout, radiometer, plate)| Plan {
-            heights,
-            layout,
-            radiometer,
-            plate,
-        })
+        .prop_map(
+            |(heights, layout, radiometer, plate, order, reference, cycle, bores)| Plan {
+                heights,
+                layout,
+                radiometer,
+                plate,
+                start: order.0,
+                positions_first: order.1,
+                reference,
+                cycle,
+                bores,
+            },
+        )
 }
 
 fn reading() -> impl Strategy<Value = Reading> {

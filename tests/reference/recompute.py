@@ -1,5 +1,5 @@
 """Computes the reference tables of the tests again, with libraries that share nothing with the
-program: SciPy, PyKrige, GSTools, scikit-image, contourpy, openpyxl.
+program: SciPy, PyKrige, GSTools, scikit-image, contourpy, openpyxl, ezdxf, PDFium.
 
     python -m venv venv && venv/bin/pip install -r requirements.txt && venv/bin/python recompute.py
 """
@@ -9,6 +9,7 @@ import sys
 import contours
 import kriging
 import placing
+import plates
 import radiometry
 import trials
 import readings_xlsx
@@ -19,7 +20,7 @@ from checks import Checks
 
 def main():
     checks = Checks()
-    for part in (kriging, radiometry, uniformity, contours, placing, trials, readings_xlsx, robust):
+    for part in (kriging, radiometry, uniformity, contours, placing, plates, trials, readings_xlsx, robust):
         print(f"\n{part.__doc__.strip().splitlines()[0]}")
         part.run(checks)
     print(f"\n{checks.passed} passed, {checks.failed} failed")

@@ -33,8 +33,7 @@ impl Host {
                 rows: 2,
                 margin: 10.0,
             },
-            radiometer: None,
-            plate: None,
+            ..Plan::begin()
         };
         let today = jiff::civil::date(2026, 3, 9);
         Self {

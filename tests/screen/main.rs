@@ -16,6 +16,7 @@ mod names;
 mod panes;
 mod placement;
 mod plan_form;
+mod plan_round;
 mod readings_entry;
 mod repeat;
 mod trials_form;

@@ -103,8 +103,8 @@ pub(super) fn put(placed: &Placed, inks: &mut Vec<Ink>) {
 /// Least first; 0 is never left out.
 fn rank(role: Role) -> u8 {
     match role {
-        Role::Coldest | Role::Hottest | Role::Position => 0,
-        Role::Site | Role::KeepOut => 1,
+        Role::Coldest | Role::Hottest | Role::Position | Role::Stop => 0,
+        Role::Site | Role::KeepOut | Role::Beneath | Role::Engraved => 1,
         Role::Contour => 2,
         _ => 3,
     }

@@ -65,7 +65,7 @@ pub(super) struct Preview {
 /// Shows the pages of the sheets that are ticked.
 pub(super) fn show(ui: &mut Ui, session: &Session, state: &mut Preview) {
     let sheets = session.sheets_to_write();
-    if !(sheets.map || sheets.plan || sheets.sheet || sheets.placement) {
+    if !(sheets.map || sheets.plan || sheets.plate || sheets.sheet || sheets.placement) {
         ui.add_space(AROUND);
         ui.weak("Tick the map or the plan, and their pages are shown here before they are written");
         return;

@@ -106,8 +106,8 @@ fn rank(role: Role) -> u8 {
         Role::Selected => 0,
         Role::Coldest | Role::Hottest => 1,
         Role::Datum => 2,
-        Role::Position => 3,
-        Role::Site | Role::KeepOut => 4,
+        Role::Position | Role::Stop => 3,
+        Role::Site | Role::KeepOut | Role::Beneath | Role::Engraved => 4,
         Role::Reading | Role::ReadingLeftOut => 5,
         Role::Below | Role::NotProven | Role::Inside | Role::Above => 3,
         Role::Gap => 2,
@@ -115,6 +115,8 @@ fn rank(role: Role) -> u8 {
         Role::Fixture
         | Role::Face
         | Role::Plate
+        | Role::Cut
+        | Role::Way
         | Role::Body
         | Role::Preview
         | Role::Extrapolated

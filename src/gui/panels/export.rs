@@ -37,6 +37,12 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         "plan.pdf, plan.csv: where to put the detector, in which order, on what spacer, with columns to write readings in",
     );
     sheet(
+        &mut sheets.plate,
+        possible.plate,
+        "Locating plate",
+        "plate.pdf, plate.dxf, plate-2.dxf and so on: a plate with a bore for the detector at each position, several where bores are too near to one another; for the workshop, and as a template at true scale",
+    );
+    sheet(
         &mut sheets.sheet,
         possible.sheet,
         "Station sheet",

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use super::Panel;
 use super::readings::begin;
 use crate::geometry::Place;
-use crate::probing;
+use crate::probing::{self, Route};
 use crate::session::{Command, Step};
 use crate::station::{Edit, Reading, Station, Survey};
 
@@ -15,15 +15,17 @@ pub(super) fn new_survey(station: &Station, today: Date) -> Survey {
     station.new_survey(&format!("Survey {today}"), today)
 }
 
-/// A survey of today with a reading to be taken at every planned place, in the order of the route.
+/// A survey of today with a reading to be taken at every stop of the plan's route.
 fn survey_from_plan(station: &Station, today: Date) -> Survey {
+    let (readings, reference) = Route::of(station).rows();
     Survey {
-        readings: rows(&station.planned_places()),
+        readings,
+        reference,
         ..new_survey(station, today)
     }
 }
 
-/// A row to fill in for each place by its name, in the order of the route.
+/// A row to fill in for each place by its name, in the order of a route through them.
 pub(super) fn rows(places: &[(String, Place)]) -> Vec<Reading> {
     let at: Vec<Place> = places.iter().map(|(_, at)| *at).collect();
     let row = |stop: usize| Reading {
@@ -41,7 +43,7 @@ pub(super) fn prepare(ui: &mut Ui, panel: &mut Panel<'_>) {
     let pressed = ui
         .add_enabled(any, button)
         .on_hover_text(
-            "Adds a survey with a row for every position and height, in the order of the route",
+            "Adds a survey with a row for every stop of the route, the visits of the reference position among them",
         )
         .on_disabled_hover_text("The plan has no positions or no heights yet")
         .clicked();

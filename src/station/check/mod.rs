@@ -6,6 +6,7 @@ mod overlap;
 mod plan;
 mod repeat;
 mod repeated;
+mod round;
 mod survey;
 
 use super::finding::{Finding, Severity};

@@ -22,6 +22,7 @@ pub(super) fn check(station: &Station, length: LengthUnit, found: &mut Vec<Findi
         ));
     }
     heights(station, length, found);
+    super::round::check(station, length, found);
     if let PlanLayout::Grid { margin, .. } = plan.layout {
         let (width, depth) = station.fixture.shape.size();
         let narrow = width.min(depth);

@@ -249,6 +249,9 @@ fn plan_change(before: &Station, new: &Plan) -> String {
         }
         .into();
     }
+    if let Some(part) = round_change(old, new) {
+        return part.into();
+    }
     if old.layout == new.layout {
         return match (old.heights == new.heights, old.radiometer == new.radiometer) {
             (false, true) => "change heights of the plan",
@@ -278,6 +281,33 @@ fn plan_change(before: &Station, new: &Plan) -> String {
             "place positions in rows and columns".into()
         }
     }
+}
+
+/// What changed of how the round is made, where nothing else did.
+fn round_change(old: &Plan, new: &Plan) -> Option<&'static str> {
+    let with = |change: fn(&mut Plan, &Plan)| {
+        let mut changed = old.clone();
+        change(&mut changed, new);
+        changed != *old && changed == *new
+    };
+    type Taken = fn(&mut Plan, &Plan);
+    let parts: [(Taken, &str); 5] = [
+        (
+            |p, n| p.start = n.start.clone(),
+            "change start of the route",
+        ),
+        (
+            |p, n| p.positions_first = n.positions_first,
+            "change order of the route",
+        ),
+        (
+            |p, n| p.reference = n.reference.clone(),
+            "change reference position",
+        ),
+        (|p, n| p.cycle = n.cycle, "change what a reading takes"),
+        (|p, n| p.bores = n.bores, "change bores of the plate"),
+    ];
+    (parts.into_iter()).find_map(|(change, name)| with(change).then_some(name))
 }
 
 const MANY: &str = "change positions";

@@ -88,7 +88,7 @@ pub fn station() -> Station {
             margin: 12.0,
         },
         radiometer: Some("bench pair".to_owned()),
-        plate: None,
+        ..Plan::begin()
     };
     let readings = station
         .planned_places()
@@ -227,6 +227,7 @@ pub fn answer(station: &Station) -> Answer {
         .unwrap_or_else(|| whole(MIDDLE));
     let (low, high) = (coldest.irradiance, hottest.irradiance);
     Answer {
+        detector: Default::default(),
         judged: None,
         survey: 0,
         height: None,

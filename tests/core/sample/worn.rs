@@ -121,7 +121,7 @@ fn described() -> Station {
         heights: vec![10.0, 25.0],
         layout: PlanLayout::ByHand(Vec::new()),
         radiometer: Some(radiometer().name),
-        plate: None,
+        ..Plan::begin()
     };
     let rows = Pattern::Staggered {
         columns: 6,

@@ -20,7 +20,12 @@ fn roles() -> impl Iterator<Item = Role> {
             Role::Plate => Role::Site,
             Role::Site => Role::KeepOut,
             Role::KeepOut => Role::Position,
-            Role::Position => Role::Body,
+            Role::Position => Role::Stop,
+            Role::Stop => Role::Way,
+            Role::Way => Role::Beneath,
+            Role::Beneath => Role::Cut,
+            Role::Cut => Role::Engraved,
+            Role::Engraved => Role::Body,
             Role::Body => Role::Preview,
             Role::Preview => Role::Gap,
             Role::Gap => Role::Reading,
@@ -44,7 +49,7 @@ fn roles() -> impl Iterator<Item = Role> {
 
 #[test]
 fn every_role_reads_in_both_themes_whatever_lies_below() {
-    assert_eq!(roles().count(), 22);
+    assert_eq!(roles().count(), 27);
     for theme in [Theme::Light, Theme::Dark] {
         for role in roles() {
             let look = look(role, theme);

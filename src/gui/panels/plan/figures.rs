@@ -5,7 +5,7 @@ use eframe::egui::{Label, Ui};
 use super::super::Panel;
 use super::change::change;
 use crate::gui::widgets::field_row::FieldRow;
-use crate::probing::{self, Expectation, Prospect, heights_around};
+use crate::probing::{self, Expectation, Prospect, Route, heights_around};
 use crate::record::fewest_in_words;
 use crate::session::{Command, Session, Trial};
 use crate::units::{LengthUnit, fixed, parse_number, trim_zeros};
@@ -27,9 +27,17 @@ pub(super) fn show(ui: &mut Ui, session: &Session, unit: LengthUnit) {
             count(figures.positions, "position"),
             count(heights.len(), "height"),
         );
+        let route = &figures.route;
         let readings = count(figures.positions * heights.len(), "reading");
-        let make = if figures.positions == 1 { "makes" } else { "make" };
+        let make = if figures.positions == 1 {
+            "makes"
+        } else {
+            "make"
+        };
         say(format!("{positions} at {at_heights} {make} {readings}"));
+        if !route.stops.is_empty() {
+            say(round(route, unit));
+        }
         if let Some(spacing) = figures.spacing {
             say(format!("Median spacing {}", unit.show_with_unit(spacing)));
         }
@@ -49,8 +57,9 @@ pub(super) fn show(ui: &mut Ui, session: &Session, unit: LengthUnit) {
                     Some(0.0) => "no spacer".to_owned(),
                     Some(spacer) => format!("spacer {}", unit.show_with_unit(spacer)),
                     None => format!(
-                        "out of reach, the sensing plane sits {} up",
-                        unit.show_with_unit(r.sensing_plane)
+                        "out of reach, the sensing plane sits {} up; raise the source by {} for the survey",
+                        unit.show_with_unit(r.sensing_plane),
+                        unit.show_with_unit(r.sensing_plane - height)
                     ),
                 },
             };
@@ -60,8 +69,79 @@ pub(super) fn show(ui: &mut Ui, session: &Session, unit: LengthUnit) {
                 unit.show_with_unit(station.source.face_height - height)
             ));
         }
-        say("Route: height by height from the lowest up, row by row from the front left, there and back. The plan sheet numbers the stops.".into());
+        for text in of_detector(session, unit) {
+            say(text);
+        }
     });
+}
+
+/// How many stops the round has, how long it is and takes.
+fn round(route: &Route, unit: LengthUnit) -> String {
+    let visits = route.stops.iter().filter(|s| s.visit.is_some()).count();
+    let visits = match visits {
+        0 => String::new(),
+        n => format!(", {n} of them visits of the reference"),
+    };
+    let times = |n: usize, what: &str| match n {
+        0 => String::new(),
+        1 => format!(", {what} changed once"),
+        n => format!(", {what} changed {n} times"),
+    };
+    format!(
+        "The round has {} stops{visits}: about {} min, {} from position to position{}{}",
+        route.stops.len(),
+        fixed(route.minutes.ceil(), 0),
+        unit.show_with_unit(route.length.round()),
+        times(route.height_changes, "spacer"),
+        times(route.plate_changes, "plate")
+    )
+}
+
+/// What the detector can't show: bond lines below its sensing plane, by the field where there is one, and what its aperture
+/// averages.
+fn of_detector(session: &Session, unit: LengthUnit) -> Vec<String> {
+    let station = session.station();
+    let Some(radiometer) = station.plan_radiometer() else {
+        return Vec::new();
+    };
+    let by_field = session
+        .answers()
+        .answer()
+        .any()
+        .map(|answer| &answer.detector);
+    let mut all = Vec::new();
+    let unreached = by_field.and_then(|d| d.unreached.as_ref());
+    match unreached.filter(|u| u.lowest == radiometer.sensing_plane) {
+        Some(u) => all.push(format!(
+            "The sensing plane can't be brought to the bond line of site {} at {}: by the field {} % more is read {} up than lies there",
+            u.site,
+            unit.show_with_unit(u.height),
+            fixed(u.more_percent, 1),
+            unit.show_with_unit(u.lowest)
+        )),
+        None => all.extend(station.unreached(radiometer).iter().map(|u| {
+            let cost = u.more_percent.map_or_else(String::new, |percent| {
+                format!(
+                    ": by the inverse square of the distance, an estimate, {} % more is read {} up than lies there",
+                    fixed(percent, 0),
+                    unit.show_with_unit(u.lowest)
+                )
+            });
+            format!(
+                "The sensing plane can't be brought to the bond line at {}{cost}",
+                unit.show_with_unit(u.height)
+            )
+        })),
+    }
+    let averaged = by_field.and_then(|d| d.averaged_percent);
+    if let (Some(percent), Some(aperture)) = (averaged, radiometer.aperture_diameter) {
+        all.push(format!(
+            "At the coldest spot the aperture of {} averages {} % away",
+            unit.show_with_unit(aperture),
+            fixed(percent, 2)
+        ));
+    }
+    all
 }
 
 /// What the plan can show before a single reading, what it can't, and what would be better.

@@ -207,7 +207,10 @@ fn chosen_position(ui: &mut Ui, panel: &mut Panel<'_>, positions: &[Position], i
             name: name.unwrap_or_else(|| old.name.clone()),
             at: Point::new(x.unwrap_or(old.at.x), y.unwrap_or(old.at.y)),
         };
-        set(panel, PlanLayout::ByHand(all));
+        change(panel, |plan| {
+            plan.renamed(&old.name, &all[index].name);
+            plan.layout = PlanLayout::ByHand(all);
+        });
     }
 }
 

@@ -1,10 +1,12 @@
 //! The plan's panel: where to measure, at which heights and with what.
 
+mod bores;
 mod change;
 mod figures;
 mod layout;
 mod pattern;
 mod plate;
+mod round;
 
 use eframe::egui::{Context, Label, Ui};
 
@@ -37,6 +39,10 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     layout::show(ui, panel);
     heading(ui, "Make a pattern");
     pattern::show(ui, panel);
+    heading(ui, "Round");
+    round::show(ui, panel);
+    heading(ui, "Locating the detector");
+    bores::show(ui, panel);
     heading(ui, "What the plan comes to");
     let unit = panel.session.preferences().length_unit;
     figures::show(ui, panel.session, unit);
@@ -50,6 +56,10 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
 pub fn jump(ctx: &Context, panel: &mut Panel<'_>) -> bool {
     match panel.session.go_to() {
         Some(Where::Plan("Plate")) => jump_to(ctx, &plate::key()),
+        Some(Where::Plan("Bores")) => jump_to(ctx, &bores::key()),
+        Some(Where::Plan(field)) if round::key(field).is_some() => {
+            jump_to(ctx, &round::key(field).unwrap_or_default());
+        }
         Some(Where::Plan(field)) => jump_to(ctx, &format!("plan {field}")),
         Some(Where::Position(index)) => {
             panel.state.chosen = Some(Thing::Position(*index));

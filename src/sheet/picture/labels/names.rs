@@ -78,6 +78,12 @@ fn places(footprint: &Footprint, half: f64, line: f64, rim: f64) -> Vec<Point> {
         for y in [free.max.y, free.min.y, middle.y] {
             all.extend([middle.x, free.min.x, free.max.x].map(|x| Point::new(x, y)));
         }
+        // between stops, from the middle outwards
+        let shares = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9];
+        let along = |from: f64, to: f64| shares.map(|share| from + share * (to - from));
+        for y in along(free.min.y, free.max.y) {
+            all.extend(along(free.min.x, free.max.x).map(|x| Point::new(x, y)));
+        }
         // the plate lies within the outline where its corners do
         all.retain(|&at| {
             let plate = around(at, half, line);
