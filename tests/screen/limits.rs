@@ -222,9 +222,8 @@ fn a_notice_lies_over_the_picture_and_moves_nothing() {
     wait(&mut window, "a field", |w| {
         w.state().session().judged().is_some()
     });
-    let places = |w: &Window| {
-        ["Show", "Dismiss"].map(|l| w.query_by_label(l).map(|node| node.rect()))
-    };
+    let places =
+        |w: &Window| ["Show", "Dismiss"].map(|l| w.query_by_label(l).map(|node| node.rect()));
     let before = places(&window);
     let [show, dismiss] = before.map(|rect| rect.expect("it is there"));
     assert!(dismiss.min.y > show.max.y);
