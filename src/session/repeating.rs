@@ -18,6 +18,8 @@ type Key = (Same<Station>, Option<Same<Fitted>>);
 pub(super) struct Repeating {
     field: Latest<ToFit, SurveyFit>,
     record: Latest<Key, Arc<RepeatRecord>>,
+    /// How far the field of the first round is, where an older record is kept until it is there.
+    waits: Option<f64>,
 }
 
 impl Repeating {
@@ -25,6 +27,7 @@ impl Repeating {
         Self {
             field: Latest::long(wake.clone()),
             record: Latest::long(wake.clone()),
+            waits: None,
         }
     }
 
@@ -37,6 +40,7 @@ impl Repeating {
         self.field.collect();
         self.record.collect();
         let Some(station) = looked else { return };
+        self.waits = None;
         let Some(study) = &station.repeat else {
             self.record.forget();
             return;
@@ -58,6 +62,12 @@ impl Repeating {
                 self.field.held().current().cloned()
             })
         });
+        if let (None, Held::Updating(_, fraction)) = (&fit, self.field.held())
+            && self.record.held().any().is_some()
+        {
+            self.waits = Some(fraction);
+            return;
+        }
         let field = fit.map(|fit| Same(fit.field));
         let key = (Same(station.clone()), field);
         let (station, field) = key.clone();
@@ -69,7 +79,10 @@ impl Repeating {
     }
 
     pub(super) fn held(&self) -> Held<'_, Arc<RepeatRecord>> {
-        self.record.held()
+        match self.waits {
+            Some(fraction) => Held::Updating(self.record.held().any(), fraction),
+            None => self.record.held(),
+        }
     }
 
     pub(super) fn is_updating(&self) -> bool {

@@ -261,19 +261,19 @@ fn main() -> ExitCode {
     let mut arguments = std::env::args().skip(1).filter(|a| a != "--bench");
     while let Some(flag) = arguments.next() {
         let value = arguments.next().unwrap_or_default();
-        let number = value.parse::<usize>();
-        let done = match (flag.as_str(), number) {
-            ("--stations", Ok(n)) => Some(stations = n),
-            ("--from", Ok(n)) => Some(from = n),
-            ("--threads", Ok(n)) => Some(threads = n.max(1)),
-            ("--seeds", _) if value == "tune" => Some(seeds = Seeds::Tune),
-            ("--seeds", _) if value == "report" => Some(seeds = Seeds::Report),
-            ("--kinds", _) => listed(&value, Kind::named).ok().map(|all| kinds = all),
-            _ => None,
-        };
-        if done.is_none() {
-            eprintln!("{flag} {value} is not understood");
-            return ExitCode::from(2);
+        match (flag.as_str(), value.parse::<usize>(), value.as_str()) {
+            ("--stations", Ok(n), _) => stations = n,
+            ("--from", Ok(n), _) => from = n,
+            ("--threads", Ok(n), _) => threads = n.max(1),
+            ("--seeds", _, "tune") => seeds = Seeds::Tune,
+            ("--seeds", _, "report") => seeds = Seeds::Report,
+            ("--kinds", ..) if listed(&value, Kind::named).is_ok() => {
+                kinds = listed(&value, Kind::named).unwrap_or_default();
+            }
+            _ => {
+                eprintln!("{flag} {value} is not understood");
+                return ExitCode::from(2);
+            }
         }
     }
     let numbers: Vec<u64> = (from..from + stations).map(|i| seeds.seed(i)).collect();

@@ -38,11 +38,14 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, room: f32) {
                 let held = panel.session.answers().repeat_study();
                 match held.any().cloned() {
                     Some(record) => {
-                        if held.is_updating() {
+                        let updating = held.is_updating();
+                        if updating {
                             ui.weak("updating: as before the last change");
                         }
                         found(ui, &record);
-                        take_over(ui, panel, &station, &record);
+                        ui.add_enabled_ui(!updating, |ui| {
+                            take_over(ui, panel, &station, &record);
+                        });
                     }
                     None => {
                         let said = match held {
