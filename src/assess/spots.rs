@@ -183,14 +183,18 @@ fn through(station: &Station, assessed: &Assessed, area: usize) -> f64 {
 }
 
 fn spot(at: Place, there: &Estimate, bounds: Bounds) -> Spot {
+    // where drawn fields have their extremes all over the area, these can lie beyond that of the estimate: nobody would
+    // understand a figure outside its own bounds, and wider is never wrong
+    let least = |bound: Option<f64>| bound.map(|b| b.min(there.irradiance));
+    let most = |bound: Option<f64>| bound.map(|b| b.max(there.irradiance));
     Spot {
         at,
         irradiance: there.irradiance,
         uncertainty: there.uncertainty,
-        at_least: bounds.at_least,
-        at_most: bounds.at_most,
-        at_least_absolute: bounds.at_least_absolute,
-        at_most_absolute: bounds.at_most_absolute,
+        at_least: least(bounds.at_least),
+        at_most: most(bounds.at_most),
+        at_least_absolute: least(bounds.at_least_absolute),
+        at_most_absolute: most(bounds.at_most_absolute),
         extrapolated: there.extrapolated,
         site: None,
     }

@@ -25,15 +25,21 @@ const WIDTH_OVER_DISTANCE: f64 = 2.0 * 0.6436;
 const PLACES: usize = 48;
 /// More are never proposed: then a whole survey is as quick.
 const MOST: usize = 40;
-/// Beyond what stands out on paper, for what a round's own sizes are not known as well, in standard deviations.
+/// Beyond what stands out on paper, for what a round's own sizes are not known as well, in standard deviations of a set-up error.
 const ROOM: f64 = 0.5;
+/// The same for zones, a factor on their standard uncertainty: their form is not known either.
+const FORM: f64 = 1.8;
+/// Of the tests in a zone that is just found so many are significant, a share.
+const PICKED: f64 = 0.1;
+/// A few positions need not catch less than so much times what all of the survey would.
+const OF_ALL: f64 = 1.3;
 /// Standard deviation of where the detector is set down that is reckoned with, mm (common practice, no source).
 const PLACEMENT: f64 = 0.6;
 
 /// What harms: what the check has to catch.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Harm {
-    /// A local loss, a share in the middle of a zone.
+    /// A local loss, a share in the middle of a zone: less than that need not be caught.
     pub loss: f64,
     /// All of the round that much too high or low, mm.
     pub height: f64,
@@ -77,10 +83,10 @@ pub struct ShortCheck {
     pub harm: Harm,
     /// The probability at which each is caught.
     pub power: f64,
-    /// Places spread over the assessed area at which the loss is caught: all where the whole survey would catch it, else none.
-    pub caught: Vec<Place>,
-    /// Of so many places.
-    pub looked_at: usize,
+    /// The least local loss that is caught wherever in the assessed area its middle lies, a share.
+    pub loss: f64,
+    /// Places spread over the assessed area that were looked at.
+    pub places: Vec<Place>,
     /// Set-up errors that are caught and named; the others the readings can't tell, however many.
     pub tells: Vec<Mode>,
     /// Of how many the survey has.
@@ -88,9 +94,14 @@ pub struct ShortCheck {
 }
 
 impl ShortCheck {
-    /// Over how much of the assessed area the loss is caught, a share.
-    pub fn share_caught(&self) -> f64 {
-        self.caught.len() as f64 / self.looked_at.max(1) as f64
+    /// It is no use: nothing that harms is caught surely enough.
+    pub fn catches_nothing(&self) -> bool {
+        !self.catches_loss() && self.tells.is_empty()
+    }
+
+    /// Whether a local loss is caught that leaves more than it takes.
+    pub fn catches_loss(&self) -> bool {
+        self.loss < 0.5
     }
 }
 
@@ -159,7 +170,7 @@ impl ToShorten {
             }
         }
         picked.sort_unstable();
-        let (caught, tells) = bench.catches(&picked);
+        let (loss, tells) = bench.catches(&picked);
         let each = picked
             .iter()
             .map(|&i| (levels[i].position.clone(), levels[i].at));
@@ -168,10 +179,10 @@ impl ToShorten {
             diameter: bench.diameter,
             harm: self.harm,
             power: self.bars.power,
-            caught,
-            looked_at: bench.places.len(),
+            loss,
             tells,
             of: levels.len(),
+            places: bench.places,
         })
     }
 }
@@ -187,7 +198,16 @@ struct Bench<'a> {
     zones: Vec<Form>,
     diameter: f64,
     /// What all positions together could show: nothing lacks that they lack too.
-    possible: Vec<f64>,
+    possible: Caught,
+}
+
+/// What some positions catch.
+#[derive(Default)]
+struct Caught {
+    /// For each place the least loss that is caught with the power asked for, as a logarithm.
+    losses: Vec<f64>,
+    /// For each set-up error by how many standard deviations it is told with that power; below 0 it is not.
+    modes: Vec<f64>,
 }
 
 const MODES: [Mode; 5] = [
@@ -225,12 +245,12 @@ impl<'a> Bench<'a> {
             places,
             zones,
             diameter: WIDTH_OVER_DISTANCE * (asked.face_height - height).max(10.0),
-            possible: Vec::new(),
+            possible: Caught::default(),
         };
         // of many readings a spread-out part says as well what can be told at all
         let step = levels.len().div_ceil(160).max(1);
         let all: Vec<usize> = (0..levels.len()).step_by(step).collect();
-        bench.possible = bench.margins(&all);
+        bench.possible = bench.caught_by(&all);
         Ok(bench)
     }
 
@@ -307,12 +327,10 @@ impl<'a> Bench<'a> {
         Some(of(&data, &solved))
     }
 
-    /// By how many standard deviations each harm is caught with the power asked for: below 0 it is not. Zones first.
-    fn margins(&self, picked: &[usize]) -> Vec<f64> {
+    fn caught_by(&self, picked: &[usize]) -> Caught {
         let power = normal_quantile(self.asked.bars.power);
         let harm = self.asked.harm;
         let worth = -(-self.asked.bars.worth).ln_1p();
-        let loss = -(-harm.loss).ln_1p();
         self.solve_with(picked, |data, solved| {
             let log: Vec<f64> = picked.iter().map(|&i| self.slopes.log[i]).collect();
             let lit = Lit {
@@ -322,24 +340,21 @@ impl<'a> Bench<'a> {
             };
             let zones = solved.amplitudes(&patterns(&lit, &self.zones));
             let share = 0.25 * std::f64::consts::PI * self.diameter.powi(2) / self.area();
-            let cells = (share * 1000.0) as usize;
+            let cells = (PICKED * share * 1000.0) as usize;
             let level = level_of_picked(self.asked.bars.false_share, cells, 1000).min(0.3);
             let beyond = student_quantile(1.0 - 0.5 * level, solved.freedom());
-            let mut out: Vec<f64> = zones
-                .iter()
-                .map(|zone| {
-                    // significant, and read as worth a zone
-                    let u = zone.uncertainty;
-                    (loss / u - beyond).min((loss - worth) / u) - power - ROOM
-                })
-                .collect();
+            let losses = zones.iter().map(|zone| {
+                // significant, and read as worth a zone
+                let u = FORM * zone.uncertainty;
+                ((beyond + power) * u).max(worth + power * u)
+            });
             // a set-up error is told from all others: what it shares with them does not count
             let (_, covariance) = solved.modes();
             // in any direction it is at least so much along one axis
             let along = std::f64::consts::FRAC_1_SQRT_2;
             let (shift, tilt) = (along * harm.shift, along * harm.tilt);
             let size = [harm.height, shift, shift, tilt, tilt];
-            for (k, mode) in MODES.iter().enumerate() {
+            let modes = MODES.iter().enumerate().map(|(k, mode)| {
                 let uncertainty = covariance[(k, k)].max(0.0).sqrt().max(1e-6);
                 let told = (1.0 - uncertainty * uncertainty).max(0.0);
                 let mean = size[k] / mode.usual() * told;
@@ -348,11 +363,17 @@ impl<'a> Bench<'a> {
                 let caught = (mean - NAMED.0 * scatter) / scatter.max(1e-6) - power - ROOM;
                 let most = (0..picked.len()).map(|i| data.modes[(i, k)].abs() * mean);
                 let seen = most.fold(0.0, f64::max) > NAMED.1;
-                out.push(if seen { caught } else { -10.0 });
+                if seen { caught } else { -10.0 }
+            });
+            Caught {
+                losses: losses.collect(),
+                modes: modes.collect(),
             }
-            out
         })
-        .unwrap_or_else(|| vec![-10.0; self.zones.len() + MODES.len()])
+        .unwrap_or_else(|| Caught {
+            losses: vec![10.0; self.zones.len()],
+            modes: vec![-10.0; MODES.len()],
+        })
     }
 
     fn area(&self) -> f64 {
@@ -362,33 +383,24 @@ impl<'a> Bench<'a> {
 
     /// How much is lacking that could be had.
     fn lacking(&self, picked: &[usize]) -> f64 {
-        let margins = self.margins(picked);
-        let each = margins.iter().zip(&self.possible);
-        each.map(|(m, possible)| {
-            // what all positions together can't tell is not asked of a few
-            let short = if *possible < 0.0 {
-                0.0
-            } else {
-                (-m).clamp(0.0, 6.0)
-            };
-            short * short
-        })
-        .sum()
+        let caught = self.caught_by(picked);
+        let harm = -(-self.asked.harm.loss).ln_1p();
+        let losses = caught.losses.iter().zip(&self.possible.losses);
+        let losses = losses.map(|(loss, of_all)| loss / harm.max(OF_ALL * of_all) - 1.0);
+        let modes = caught.modes.iter().zip(&self.possible.modes);
+        // what all positions together can't tell is not asked of a few
+        let modes = modes.filter(|(_, of_all)| **of_all >= 0.0);
+        let modes = modes.map(|(margin, _)| -0.3 * margin);
+        losses.chain(modes).map(|m| m.clamp(0.0, 2.0).powi(2)).sum()
     }
 
-    fn catches(&self, picked: &[usize]) -> (Vec<Place>, Vec<Mode>) {
-        let margins = self.margins(picked);
-        let (zones, modes) = margins.split_at(self.zones.len());
-        let tells = MODES
-            .iter()
-            .zip(modes)
+    fn catches(&self, picked: &[usize]) -> (f64, Vec<Mode>) {
+        let caught = self.caught_by(picked);
+        let tells = (MODES.iter().zip(&caught.modes))
             .filter(|(_, m)| **m > -1e-3)
             .map(|(m, _)| *m);
-        let asked = (0..zones.len()).filter(|&i| self.possible[i] >= 0.0);
-        let caught: Option<Vec<Place>> = asked
-            .map(|i| (zones[i] > -1e-3).then(|| self.places[i]))
-            .collect();
-        (caught.unwrap_or_default(), tells.collect())
+        let loss = caught.losses.iter().copied().fold(0.0, f64::max);
+        (-(-loss).exp_m1(), tells.collect())
     }
 }
 

@@ -120,6 +120,7 @@ impl Import {
             radiometer: None,
             state: Default::default(),
             notes: String::new(),
+            began: None,
             reference: None,
             readings,
         };

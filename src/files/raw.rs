@@ -172,9 +172,12 @@ fn separator(text: &str) -> char {
         .filter(|line| !line.trim().is_empty()))
     .take(LOOKED_AT)
     .collect();
-    // the names of columns tell, whatever is written below them
-    let is_named = |s: &char| lines.iter().any(|line| names_columns(line.split(*s)));
-    if let Some(separator) = ['\t', ';', ','].into_iter().find(is_named) {
+    // the first names of columns tell, whatever is written below them
+    let names = |line: &&str| {
+        let mut separators = ['\t', ';', ','].into_iter();
+        separators.find(|s| names_columns(line.split(*s)))
+    };
+    if let Some(separator) = lines.iter().find_map(names) {
         return separator;
     }
     let is_usual = |separator: char| {

@@ -48,7 +48,11 @@ pub(super) fn show(
             ScrollArea::vertical().show(ui, |ui| bars::steps(ui, session, commands));
         });
     let step = session.step();
-    let here = steps::of(step);
+    let here = if session.is_at_bench() {
+        steps::AT_BENCH
+    } else {
+        steps::of(step)
+    };
     let (id, width, [least, most]) = (here.pane, here.width, here.widths);
     let room = ui.available_width();
     let is_narrow = room < least + PICTURE;

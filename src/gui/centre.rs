@@ -158,7 +158,8 @@ impl Default for CentreState {
 /// Whether there is a line through the cross to be shown in this step.
 pub fn has_line(session: &Session) -> bool {
     let step = session.step();
-    session.answers().profile().any().is_some() && matches!(step, Step::Field | Step::Readings)
+    let is_there = session.answers().profile().any().is_some() && !session.is_at_bench();
+    is_there && matches!(step, Step::Field | Step::Readings)
 }
 
 /// Shows the field along the line through the cross by itself.
@@ -188,7 +189,8 @@ pub fn show(
         return changed::show(ui, session, &mut state.changed, fit, &compared);
     }
     let at = Step::ALL.iter().position(|s| *s == step).unwrap_or(0);
-    let irradiance = (session.answers().map().any()).filter(|_| session.survey().is_some());
+    let is_mapped = session.survey().is_some() && !session.is_at_bench();
+    let irradiance = (session.answers().map().any()).filter(|_| is_mapped);
     toolbar::show(
         ui,
         session,
@@ -198,6 +200,10 @@ pub fn show(
         commands,
     );
     let mut layers = state.layers[at];
+    if session.is_at_bench() {
+        // where to go, and nothing else
+        (layers.map, layers.contours, layers.spots) = (false, false, false);
+    }
     let shown = Shown::of(session, irradiance, layers, state.against);
     if step == Step::Fixture && shown.against.is_some() {
         layers.map = true;
@@ -219,9 +225,11 @@ pub fn show(
             .size_range(104.0..=(0.6 * height).clamp(104.0, 340.0))
             .show(ui, |ui| strip::show(ui, session, commands));
     }
-    Side::bottom("read-out")
-        .show_separator_line(false)
-        .show(ui, |ui| readout::show(ui, session, shown));
+    if !session.is_at_bench() {
+        Side::bottom("read-out")
+            .show_separator_line(false)
+            .show(ui, |ui| readout::show(ui, session, shown));
+    }
     if shown.against.is_some() {
         Side::right("legend of limits")
             .resizable(false)

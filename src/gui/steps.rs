@@ -45,6 +45,14 @@ const USUAL: InWindow = InWindow {
     jump: |_, _, _| false,
 };
 
+/// The step Readings while a round is read: few words and large ones, and beside them where to go.
+pub(super) const AT_BENCH: InWindow = InWindow {
+    pane: "bench",
+    width: 480.0,
+    widths: [400.0, 760.0],
+    ..USUAL
+};
+
 /// What is particular to a step.
 pub(super) fn of(step: Step) -> InWindow {
     match step {

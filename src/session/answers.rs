@@ -10,6 +10,7 @@ pub use wanted::{TrialsTold, Wanted};
 use std::sync::Arc;
 
 use super::background::{Same, after, told};
+use super::bench::{AtBench, Awaited};
 use super::change::{Compared, Comparing, Elsewhere, Looked};
 use super::placing::{self, PlacingAnswers};
 use super::planning::Planning;
@@ -48,6 +49,7 @@ pub struct Answers {
     planning: Planning,
     placing: PlacingAnswers,
     comparing: Comparing,
+    at_bench: AtBench,
     /// Parts of the document that questions are asked of, and the document: made once an edit.
     parts: Option<(Same<Station>, Parts)>,
 }
@@ -70,6 +72,7 @@ impl Answers {
             planning: Planning::new(wake),
             placing: PlacingAnswers::new(wake),
             comparing: Comparing::new(wake),
+            at_bench: AtBench::new(wake),
             parts: None,
         }
     }
@@ -111,6 +114,9 @@ impl Answers {
             units: wanted.units,
             outlook: wanted.outlook,
         });
+        let round = wanted.survey.filter(|_| wanted.at_bench);
+        let around = self.assessing.fit().any().cloned();
+        (self.at_bench).update(wanted.station, round, around.as_ref());
         if let Held::Failed(..) = self.assessing.fit() {
             self.forget_field();
         }
@@ -238,6 +244,11 @@ impl Answers {
         };
         let asked = ToFit::of(station, &request).ok()?;
         self.assessing.fit_of(&asked)
+    }
+
+    /// What the readings of a round that are still to be taken will be.
+    pub fn awaited(&self) -> Option<&Awaited> {
+        self.at_bench.awaited()
     }
 
     /// What follows from a fit is asked for once the newest one is there: until then it is an older answer, whatever its

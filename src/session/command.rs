@@ -83,6 +83,8 @@ pub enum Command {
     },
     /// Hold one survey against another: earlier and later.
     Compare(usize, usize),
+    /// Read the survey at the bench, stop by stop, or no longer.
+    ReadAtBench(bool),
     /// Work out the short check of the earlier survey, and keep that up to date.
     FindShortCheck,
     /// In the step Limits: show the map at the height of the coldest part that is judged.

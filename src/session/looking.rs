@@ -33,6 +33,8 @@ pub(super) struct Looking {
     pub compared: Option<(usize, usize)>,
     /// The short check is wanted.
     pub short_check: bool,
+    /// The survey is read at the bench, stop by stop.
+    pub at_bench: bool,
 }
 
 impl Default for Looking {
@@ -55,6 +57,7 @@ impl Default for Looking {
             proposing: false,
             compared: None,
             short_check: false,
+            at_bench: false,
         }
     }
 }

@@ -5,6 +5,7 @@
 mod answers;
 mod asking;
 mod background;
+mod bench;
 mod change;
 mod command;
 mod disk;
@@ -24,6 +25,7 @@ mod steps;
 
 pub use answers::{Answers, TrialsTold, Wanted};
 pub use background::Same;
+pub use bench::Awaited;
 pub use change::Compared;
 pub use command::{ACTIONS, Action, ActionText, Command, Reply};
 pub use disk::{OpenFile, sample};
@@ -333,6 +335,11 @@ impl Session {
             .or_else(|| change::usual(self.station()))
     }
 
+    /// Whether the survey that is shown is read at the bench, stop by stop.
+    pub fn is_at_bench(&self) -> bool {
+        self.looking.at_bench && self.looking.step == Step::Readings && self.survey().is_some()
+    }
+
     /// Whether the short check is wanted.
     pub fn wants_short_check(&self) -> bool {
         self.looking.short_check
@@ -386,6 +393,7 @@ impl Session {
             outlook: self.looking.step == Step::Limits,
             compared: (self.compared()).filter(|_| self.looking.step == Step::Change),
             short_check: self.looking.short_check,
+            at_bench: self.is_at_bench(),
             trial: (self.looking.step == Step::Plan).then_some(self.looking.trial),
             placing: placing.as_ref(),
             arranging: self.looking.step == Step::Placement,
@@ -508,6 +516,7 @@ impl Session {
                 self.looking.sliding = sliding;
             }
             Command::Compare(from, to) => self.looking.compared = Some((from, to)),
+            Command::ReadAtBench(on) => self.looking.at_bench = on,
             Command::FindShortCheck => self.looking.short_check = true,
             Command::HeightOfColdest => self.looking.height_in_limits = None,
             Command::ProposeNext => self.looking.proposing = true,

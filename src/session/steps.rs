@@ -1,6 +1,8 @@
 //! The steps of the job, and how far each is.
 
-use crate::station::{Alike, Finding, Plan, Radiometer, SourceKind, Station, Survey, Where};
+use crate::station::{
+    Alike, Finding, Plan, Radiometer, Reading, SourceKind, Station, Survey, Where,
+};
 
 /// A step of the job. They can be visited in any order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -94,9 +96,8 @@ impl Step {
         if attention > 0 {
             return StepState::Attention(attention);
         }
-        let is_read = |s: &Survey| {
-            !s.readings.is_empty() && s.readings.iter().all(|r| r.irradiance.is_some())
-        };
+        let is_read =
+            |s: &Survey| !s.readings.is_empty() && s.readings.iter().all(Reading::is_done);
         let counts = |s: &Survey| s.readings.iter().any(|r| r.counted().is_some());
         let surveys = || station.surveys.iter().map(|survey| &**survey);
         let all_read = surveys().next().is_some() && surveys().all(is_read);

@@ -67,6 +67,7 @@ impl Survey {
             radiometer: self.radiometer.clone(),
             state: self.state.clone(),
             notes: self.notes.clone(),
+            began: self.began,
             reference: self.reference.clone(),
             readings: Vec::new(),
         }
@@ -165,6 +166,7 @@ impl Station {
                 ..SourceState::default()
             },
             notes: String::new(),
+            began: None,
             reference: None,
             readings: Vec::new(),
         }

@@ -16,6 +16,7 @@ pub mod limits;
 mod numbers;
 mod plan;
 mod plate;
+mod round;
 mod seats;
 mod shared;
 mod sound;
@@ -39,7 +40,7 @@ pub use unreached::Unreached;
 pub use version::NEWEST;
 pub use words::named;
 
-use jiff::civil::Date;
+use jiff::civil::{Date, DateTime};
 use serde::{Deserialize, Serialize};
 
 use crate::geometry::{Footprint, Place, Point, Shape};
@@ -318,6 +319,9 @@ pub struct Survey {
     /// Anything worth keeping.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub notes: String,
+    /// When the round began, by the clock on the wall: the readings' minutes count from then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub began: Option<DateTime>,
     /// Name of the position to which the detector came back again and again during the round, at one height: what its
     /// repeated readings changed by is the drift of lamp and detector. `None`: there is none.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -46,6 +46,9 @@ impl Station {
             if survey.state.pallet == Pallet::Out {
                 return Some((Where::Survey(i, "Pallet"), "a survey with the pallet out"));
             }
+            if survey.began.is_some() {
+                return Some((Where::Survey(i, "Began"), "when a round began"));
+            }
             let reference = survey.reference.is_some();
             reference.then_some((
                 Where::Survey(i, "Reference"),

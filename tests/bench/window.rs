@@ -83,6 +83,7 @@ fn scanned(n: usize) -> Station {
             radiometer: None,
             state: Default::default(),
             notes: String::new(),
+            began: None,
             reference: None,
             readings,
         }

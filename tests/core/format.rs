@@ -252,6 +252,7 @@ fn everything() -> Station {
                     pallet: Pallet::Loaded,
                 },
                 notes: "after cleaning".into(),
+                began: None,
                 reference: None,
                 readings: vec![reading()],
             }
@@ -346,6 +347,9 @@ fn parts_of_version_2() -> Vec<(&'static str, fn(&mut Station))> {
         }),
         ("a survey with the pallet out", |s| {
             s.surveys[0].state.pallet = Pallet::Out;
+        }),
+        ("when a round began", |s| {
+            s.surveys[0].began = Some(date(2026, 8, 9).at(7, 40, 0, 0));
         }),
         ("the reference position of a survey", |s| {
             s.surveys[0].reference = Some("A1".into());

@@ -6,6 +6,7 @@ mod change;
 mod cli;
 mod contours;
 mod detector;
+mod expected;
 mod field_properties;
 mod field_truth;
 mod files;

@@ -18,9 +18,12 @@ fn shaded(factor: f64, in_shadow: fn(&Reading) -> bool) -> Station {
 
 #[test]
 fn readings_in_a_shadow_leave_every_figure_a_number() {
-    let places: [fn(&Reading) -> bool; 1] = [|r| r.position == "A1"];
+    let places: [fn(&Reading) -> bool; 2] = [
+        |r| r.position == "A1",
+        |r| ["A1", "A2", "B1"].contains(&&*r.position),
+    ];
     for in_shadow in places {
-        for factor in [0.5, 0.1, 0.01] {
+        for factor in [0.5, 0.1, 0.01, 0.001] {
             let station = shaded(factor, in_shadow);
             let (request, progress) = (Request::default(), Progress::new());
             let told = Assessment::of(&station, &request, &progress).expect("an answer");

@@ -85,6 +85,16 @@ fn the_table_is_what_its_header_says() {
     );
 }
 
+#[test]
+fn a_note_that_looks_like_names_of_columns_is_a_note() {
+    let reading = Reading {
+        note: "y\tX\tz".into(),
+        ..at(4.0, 81.0)
+    };
+    let written = readings_csv(std::slice::from_ref(&reading));
+    assert_eq!(read(&written), [reading]);
+}
+
 fn bundle(station: &Station) -> Result<Vec<(String, Vec<u8>)>, bundle::NoBundle> {
     let wanted = Bundle {
         station,

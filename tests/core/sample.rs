@@ -274,6 +274,7 @@ fn sample() -> Station {
                 pallet: Pallet::Empty,
             },
             notes: "New pallet. Spacers of 3.5, 13.5 and 23.5 mm under the detector.".into(),
+            began: None,
             reference: None,
             readings,
         }

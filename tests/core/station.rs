@@ -59,6 +59,7 @@ fn survey(name: &str, readings: Vec<Reading>) -> Survey {
         radiometer: Some(radiometer("R1")),
         state: Default::default(),
         notes: String::new(),
+        began: None,
         reference: None,
         readings,
     }

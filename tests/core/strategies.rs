@@ -335,6 +335,7 @@ fn survey() -> impl Strategy<Value = Survey> {
         option::of(radiometer()),
         state(),
         name(),
+        option::of((day(), 0i8..24, 0i8..60)),
         option::of(name()),
         prop::collection::vec(reading(), 0..6),
     )
@@ -345,8 +346,9 @@ fn survey() -> impl Strategy<Value = Survey> {
             radiometer: s.3,
             state: s.4,
             notes: s.5,
-            reference: s.6,
-            readings: s.7,
+            began: s.6.map(|(day, hour, minute)| day.at(hour, minute, 0, 0)),
+            reference: s.7,
+            readings: s.8,
         })
 }
 

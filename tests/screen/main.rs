@@ -1,5 +1,6 @@
 //! Tests of the screen through the real widgets: one file for each job a person does.
 
+mod bench;
 mod change;
 mod field_step;
 mod fixture_form;

@@ -131,16 +131,15 @@ fn side(
     let middle = median(&margin).unwrap_or(f64::NAN);
     if middle.is_nan() || middle <= 0.0 {
         let change = 100.0 * (middle.exp().recip() - 1.0);
-        let (more, evener) = if of_lower {
-            ("more", "more light at the coldest part")
+        let (beyond, more, evener) = if of_lower {
+            ("not above", "more", "more light at the coldest part")
         } else {
-            ("less", "less light at the hottest part")
+            ("not below", "less", "less light at the hottest part")
         };
         out.sentences.push(format!(
-            "More readings would not prove it: the {which} spot is estimated at {}{}, and the {limit} limit is {}. It takes {change:.1} % {more} light there: {evener}, another working distance, or another limit",
+            "More readings would not prove it: the {which} spot is estimated at {}{}, {beyond} the {limit} limit. It takes {change:.1} % {more} light there: {evener}, another working distance, or another limit",
             show(side.estimate),
             if down(seen.judged.allowances) < 1.0 { ", before allowances" } else { "" },
-            show(side.limit.value),
         ));
         return out;
     }

@@ -8,7 +8,7 @@ use crate::gui::paint::Canvas;
 use crate::gui::theme::look;
 use crate::session::{Session, Step};
 use crate::sheet::drawing::Role;
-use crate::station::Reading;
+use crate::station::{Reading, Survey};
 use crate::units::trim_zeros;
 
 /// Half the side of the frame around a reading, points.
@@ -47,8 +47,19 @@ pub(super) fn paint(ui: &Ui, transform: &PlotTransform, session: &Session, chose
     }
     let chosen = chosen.filter(|_| session.step() == Step::Readings);
     if let Some(reading) = chosen.and_then(|row| survey.readings.get(row)) {
-        frame(&canvas, session, reading, Role::Selected, "");
+        let word = if session.is_at_bench() { "now" } else { "" };
+        frame(&canvas, session, reading, Role::Selected, word);
     }
+    if let Some(row) = chosen.filter(|_| session.is_at_bench()) {
+        for (reading, word) in next(survey, row).zip(["next", "then"]) {
+            frame(&canvas, session, reading, Role::Preview, word);
+        }
+    }
+}
+
+/// The stops after one.
+fn next(survey: &Survey, row: usize) -> impl Iterator<Item = &Reading> {
+    survey.stops_after(row).map(|i| &survey.readings[i])
 }
 
 /// A square around a reading, with a word and what was read, and its height where the map is at another.
@@ -74,7 +85,7 @@ fn frame(canvas: &Canvas<'_>, session: &Session, reading: &Reading, role: Role, 
     if let Some(e) = reading.irradiance.filter(|_| !is_chosen) {
         said.push(trim_zeros(preferences.irradiance_unit.show(e, None)));
     }
-    if (reading.height - session.height()).abs() > NEAR {
+    if !session.is_at_bench() && (reading.height - session.height()).abs() > NEAR {
         let height = preferences.length_unit.show_with_unit(reading.height);
         said.push(format!("at {height}"));
     }

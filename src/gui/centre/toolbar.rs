@@ -27,6 +27,10 @@ pub(super) fn show(
         if !mapped || !(layers.map || layers.contours) {
             return;
         }
+        if layers.map && session.step() == Step::Placement && session.shows_usable() {
+            ui.label("Usable part of the pallet");
+            return;
+        }
         if layers.map && !is_against {
             what_of(ui, session, commands);
         }

@@ -189,7 +189,7 @@ impl<K: Copy + PartialEq + Debug + Send + Sync + 'static> PlanView<'_, K> {
         ui.ctx().accesskit_node_builder(response.id, |node| {
             node.set_description(self.description);
         });
-        if fit_button(ui, frame) || self.fit {
+        if self.fit || (!is_whole(ui, id) && fit_button(ui, frame)) {
             fit_all(ui, id);
         }
 
@@ -429,6 +429,11 @@ fn zoom(plot: &mut PlotUi<'_>) {
     if factor != 1.0 && (WIDTHS[0]..=WIDTHS[1]).contains(&width) {
         plot.zoom_bounds(Vec2::splat(factor), centre);
     }
+}
+
+/// Whether the whole drawing is shown: then there is nothing to fit, and no button lies over its corner.
+fn is_whole(ui: &Ui, id: Id) -> bool {
+    PlotMemory::load(ui.ctx(), id).is_none_or(|memory| memory.auto_bounds.any())
 }
 
 /// A button in the upper right corner that shows the whole drawing again.

@@ -16,10 +16,8 @@ pub struct ShortCheckRecord {
     pub of: usize,
     /// Probability of catching each.
     pub power_percent: f64,
-    /// A loss in the middle of a zone that is caught wherever the whole survey would catch it; `null`: it is not.
+    /// The least loss in the middle of a zone that is caught wherever it lies; `null`: none is.
     pub catches_local_loss_percent: Option<f64>,
-    /// Over how much of the assessed area that is.
-    pub of_area_percent: f64,
     /// Width at which half of it is lost.
     pub zone_diameter_mm: f64,
     /// Set-up errors that are caught and named: `height`, `shift x`, `shift y`, `tilt x`, `tilt y`.
@@ -54,9 +52,7 @@ impl From<&ShortCheck> for ShortCheckRecord {
             positions: each.collect(),
             of: check.of,
             power_percent: percent(check.power),
-            catches_local_loss_percent: (!check.caught.is_empty())
-                .then(|| percent(check.harm.loss)),
-            of_area_percent: percent(check.share_caught()),
+            catches_local_loss_percent: check.catches_loss().then(|| percent(check.loss)),
             zone_diameter_mm: rounded(check.diameter),
             tells: check.tells.iter().map(|m| mode_word(*m)).collect(),
         }
@@ -89,19 +85,13 @@ pub fn short_check(check: &ShortCheck, length: LengthUnit) -> Vec<String> {
             format!("tilted by {}° to the front or back", fixed(harm.tilt, 1)),
         ),
     ];
-    let over = match check.share_caught() {
-        share if share < 1.0 && share > 0.0 => {
-            format!(", in {} % of the assessed area", fixed(100.0 * share, 0))
-        }
-        _ => String::new(),
-    };
     let zone = format!(
-        "a local loss of {} over {}{over}",
-        size(harm.loss),
+        "a local loss of {} or more over {} anywhere",
+        size(check.loss.max(harm.loss)),
         mm(check.diameter)
     );
     let (mut caught, mut not) = (Vec::new(), Vec::new());
-    if !check.caught.is_empty() {
+    if check.catches_loss() {
         caught.push(&*zone);
     } else {
         not.push(&*zone);
@@ -114,18 +104,25 @@ pub fn short_check(check: &ShortCheck, length: LengthUnit) -> Vec<String> {
         };
         list.push(words);
     }
+    if caught.is_empty() {
+        return vec![format!(
+            "No {} of the {} readings catch with {} % probability what harms ({}): read the whole survey again",
+            check.positions.len(),
+            check.of,
+            fixed(100.0 * check.power, 0),
+            listed(&not, "or")
+        )];
+    }
     let mut out = vec![format!(
         "{} of {} readings",
         check.positions.len(),
         check.of
     )];
-    if !caught.is_empty() {
-        out.push(format!(
-            "With {} % probability each of these is caught, and told from the others: {}",
-            fixed(100.0 * check.power, 0),
-            listed(&caught, "and")
-        ));
-    }
+    out.push(format!(
+        "With {} % probability each of these is caught, and told from the others: {}",
+        fixed(100.0 * check.power, 0),
+        listed(&caught, "and")
+    ));
     if !not.is_empty() {
         out.push(format!(
             "Not caught so surely, by these or by all readings: {}",

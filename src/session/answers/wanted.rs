@@ -40,6 +40,8 @@ pub struct Wanted<'a> {
     pub compared: Option<(usize, usize)>,
     /// The short check of the earlier one is wanted.
     pub short_check: bool,
+    /// The survey is read at the bench.
+    pub at_bench: bool,
     /// What hangs on the verdict is looked at, and the map against the limits.
     pub outlook: bool,
     /// The plan is looked at, with the pattern that is tried out.

@@ -69,6 +69,8 @@ pub struct Outcome {
     pub found: bool,
     /// Its depth interval holds the true depth.
     pub covers: bool,
+    /// It holds what is truly missing where the zone is told to be deepest, beside the common change that is told.
+    pub there: bool,
     /// The stated common change's interval holds the true one.
     pub common: bool,
     /// Stated less true common change over a quarter of its interval: about a standard normal deviate where it is honest.
@@ -272,7 +274,7 @@ impl<'a> Scene<'a> {
     /// One of what a short check promises to find; `None` where it promises nothing.
     fn harm(&self, check: &ShortCheck, chance: &mut Chance) -> Option<Second<'a>> {
         let mut promised: Vec<Case> = Vec::new();
-        if !check.caught.is_empty() {
+        if check.catches_loss() {
             promised.push(Case::Zone);
         }
         let tells = |modes: [Mode; 2]| modes.iter().all(|m| check.tells.contains(m));
@@ -289,14 +291,16 @@ impl<'a> Scene<'a> {
         let case = promised[chance.whole(0, last as u32) as usize];
         let mut second = self.second(case, chance);
         if case == Case::Zone {
-            let which = chance.whole(0, check.caught.len() as u32 - 1) as usize;
-            let (at, half) = (check.caught[which].point(), 0.5 * check.diameter);
+            let which = chance.whole(0, check.places.len() as u32 - 1) as usize;
+            let (at, half) = (check.places[which].point(), 0.5 * check.diameter);
+            let loss = check.loss.max(check.harm.loss);
             let lost = move |p: Place| {
                 let r = p.point().distance(at) / half;
-                0.1 * (-std::f64::consts::LN_2 * r * r).exp()
+                loss * (-std::f64::consts::LN_2 * r * r).exp()
             };
             second.by = Box::new(move |p| 0.95 * (1.0 - lost(p)));
-            second.zone = Some((at, -0.1));
+            second.zone = Some((at, -loss));
+            second.common = -0.05;
         }
         Some(second)
     }
@@ -431,6 +435,10 @@ fn outcome(
         Some((
             nearest.centre.distance(at) / pitch,
             low <= depth && depth <= high,
+            {
+                let left = (second.by)(nearest.deepest) / (1.0 + change.common.change) - 1.0;
+                low <= left && left <= high
+            },
             4.0 * (nearest.depth - depth) / (high - low),
         ))
     });
@@ -442,10 +450,11 @@ fn outcome(
         zones: (change.cold.len(), change.hot.len()),
         found: near.is_some_and(|n| n.0 <= 1.0),
         covers: near.is_some_and(|n| n.1),
+        there: near.is_some_and(|n| n.2),
         common: common.0 <= second.common && second.common <= common.1,
         off: (change.common.change - second.common) / unsure,
         unsure,
-        depth_off: near.map_or(f64::NAN, |n| n.2),
+        depth_off: near.map_or(f64::NAN, |n| n.3),
         blamed: change.is_common_proven(),
         named: change.named().any(|s| {
             second.modes.contains(&s.mode) || s.or.is_some_and(|m| second.modes.contains(&m))

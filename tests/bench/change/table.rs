@@ -73,11 +73,13 @@ fn lines(out: &mut String, case: Case, of: &str, all: &[&Outcome]) {
         Case::Zone | Case::Narrow | Case::Patch => {
             let found = count(&|o| o.found);
             let covers = count(&|o| o.found && o.covers);
+            let there = count(&|o| o.found && o.there);
             write!(
                 out,
-                "| found within a pitch {} | depth covered {} | more than one cold {} ",
+                "| found within a pitch {} | depth covered {} | depth beside the stated common change covered {} | more than one cold {} ",
                 share(found, n),
                 share(covers, found),
+                share(there, found),
                 share(count(&|o| o.zones.0 > 1), n)
             )
         }

@@ -115,6 +115,7 @@ pub fn station() -> Station {
                 ..SourceState::default()
             },
             notes: String::new(),
+            began: None,
             reference: None,
             readings,
         }

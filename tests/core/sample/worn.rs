@@ -177,6 +177,7 @@ fn survey(station: &Station, lamp: &dyn Lamp, name: &str, on: Date, seed: u64) -
         radiometer: Some(radiometer()),
         state: SourceState::default(),
         notes: String::new(),
+        began: None,
         reference: None,
         readings: readings.collect(),
     }

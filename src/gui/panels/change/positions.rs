@@ -13,6 +13,10 @@ const MOST: usize = 400;
 pub(super) fn show(ui: &mut Ui, panel: &Panel<'_>, change: &Change) {
     let preferences = panel.session.preferences();
     let (mm, unit) = (preferences.length_unit, preferences.irradiance_unit);
+    // one number of decimals, so that the eye can compare
+    let most = (change.positions.iter()).fold(0.0, |most: f64, p| most.max(p.before).max(p.after));
+    let decimals = unit.decimals(most, None);
+    let light = |mw_cm2: f64| fixed(unit.from_mw_cm2(mw_cm2), decimals);
     heading(ui, &format!("Position by position, {}", unit.symbol()));
     ScrollArea::horizontal()
         .id_salt("change positions")
@@ -33,7 +37,10 @@ pub(super) fn show(ui: &mut Ui, panel: &Panel<'_>, change: &Change) {
                         ("After", "What was read in the later survey"),
                         ("Change", "After over before"),
                         ("Local", "What of it is not common, as the model has it"),
-                        ("", "Significant among all"),
+                        (
+                            "",
+                            "Colder or hotter than what is common, significant among all",
+                        ),
                     ] {
                         ui.strong(title).on_hover_text(tip);
                     }
@@ -42,11 +49,15 @@ pub(super) fn show(ui: &mut Ui, panel: &Panel<'_>, change: &Change) {
                         let number = |text: String| RichText::new(text).monospace();
                         ui.label(&p.position);
                         ui.label(number(mm.show(p.at.height)));
-                        ui.label(number(unit.show(p.before, None)));
-                        ui.label(number(unit.show(p.after, None)));
+                        ui.label(number(light(p.before)));
+                        ui.label(number(light(p.after)));
                         ui.label(number(format!("{} %", fixed(100.0 * p.change, 1))));
                         ui.label(number(format!("{} %", fixed(100.0 * p.local, 1))));
-                        ui.label(if p.significant { "significant" } else { "" });
+                        ui.label(match p.significant {
+                            false => "",
+                            true if p.local < 0.0 => "cold",
+                            true => "hot",
+                        });
                         ui.end_row();
                     }
                 });

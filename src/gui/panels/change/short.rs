@@ -39,6 +39,9 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     for sentence in short_check_words(&check, panel.session.preferences().length_unit) {
         ui.label(sentence);
     }
+    if check.catches_nothing() {
+        return;
+    }
     if ui
         .button("Prepare a survey of these")
         .on_hover_text("Adds a survey with a row for each of them, in the order of the route")

@@ -1,5 +1,6 @@
 //! What is half done about readings.
 
+use super::bench::state::Bench;
 use super::cells::Field;
 use super::marks::Marks;
 use super::paste;
@@ -16,6 +17,8 @@ pub struct ReadingsEntry {
     /// A pasted block of which the units are asked for.
     pub(super) question: Option<paste::Question>,
     pub(super) marks: Marks,
+    /// The round at the bench.
+    pub(super) bench: Bench,
     /// The form of the details is to be unfolded, to go to one of its fields.
     pub(super) unfold: bool,
 }

@@ -1,6 +1,7 @@
 //! The readings' panel: which survey, what is known about it, and its readings as a table to type
 //! and paste into.
 
+mod bench;
 mod cells;
 mod details;
 mod entry;
@@ -41,6 +42,9 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         .id_salt("readings")
         .auto_shrink(false)
         .show(ui, |ui| {
+            if session.is_at_bench() {
+                return bench::show(ui, panel, index, survey);
+            }
             let top = ui.cursor().top();
             surveys(ui, panel, index, survey);
             cautions(ui);
@@ -91,6 +95,9 @@ pub fn jump(ctx: &Context, panel: &mut Panel<'_>) -> bool {
 /// The reading on which the table's cursor stands, by its row in the survey that is shown.
 pub fn chosen(state: &PanelState, session: &Session) -> Option<usize> {
     let (survey, of) = session.survey()?;
+    if session.is_at_bench() {
+        return state.entry.bench.stop(of);
+    }
     let row = state.readings.cursor().row;
     let draft = (state.entry.draft.as_ref()).filter(|(of, _)| *of == survey);
     let row = match draft {
@@ -168,6 +175,17 @@ fn surveys(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
     ui.horizontal_wrapped(|ui| {
         add(ui, panel);
         prepare(ui, panel);
+        let button = Button::new("Read at the bench");
+        let pressed = ui
+            .add_enabled(!survey.readings.is_empty(), button)
+            .on_hover_text(
+                "Stop by stop along the route, with large letters and buttons, the keyboard alone or a meter that types",
+            )
+            .on_disabled_hover_text("The survey has no rows yet: prepare one from the plan");
+        if pressed.clicked() {
+            panel.state.entry.bench = bench::state::Bench::default();
+            panel.send(Command::ReadAtBench(true));
+        }
         if ui.button("Delete survey").clicked() {
             panel.send(Command::Edit(Edit::RemoveSurvey(index)));
         }

@@ -1,0 +1,64 @@
+//! What is half done at the bench.
+
+use crate::station::Survey;
+
+/// Height of a button for a finger in a glove, points.
+pub const TALL: f32 = 36.0;
+
+/// Seconds from switch-on to reading to begin with (common practice, no source).
+const DELAY: f64 = 10.0;
+
+/// What is half done at the bench.
+#[derive(Debug)]
+pub struct Bench {
+    /// The stop that is shown; `None`: the next one at which something is left to do.
+    pub stop: Option<usize>,
+    /// What is typed.
+    pub text: String,
+    /// Why the text was not taken.
+    pub refused: Option<String>,
+    /// Why a stop is skipped, while that is typed.
+    pub skipping: Option<String>,
+    /// A reading that is far from what was expected, until somebody has said what of it.
+    pub far: Option<Far>,
+    /// Seconds from switch-on, or from the shutter's opening, to reading.
+    pub delay: f64,
+    /// When the delay ends, in seconds of the window.
+    pub ends: Option<f64>,
+}
+
+/// A reading that is far from what was expected there.
+#[derive(Debug, Clone)]
+pub struct Far {
+    pub row: usize,
+    pub said: String,
+}
+
+impl Default for Bench {
+    fn default() -> Self {
+        Self {
+            stop: None,
+            text: String::new(),
+            refused: None,
+            skipping: None,
+            far: None,
+            delay: DELAY,
+            ends: None,
+        }
+    }
+}
+
+impl Bench {
+    /// The stop that is shown.
+    pub fn stop(&self, survey: &Survey) -> Option<usize> {
+        let there = self.stop.filter(|&row| row < survey.readings.len());
+        there.or_else(|| survey.next_stop(0))
+    }
+
+    /// Shows another stop; `None`: the next one at which something is left to do.
+    pub fn go(&mut self, to: Option<usize>) {
+        self.stop = to;
+        self.text.clear();
+        (self.refused, self.skipping) = (None, None);
+    }
+}
