@@ -96,7 +96,7 @@ pub fn look(role: Role, theme: Theme) -> Look {
             ..plain
         },
         Role::Way => Look {
-            width: 0.8,
+            width: 1.0,
             ..plain
         },
         Role::Preview => Look {

@@ -112,8 +112,13 @@ fn a_drift_is_found_and_taken_out() {
         station.settings.drift = Some(false);
         let left_in = fitted(&station);
         assert_eq!(left_in.field.drift(), None);
+        // a surface through every reading keeps their noise, which is as large
+        let better = match family {
+            Some(Family::ThinPlate) => 0.9,
+            _ => 0.6,
+        };
         assert!(
-            error(&out) < 0.6 * error(&left_in),
+            error(&out) < better * error(&left_in),
             "{family:?}: {} {}",
             error(&out),
             error(&left_in)

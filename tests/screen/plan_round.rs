@@ -33,6 +33,11 @@ fn click(window: &mut Window, label: &str) {
     settle(window);
 }
 
+fn pick(window: &mut Window, label: &str, option: &str) {
+    click(window, label);
+    click(window, option);
+}
+
 fn now(window: &Window) -> &Plan {
     &window.state().session.station().plan
 }
@@ -41,7 +46,7 @@ fn now(window: &Window) -> &Plan {
 fn a_reference_position_is_chosen_by_its_name() {
     let mut window = form();
     window.get_by_label_contains("The round has 6 stops: about 3 min");
-    click(&mut window, "At a reference position");
+    pick(&mut window, "Drift is seen", "At a reference position");
     assert_eq!(window.state().undo_name(), "change reference position");
     let begun = now(&window).reference.clone().expect("a reference");
     // of two rows the middle of the front one: as near as the back one's
@@ -57,20 +62,20 @@ fn a_reference_position_is_chosen_by_its_name() {
     fill(&mut window, "Reference position", "Z9");
     window.get_by_label_contains("The plan has no position 'Z9'");
     assert_eq!(now(&window).reference, Some(reference));
-    click(&mut window, "Nowhere");
+    pick(&mut window, "Drift is seen", "Nowhere");
     assert_eq!(now(&window).reference, None);
 }
 
 #[test]
 fn start_and_order_make_another_way() {
     let mut window = form();
-    assert!(window.query_by_label("Position by position").is_none());
+    assert!(window.query_by_label("Order").is_none());
     fill(&mut window, "Heights", "20 40");
-    click(&mut window, "Position by position");
+    pick(&mut window, "Order", "Position by position");
     assert!(now(&window).positions_first);
     assert_eq!(window.state().undo_name(), "change order of the route");
     window.get_by_label_contains("spacer changed 6 times");
-    click(&mut window, "Height by height");
+    pick(&mut window, "Order", "Height by height");
     window.get_by_label_contains("spacer changed once");
     fill(&mut window, "Begin at", "B3");
     assert_eq!(now(&window).start.as_deref(), Some("B3"));
@@ -94,7 +99,7 @@ fn times_of_a_reading_are_typed_and_usual_ones_are_not_kept() {
 #[test]
 fn a_plate_says_how_many_it_takes() {
     let mut window = form();
-    click(&mut window, "By a plate with bores");
+    pick(&mut window, "Located", "By a plate with bores");
     window.get_by_label_contains("There is no plate: no radiometer is chosen");
     // columns are 80 mm apart, rows as well
     let mut radiometer = Radiometer::new("R", Shape::Circle { diameter: 20.0 });
@@ -109,7 +114,7 @@ fn a_plate_says_how_many_it_takes() {
     settle(&mut window);
     window.get_by_label_contains("2 plates; fewer won't do: the bores of A1 and A2");
     window.get_by_label_contains("plate changed once");
-    click(&mut window, "Two pins");
+    pick(&mut window, "Held in place by", "Two pins");
     fill(&mut window, "First pin x", "-20");
     let located = now(&window).bores.expect("bores").located;
     assert!(matches!(located, LocatedBy::Pins { at, .. } if at.0.x == -20.0));
@@ -120,7 +125,7 @@ fn a_plate_says_how_many_it_takes() {
 #[test]
 fn a_survey_has_its_rows_in_the_order_of_the_route() {
     let mut window = form();
-    click(&mut window, "At a reference position");
+    pick(&mut window, "Drift is seen", "At a reference position");
     fill(&mut window, "Heights", "40 20");
     click(&mut window, "Prepare a survey from the plan");
     let station = window.state().session.station();
