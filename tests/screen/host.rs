@@ -60,7 +60,7 @@ pub type Window = Harness<'static, Host>;
 /// A window that shows one panel.
 pub fn window(host: Host, width: f32, show: fn(&mut Ui, &mut Panel<'_>)) -> Window {
     let window = Harness::builder()
-        .with_size(vec2(width, 900.0))
+        .with_size(vec2(width, 1600.0))
         .with_step_dt(0.02)
         .with_max_steps(100)
         .build_ui_state(
@@ -122,7 +122,10 @@ pub fn fill(window: &mut Window, label: &str, text: &str) {
     window.get_by_label(label).focus();
     window.run();
     press_with(window, Modifiers::COMMAND, Key::A);
-    write(window, text);
+    match text {
+        "" => press(window, Key::Delete),
+        text => write(window, text),
+    }
     press(window, Key::Enter);
 }
 

@@ -101,14 +101,14 @@ fn a_plate_says_how_many_it_takes() {
     let mut window = form();
     pick(&mut window, "Located", "By a plate with bores");
     window.get_by_label_contains("There is no plate: no radiometer is chosen");
-    // columns are 80 mm apart, rows as well
+    // columns are 100 mm apart, rows as well
     let mut radiometer = Radiometer::new("R", Shape::Circle { diameter: 20.0 });
     let session = &mut window.state_mut().session;
     session.handle(Command::Edit(Edit::AddRadiometer(radiometer.clone())));
     settle(&mut window);
     window.get_by_label("One plate has all bores");
     window.get_by_label_contains("The bores of A1");
-    radiometer.body = Shape::Circle { diameter: 78.0 };
+    radiometer.body = Shape::Circle { diameter: 98.0 };
     let session = &mut window.state_mut().session;
     session.handle(Command::Edit(Edit::SetRadiometer(0, radiometer)));
     settle(&mut window);
