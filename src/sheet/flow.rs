@@ -12,7 +12,7 @@ const FOOT: f64 = 14.0;
 const SIZE: f64 = 3.0;
 const LINE: f64 = 4.1;
 /// What a heading takes.
-const HEADING: f64 = 8.0;
+pub(super) const HEADING: f64 = 8.0;
 /// Below a paragraph.
 const AFTER: f64 = 0.8;
 /// From the dash before a point to its text.

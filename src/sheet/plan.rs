@@ -29,9 +29,15 @@ pub fn plan_pages(sheet: &PlanSheet<'_>) -> Vec<Page> {
     let title = title(sheet);
     let mut flow = Flow::new(sheet.paper, &title, sheet.version);
     let sections = sections::of(sheet.record);
-    picture(sheet, &sections, &mut flow);
+    let round = said_of_round(sheet, &sections);
+    picture(sheet, &sections, &round, &mut flow);
+    if !round.is_empty() {
+        flow.heading(ROUND, round_height(&round, &flow));
+        for sentence in &round {
+            flow.paragraph(sentence);
+        }
+    }
     flow::cautions(&mut flow);
-    said_of_round(sheet, &sections, &mut flow);
     if sections.is_empty() {
         flow.paragraph("This plan has no positions yet: plan positions and heights first.");
     }
@@ -41,8 +47,16 @@ pub fn plan_pages(sheet: &PlanSheet<'_>) -> Vec<Page> {
     flow.finish()
 }
 
-/// The drawing with the numbers of the first stops, and what it shows; the cautions have room below it.
-fn picture(sheet: &PlanSheet<'_>, sections: &[Section<'_>], flow: &mut Flow<'_>) {
+const ROUND: &str = "The round";
+
+/// Height of what is said of the round, without its heading, mm.
+fn round_height(round: &[String], flow: &Flow<'_>) -> f64 {
+    round.iter().map(|s| flow.paragraph_height(s)).sum()
+}
+
+/// The drawing with the numbers of the first stops, and what it shows; what is said of the round and the cautions have room
+/// below it.
+fn picture(sheet: &PlanSheet<'_>, sections: &[Section<'_>], round: &[String], flow: &mut Flow<'_>) {
     let (left, right, top) = (flow.left(), flow.right(), flow.y);
     let said = [
         origin::sentence(&sheet.station.fixture, sheet.length),
@@ -52,7 +66,12 @@ fn picture(sheet: &PlanSheet<'_>, sections: &[Section<'_>], flow: &mut Flow<'_>)
         numbers(sheet, sections),
     ];
     let text: f64 = said.iter().map(|s| flow.paragraph_height(s)).sum();
-    let room = (flow.room() - text - flow::cautions_height(flow)).max(60.0);
+    let round = if round.is_empty() {
+        0.0
+    } else {
+        flow::HEADING + round_height(round, flow)
+    };
+    let room = (flow.room() - text - round - flow::cautions_height(flow)).max(60.0);
     flow.y = figure::put(
         flow.page(),
         drawing(sheet),
@@ -99,7 +118,7 @@ fn spans(sheet: &PlanSheet<'_>, sections: &[Section<'_>]) -> String {
 }
 
 /// What is to be known of the round beside its picture.
-fn said_of_round(sheet: &PlanSheet<'_>, sections: &[Section<'_>], flow: &mut Flow<'_>) {
+fn said_of_round(sheet: &PlanSheet<'_>, sections: &[Section<'_>]) -> Vec<String> {
     let mut said = Vec::new();
     let (_, further) = drawn_and_further(sections);
     if !further.is_empty() {
@@ -118,14 +137,7 @@ fn said_of_round(sheet: &PlanSheet<'_>, sections: &[Section<'_>], flow: &mut Flo
         .iter()
         .map(|low| unreached(low, sheet));
     said.extend(unreached);
-    if said.is_empty() {
-        return;
-    }
-    let height = said.iter().map(|s| flow.paragraph_height(s)).sum();
-    flow.heading("The round", height);
-    for sentence in said {
-        flow.paragraph(&sentence);
-    }
+    said
 }
 
 /// Which stops are visits of the reference position.
