@@ -188,7 +188,7 @@ fn surveys(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
             )
             .on_disabled_hover_text("The survey has no rows yet: prepare one from the plan");
         if pressed.clicked() {
-            panel.state.entry.bench = bench::state::Bench::default();
+            panel.state.entry.bench = bench::state::Bench::by(&panel.session.station().plan);
             panel.send(Command::ReadAtBench(true));
         }
         if ui.button("Delete survey").clicked() {

@@ -1,6 +1,6 @@
 //! What is half done at the bench.
 
-use crate::station::Survey;
+use crate::station::{Plan, Survey};
 
 /// Height of a button for a finger in a glove, points.
 pub const TALL: f32 = 36.0;
@@ -49,6 +49,15 @@ impl Default for Bench {
 }
 
 impl Bench {
+    /// At the beginning of a round by a plan, with the times that it was given.
+    pub fn by(plan: &Plan) -> Self {
+        let delay = plan.cycle.map_or(DELAY, |c| c.settle + c.expose);
+        Self {
+            delay,
+            ..Self::default()
+        }
+    }
+
     /// The stop that is shown.
     pub fn stop(&self, survey: &Survey) -> Option<usize> {
         let there = self.stop.filter(|&row| row < survey.readings.len());
