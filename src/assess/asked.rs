@@ -15,6 +15,16 @@ pub struct Request {
     pub family: Option<FamilyChoice>,
 }
 
+impl Request {
+    /// One survey, all else as the document has it.
+    pub fn of_survey(index: usize) -> Self {
+        Self {
+            survey: Some(index),
+            ..Self::default()
+        }
+    }
+}
+
 /// A family by name, or the automatic choice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FamilyChoice {

@@ -143,10 +143,7 @@ mod tests {
     }
 
     fn found(station: &Station, survey: usize) -> Option<ThrownBack> {
-        let request = Request {
-            survey: Some(survey),
-            ..Request::default()
-        };
+        let request = Request::of_survey(survey);
         let fit = fit_survey(station, &request, &Progress::new()).expect("fitted");
         let to_compare = ToCompare::of(station, &station.surveys[survey]);
         to_compare

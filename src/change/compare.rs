@@ -69,10 +69,7 @@ impl ToCompare {
                 first.name, second.name
             )));
         }
-        let request = Request {
-            survey: Some(to),
-            ..Request::default()
-        };
+        let request = Request::of_survey(to);
         Ok(Self {
             surveys: (from, to),
             fixture: station.fixture.footprint(),

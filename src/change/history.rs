@@ -105,10 +105,7 @@ impl History {
         let others = others.split_off(others.len().saturating_sub(MOST));
         let assess = |survey: usize| {
             let progress = &progress.part();
-            let request = Request {
-                survey: Some(survey),
-                ..Request::default()
-            };
+            let request = Request::of_survey(survey);
             match fitted.iter().find(|fit| fit.survey == survey) {
                 Some(fit) => Assessment::of_fit(fit.clone(), station, &request, progress),
                 None => Assessment::of(station, &request, progress),
@@ -192,10 +189,7 @@ fn evenness(
     fit: &SurveyFit,
     progress: &Progress,
 ) -> Result<Option<(f64, f64)>, NoAnswer> {
-    let request = Request {
-        survey: Some(fit.survey),
-        ..Request::default()
-    };
+    let request = Request::of_survey(fit.survey);
     let areas = Assessed::of(station, &station.surveys[fit.survey], &request).areas;
     let all: f64 = areas.iter().map(|a| a.outline.area()).sum();
     let step = (all / PLACES as f64).sqrt().max(1.0);

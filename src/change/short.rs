@@ -115,10 +115,7 @@ impl ToShorten {
         let found = found.ok_or_else(|| {
             NoAnswer::Missing("That survey is not there; choose another one".into())
         })?;
-        let request = Request {
-            survey: Some(survey),
-            ..Request::default()
-        };
+        let request = Request::of_survey(survey);
         Ok(Self {
             assessed: Assessed::of(station, &found, &request),
             middle: station.fixture.footprint().middle(),

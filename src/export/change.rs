@@ -71,10 +71,7 @@ impl Compared {
     ) -> Result<Self, NoBundle> {
         let asked = ToCompare::of(station, from, to, Bars::default())?;
         let assess = |survey: usize| {
-            let request = Request {
-                survey: Some(survey),
-                ..Request::default()
-            };
+            let request = Request::of_survey(survey);
             Assessment::of(station, &request, progress)
         };
         let first = assess(from)?;

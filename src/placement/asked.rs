@@ -222,10 +222,7 @@ fn bars(
     sites: &[Site],
     warnings: &mut Vec<String>,
 ) -> Bars {
-    let request = Request {
-        survey: Some(fit.survey),
-        ..Request::default()
-    };
+    let request = Request::of_survey(fit.survey);
     let calibration = station.surveys.get(fit.survey).and_then(|survey| {
         let assessed = Assessed::of(station, survey, &request);
         ToSearch::of(station, survey, &assessed).calibration

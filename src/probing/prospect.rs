@@ -237,10 +237,7 @@ pub(super) fn expected(station: &Station, progress: &Progress) -> Result<Expecte
             ..station.clone()
         };
         read.surveys.push(survey.into());
-        let request = Request {
-            survey: Some(0),
-            ..Request::default()
-        };
+        let request = Request::of_survey(0);
         let to_fit = ToFit::of(&read, &request)?;
         let fit = to_fit.fit(&Progress::new())?;
         let survey = to_fit.survey();

@@ -122,8 +122,7 @@ impl Answers {
             outlook: wanted.outlook,
         });
         let round = wanted.survey.filter(|_| wanted.at_bench);
-        let around = self.assessing.fit().any().cloned();
-        (self.at_bench).update(wanted.station, round, around.as_ref());
+        (self.at_bench).update(wanted.station, round, self.assessing.fit().any());
         if let Held::Failed(..) = self.assessing.fit() {
             self.forget_field();
         }

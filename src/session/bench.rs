@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::background::Same;
+use super::background::{Same, told};
 use crate::assess::{Expected, Request, SurveyFit, ToFit, expected};
 use crate::field::Fitted;
 use crate::progress::Progress;
@@ -39,6 +39,8 @@ impl Awaited {
 
 /// The questions.
 pub(super) struct AtBench {
+    /// The document and its survey for which the earlier one was looked for.
+    asked: Option<(Same<Station>, usize)>,
     earlier: Latest<ToFit, SurveyFit>,
     awaited: Latest<ExpectedKey, Arc<Awaited>>,
 }
@@ -46,6 +48,7 @@ pub(super) struct AtBench {
 impl AtBench {
     pub(super) fn new(wake: &Wake) -> Self {
         Self {
+            asked: None,
             earlier: Latest::long(wake.clone()),
             awaited: Latest::new(wake.clone()),
         }
@@ -63,18 +66,17 @@ impl AtBench {
         let Some((index, of)) = survey.and_then(|i| Some((i, station.surveys.get(i)?))) else {
             return;
         };
-        let before = earlier(station, index).and_then(|i| {
-            let request = Request {
-                survey: Some(i),
-                ..Request::default()
-            };
-            ToFit::of(station, &request).ok()
-        });
-        match before {
-            Some(asked) => self.earlier.ask(asked.clone(), || {
-                move |progress: &Progress| super::background::told(asked.fit(progress))
-            }),
-            None => self.earlier.forget(),
+        let now = (Same(station.clone()), index);
+        if self.asked.as_ref() != Some(&now) {
+            match earlier(station, index)
+                .and_then(|before| ToFit::of(station, &Request::of_survey(before)).ok())
+            {
+                Some(asked) => self.earlier.ask(asked.clone(), || {
+                    move |progress: &Progress| told(asked.fit(progress))
+                }),
+                None => self.earlier.forget(),
+            }
+            self.asked = Some(now);
         }
         let before = self.earlier.held().current().cloned();
         let around = around.filter(|fit| fit.survey == index).cloned();

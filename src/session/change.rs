@@ -58,10 +58,7 @@ struct Asked {
 impl Asked {
     fn of(station: &Arc<Station>, surveys: (usize, usize)) -> Result<Self, NoAnswer> {
         let fit = |survey: usize| {
-            let request = Request {
-                survey: Some(survey),
-                ..Request::default()
-            };
+            let request = Request::of_survey(survey);
             ToFit::of(station, &request)
         };
         let bars = Bars::default();

@@ -47,10 +47,7 @@ impl Repeating {
         };
         let first = study.rounds.first().and_then(|r| station.survey(&r.survey));
         let to_fit = first.and_then(|survey| {
-            let request = Request {
-                survey: Some(survey),
-                ..Request::default()
-            };
+            let request = Request::of_survey(survey);
             ToFit::of(station, &request).ok()
         });
         let fit = to_fit.and_then(|to_fit| {

@@ -9,7 +9,7 @@ use evenfield::station::{Edit, PlanLayout, Radiometer};
 
 use crate::host::{self, Host, Window, window};
 
-fn form() -> Window {
+pub fn form() -> Window {
     let mut host = Host::new(Preferences::default());
     host.session.handle(Command::Go(Step::Plan));
     let mut window = window(host, 360.0, plan::show);
@@ -18,18 +18,18 @@ fn form() -> Window {
 }
 
 /// Until what is worked out in the background is there and shown.
-fn settle(window: &mut Window) {
+pub fn settle(window: &mut Window) {
     host::settle(window, |session| {
         !session.answers().planning().is_updating()
     });
 }
 
-fn fill(window: &mut Window, label: &str, text: &str) {
+pub fn fill(window: &mut Window, label: &str, text: &str) {
     host::fill(window, label, text);
     settle(window);
 }
 
-fn click(window: &mut Window, label: &str) {
+pub fn click(window: &mut Window, label: &str) {
     host::click(window, label);
     settle(window);
 }

@@ -1,37 +1,12 @@
 //! How the round is made: reference, order, times, plates, and the survey prepared from it, as a person does.
 
 use egui_kittest::kittest::Queryable;
-use evenfield::files::Preferences;
 use evenfield::geometry::Shape;
-use evenfield::gui::panels::plan;
-use evenfield::session::{Command, Step};
+use evenfield::session::Command;
 use evenfield::station::{Edit, LocatedBy, Plan, Radiometer};
 
-use crate::host::{self, Host, Window, window};
-
-fn form() -> Window {
-    let mut host = Host::new(Preferences::default());
-    host.session.handle(Command::Go(Step::Plan));
-    let mut window = window(host, 360.0, plan::show);
-    settle(&mut window);
-    window
-}
-
-fn settle(window: &mut Window) {
-    host::settle(window, |session| {
-        !session.answers().planning().is_updating()
-    });
-}
-
-fn fill(window: &mut Window, label: &str, text: &str) {
-    host::fill(window, label, text);
-    settle(window);
-}
-
-fn click(window: &mut Window, label: &str) {
-    host::click(window, label);
-    settle(window);
-}
+use crate::host::Window;
+use crate::plan_form::{click, fill, form, settle};
 
 fn pick(window: &mut Window, label: &str, option: &str) {
     click(window, label);

@@ -447,10 +447,7 @@ impl Asked {
             old => old,
         };
         let station = &**of.station;
-        let request = Request {
-            survey: Some(survey),
-            ..Request::default()
-        };
+        let request = Request::of_survey(survey);
         let fit = ToFit::of(station, &request).ok()?;
         let of_survey = fit.survey().clone();
         let assessed = Assessed::of(station, &of_survey, &request);

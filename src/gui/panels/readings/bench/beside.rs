@@ -5,7 +5,8 @@ use eframe::egui::{Align, Layout, Ui};
 use super::super::super::Panel;
 use super::super::super::numbers::irradiance_text;
 use super::value::short_name;
-use crate::station::{Reading, Survey};
+use crate::assess::visits;
+use crate::station::Survey;
 use crate::units::fixed;
 
 /// What comes then, and what the reference says.
@@ -45,10 +46,8 @@ pub(super) fn beside(ui: &mut Ui, panel: &Panel<'_>, survey: &Survey, row: usize
 
 /// How often the reference was read, and by how much the last is above the first, percent.
 fn reference(survey: &Survey) -> Option<(usize, f64)> {
-    let name = survey.reference.as_deref()?;
-    let visits: Vec<f64> = (survey.readings.iter())
-        .filter(|r| r.position == name)
-        .filter_map(Reading::counted)
+    let visits: Vec<f64> = (visits(survey).into_iter())
+        .filter_map(|row| survey.readings[row].counted())
         .collect();
     let (first, last) = (visits.first()?, visits.last()?);
     (visits.len() > 1).then(|| (visits.len(), 100.0 * (last / first - 1.0)))

@@ -3,10 +3,16 @@
 use eframe::egui::{Button, Key, TextEdit, Ui, vec2};
 
 use super::super::super::Panel;
-use super::state::{Far, TALL};
+use super::state::Far;
 use super::value::{field_id, on, put, take};
 use crate::session::Command;
 use crate::station::{Edit, Reading, Survey};
+
+/// A button for a finger in a glove.
+pub(super) fn tall(text: &str) -> Button<'_> {
+    const HEIGHT: f32 = 36.0;
+    Button::new(text).min_size(vec2(0.0, HEIGHT))
+}
 
 /// The buttons, and the reason of a skip while it is typed.
 pub(super) fn buttons(
@@ -16,7 +22,6 @@ pub(super) fn buttons(
     row: usize,
 ) {
     ui.add_space(6.0);
-    let tall = |text: &str| Button::new(text).min_size(vec2(0.0, TALL));
     ui.horizontal_wrapped(|ui| {
         let enter = ui
             .add(tall("Take it"))
@@ -91,9 +96,8 @@ pub(super) fn question(
     ui.colored_label(ui.visuals().warn_fg_color, &far.said);
     let again = ui.input_mut(|i| i.consume_key(Default::default(), Key::F2));
     ui.horizontal(|ui| {
-        let button = Button::new("Read it again (F2)").min_size(vec2(0.0, TALL));
         let pressed = ui
-            .add(button)
+            .add(tall("Read it again (F2)"))
             .on_hover_text("A row more for that place: both readings are kept");
         if (pressed.clicked() || again)
             && let Some(reading) = survey.again(far.row)
@@ -107,10 +111,7 @@ pub(super) fn question(
             bench.far = None;
             bench.go(Some(far.row + 1));
         }
-        if ui
-            .add(Button::new("It is right").min_size(vec2(0.0, TALL)))
-            .clicked()
-        {
+        if ui.add(tall("It is right")).clicked() {
             panel.state.entry.bench.far = None;
         }
     });

@@ -6,13 +6,12 @@ pub(super) mod state;
 mod stop;
 mod value;
 
-use eframe::egui::{Button, ProgressBar, RichText, Ui, vec2};
+use eframe::egui::{ProgressBar, RichText, Ui};
 
 use super::super::cautions::cautions;
 use super::super::{Panel, heading};
 use crate::session::{Command, Step};
 use crate::station::Survey;
-use state::TALL;
 
 /// Shows the view in the place of the table.
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, index: usize, survey: &Survey) {
@@ -55,10 +54,7 @@ fn finished(ui: &mut Ui, panel: &mut Panel<'_>, survey: &Survey) {
             ui.label(format!("{n} skipped or excluded"));
         }
     }
-    if ui
-        .add(Button::new("Go to the field").min_size(vec2(0.0, TALL)))
-        .clicked()
-    {
+    if ui.add(buttons::tall("Go to the field")).clicked() {
         panel.send(Command::Go(Step::Field));
     }
 }

@@ -2,9 +2,6 @@
 
 use crate::station::{Plan, Survey};
 
-/// Height of a button for a finger in a glove, points.
-pub const TALL: f32 = 36.0;
-
 /// Seconds from switch-on to reading to begin with (common practice, no source).
 const DELAY: f64 = 10.0;
 
