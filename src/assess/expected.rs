@@ -1,5 +1,7 @@
 //! What a reading will be, before it is taken: by an earlier survey and what was read since, and by the readings around it.
 
+use std::collections::HashSet;
+
 use super::SurveyFit;
 use crate::geometry::Place;
 use crate::numeric::quantile::median;
@@ -49,7 +51,7 @@ impl Expected {
 }
 
 /// For each row of a survey what is expected there; `None` where it is done, or nothing tells. `around` is the field of the
-/// survey's own readings, `earlier` that of another one.
+/// survey's own readings, which says nothing of a place that is read again; `earlier` that of another one.
 ///
 /// # Errors
 /// [`Cancelled`].
@@ -84,10 +86,17 @@ pub fn expected(
         }
     }
     if let Some(around) = around {
+        // where a place is read again the field goes through what is to be checked: a slip would accuse the right reading
+        let key = |at: Place| [at.x, at.y, at.height].map(f64::to_bits);
+        let read = survey.readings.iter().filter(|r| r.counted().is_some());
+        let read: HashSet<[u64; 3]> = read.map(|r| key(r.place())).collect();
         for (&row, there) in rows.iter().zip(around.field.at(&places, progress)?) {
             let Some(uncertainty) = there.uncertainty else {
                 continue;
             };
+            if read.contains(&key(survey.readings[row].place())) {
+                continue;
+            }
             let found = Expected {
                 irradiance: there.irradiance,
                 uncertainty: (uncertainty / there.irradiance).hypot(READING),

@@ -69,3 +69,27 @@ fn before_anything_is_read_an_earlier_survey_tells_little() {
     assert!(first.is_far(0.7 * first.irradiance).is_none());
     assert!(first.is_far(0.1 * first.irradiance).is_some());
 }
+
+#[test]
+fn a_slip_does_not_accuse_the_reading_that_mends_it() {
+    let mut station = sample();
+    let earlier = fit(&station, 0);
+    let mut later = station.survey_at(0).expect("a survey").clone();
+    later.name = "later".into();
+    let truth = later.readings[4].irradiance.expect("read");
+    for reading in &mut later.readings {
+        reading.excluded = None;
+    }
+    later.readings[4].irradiance = Some(0.1 * truth);
+    later.readings.truncate(40);
+    let again = later.again(4).expect("a row");
+    later.readings.insert(5, again);
+    station.surveys.push(later.clone().into());
+    let around = fit(&station, station.surveys.len() - 1);
+    let progress = Progress::new();
+    let said = |earlier| expected(&later, Some(&around), earlier, &progress).expect("not stopped");
+    assert_eq!(said(None)[5], None);
+    let of_earlier = said(Some(&earlier))[5].expect("an expectation");
+    assert!(of_earlier.is_far(truth).is_none(), "{of_earlier:?}");
+    assert!(of_earlier.is_far(0.1 * truth).is_some(), "{of_earlier:?}");
+}
