@@ -5,9 +5,10 @@ use std::path::Path;
 use std::time::Duration;
 
 use clap::ValueEnum;
+use jiff::Timestamp;
 
 use crate::assess::{FamilyChoice, Request};
-use crate::files;
+use crate::files::{self, Drive, Opened, Saver};
 use crate::geometry::Shape;
 use crate::progress::Progress;
 use crate::sheet::page::PaperSize;
@@ -82,6 +83,22 @@ impl<E: std::error::Error> From<E> for Failure {
 /// Reads a station file.
 pub(super) fn load(path: &Path) -> Result<Station, Failure> {
     Ok(files::read(path)?.0)
+}
+
+/// Reads a station file with its trail.
+pub(super) fn load_whole(path: &Path) -> Result<Opened, Failure> {
+    Ok(files::open_on(&Drive::default(), path)?.0)
+}
+
+/// Saves a station over the file that it was read from, with an entry in its trail where it keeps one.
+pub(super) fn save_over(path: &Path, station: &Station, before: &Opened) -> Result<(), Failure> {
+    let saver = Saver {
+        at: Timestamp::now(),
+        by: files::who(|name| std::env::var(name).ok()),
+    };
+    let trail = (before.trail).with(station, Some(&before.station), Some(&saver));
+    files::save(path, station, &trail)?;
+    Ok(())
 }
 
 impl Choice {

@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use jiff::civil::Date;
 
-use super::common::{Failure, load, parse_length, parse_shape, write_new};
+use super::common::{Failure, load_whole, parse_length, parse_shape, save_over, write_new};
 use crate::files::{self, Encoding};
 use crate::geometry::{Footprint, Point, Shape};
 use crate::station::{
@@ -126,14 +126,15 @@ impl Import {
         };
         let (path, station) = match &self.into {
             Some(path) => {
-                let mut station = load(path)?;
+                let before = load_whole(path)?;
+                let mut station = before.station.clone();
                 let mut survey = survey;
                 survey.radiometer = station.plan_radiometer().cloned();
                 survey.reference = station.plan.reference_in(&survey.readings);
                 station
                     .apply(Edit::AddSurvey(survey))
                     .map_err(|error| Failure::of(path, error))?;
-                files::save(path, &station)?;
+                save_over(path, &station, &before)?;
                 (path.clone(), station)
             }
             None => {

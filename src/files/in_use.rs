@@ -113,6 +113,24 @@ impl Drop for InUse {
     }
 }
 
+/// The person and the machine, as the system calls them in the environment's `variable`s: `ana on bench-2`.
+pub fn who(variable: impl Fn(&str) -> Option<String>) -> String {
+    let said = |names: [&str; 2]| {
+        let mut said = names.into_iter().filter_map(&variable);
+        said.find(|text| !text.trim().is_empty())
+    };
+    let host = said(["COMPUTERNAME", "HOSTNAME"])
+        .or_else(|| std::fs::read_to_string("/etc/hostname").ok())
+        .map(|host| host.trim().to_owned())
+        .filter(|host| !host.is_empty());
+    match (said(["USER", "USERNAME"]), host) {
+        (Some(user), Some(host)) => format!("{user} on {host}"),
+        (Some(user), None) => user,
+        (None, Some(host)) => format!("somebody on {host}"),
+        (None, None) => "somebody".to_owned(),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::Touch;

@@ -22,6 +22,7 @@ mod sheet;
 mod station_file;
 mod table;
 mod text;
+mod trail;
 mod understanding;
 mod workbook;
 
@@ -30,7 +31,7 @@ pub use drive::{Drive, Touch};
 pub use error::FileError;
 pub use headers::{Field, USES, Use};
 pub use import::{open_readings, read_readings};
-pub use in_use::{Claim, InUse};
+pub use in_use::{Claim, InUse, who};
 pub use journal::{
     Begin, Journal, JournalFile, JournalLine, Orphan, ToDisk, orphans, parse_journal,
 };
@@ -39,7 +40,10 @@ pub use preferences::{Paper, Preferences, Theme};
 pub use raw::{Cut, Raw};
 pub use readings::{Table, parse_readings};
 pub use save::{Stamp, those_there, write_all, write_atomic};
-pub use station_file::{NotSaved, parse, read, read_on, save, save_on, write};
+pub use station_file::{
+    NotSaved, Opened, open_on, parse, parse_whole, read, read_on, save, save_on, write, write_whole,
+};
 pub use table::{block_text, parse_block};
 pub use text::Encoding;
+pub use trail::{Digest, FOUND_CHANGED, Gap, Saved, Saver, Trail};
 pub use understanding::{Block, Blocks, DecimalMark, Layout, List, Understanding};

@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 use super::explain::explain;
 use super::save::replace;
 use super::text::{self, place, utf8};
-use super::{Drive, FileError, Stamp};
+use super::{Drive, FileError, Stamp, Trail};
 use crate::station::{NEWEST, Station, Where};
 
 /// Nesting down to which each value has its own line; what lies deeper, a reading, stays on one.
@@ -25,6 +25,8 @@ const LINES_DOWN_TO: usize = 5;
 struct Written<'a> {
     format_version: u64,
     station: &'a Station,
+    #[serde(skip_serializing_if = "Trail::is_empty")]
+    trail: &'a Trail,
 }
 
 #[derive(Deserialize)]
@@ -32,6 +34,8 @@ struct Written<'a> {
 struct Content {
     format_version: u64,
     station: Station,
+    #[serde(default)]
+    trail: Trail,
 }
 
 /// What can be read of any version.
@@ -44,12 +48,29 @@ fn options() -> ron::Options {
     ron::Options::default().with_default_extension(Extensions::IMPLICIT_SOME)
 }
 
+/// A station as its file holds it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Opened {
+    /// The document.
+    pub station: Station,
+    /// Who saved it when.
+    pub trail: Trail,
+}
+
 /// Reads a station from the bytes of a file.
+///
+/// # Errors
+/// As [`parse_whole`].
+pub fn parse(bytes: &[u8]) -> Result<Station, FileError> {
+    Ok(parse_whole(bytes)?.station)
+}
+
+/// Reads a station and its trail from the bytes of a file.
 ///
 /// # Errors
 /// One error with line and column where they are known: not text, not a station file, of a newer
 /// version, with something unknown or missing, or with a number that can't be.
-pub fn parse(bytes: &[u8]) -> Result<Station, FileError> {
+pub fn parse_whole(bytes: &[u8]) -> Result<Opened, FileError> {
     let text = utf8(bytes)?;
     if text.trim().is_empty() {
         return Err(FileError::new(
@@ -60,10 +81,11 @@ pub fn parse(bytes: &[u8]) -> Result<Station, FileError> {
     let Content {
         format_version,
         station,
+        trail,
     } = content(text)?;
-    labelled(text, format_version, &station)?;
+    labelled(text, format_version, &station, &trail)?;
     match station.unsound().into_iter().next() {
-        None => Ok(station),
+        None => Ok(Opened { station, trail }),
         Some(unsound) => {
             let unsound_is_none = unsound.what.ends_with("is not a number");
             let what = match said(&station, &unsound.place) {
@@ -119,8 +141,10 @@ fn known(text: &str, version: u64) -> Result<(), FileError> {
 
 /// # Errors
 /// When the file holds what its version does not have: a program of that version would refuse it.
-fn labelled(text: &str, version: u64, station: &Station) -> Result<(), FileError> {
-    let Some((_, part)) = station.since_version_2().filter(|_| version < 2) else {
+fn labelled(text: &str, version: u64, station: &Station, trail: &Trail) -> Result<(), FileError> {
+    let part = station.since_version_2().map(|(_, part)| part);
+    let part = part.or((!trail.is_empty()).then_some("a trail"));
+    let Some(part) = part.filter(|_| version < 2) else {
         return Ok(());
     };
     Err(at_version(
@@ -167,7 +191,9 @@ fn said(station: &Station, place: &Where) -> Option<String> {
         | Where::Position(_)
         | Where::Limits(_)
         | Where::Repeat
+        | Where::Upkeep(_)
         | Where::Settings(_) => return None,
+        Where::LogEntry(row) => format!("irradiance log, entry {},", row + 1),
         Where::Trials(_) => "cure trials,".into(),
         Where::Trial(row) => format!("cure trials, row {},", row + 1),
         Where::Exposure(_) => "exposure,".into(),
@@ -214,17 +240,27 @@ fn number_that_is_none(text: &str) -> Option<usize> {
     None
 }
 
+/// The text of the file of a station that has no trail.
+///
+/// # Errors
+/// As [`write_whole`].
+pub fn write(station: &Station) -> Result<String, FileError> {
+    write_whole(station, &Trail::default())
+}
+
 /// The text of a station's file.
 ///
 /// # Errors
 /// When the station holds a number that can't be: the file could not be opened again.
-pub fn write(station: &Station) -> Result<String, FileError> {
+pub fn write_whole(station: &Station, trail: &Trail) -> Result<String, FileError> {
     if let Some(unsound) = station.unsound().into_iter().next() {
         return Err(FileError::new(unsound.what, unsound.mend));
     }
+    let of_trail = if trail.is_empty() { 1 } else { 2 };
     let written = Written {
-        format_version: station.format_version(),
+        format_version: station.format_version().max(of_trail),
         station,
+        trail,
     };
     let pretty = PrettyConfig::new()
         .depth_limit(LINES_DOWN_TO)
@@ -255,20 +291,30 @@ pub fn read(path: &Path) -> Result<(Station, Stamp), FileError> {
 /// # Errors
 /// As there.
 pub fn read_on(drive: &Drive, path: &Path) -> Result<(Station, Stamp), FileError> {
+    let (opened, stamp) = open_on(drive, path)?;
+    Ok((opened.station, stamp))
+}
+
+/// Opens a station file with its trail; the stamp is that of the bytes that were read.
+///
+/// # Errors
+/// As [`read`].
+pub fn open_on(drive: &Drive, path: &Path) -> Result<(Opened, Stamp), FileError> {
     let failed = |e: &std::io::Error| FileError::system(path, "the file could not be read", e);
     let size = drive.metadata(path).map_err(|e| failed(&e))?.len();
     text::size_allowed(size).map_err(|e| e.of(path))?;
     let bytes = drive.read(path).map_err(|e| failed(&e))?;
-    let station = parse(&bytes).map_err(|e| e.of(path))?;
-    Ok((station, Stamp::of_bytes(&bytes)))
+    let opened = parse_whole(&bytes).map_err(|e| e.of(path))?;
+    Ok((opened, Stamp::of_bytes(&bytes)))
 }
 
-/// Saves a station as [`write_atomic`](super::write_atomic) does; the stamp is that of the bytes that were written.
+/// Saves a station with its trail as [`write_atomic`](super::write_atomic) does; the stamp is that of the bytes that were
+/// written.
 ///
 /// # Errors
-/// As [`write()`] and [`write_atomic`](super::write_atomic).
-pub fn save(path: &Path, station: &Station) -> Result<Stamp, FileError> {
-    save_on(&Drive::default(), path, station).map_err(|failed| failed.why)
+/// As [`write_whole`] and [`write_atomic`](super::write_atomic).
+pub fn save(path: &Path, station: &Station, trail: &Trail) -> Result<Stamp, FileError> {
+    save_on(&Drive::default(), path, station, trail).map_err(|failed| failed.why)
 }
 
 /// Why a station was not saved.
@@ -286,8 +332,13 @@ pub struct NotSaved {
 /// # Errors
 /// As there.
 #[allow(clippy::result_large_err)] // once a save, and the error is read at once
-pub fn save_on(drive: &Drive, path: &Path, station: &Station) -> Result<Stamp, NotSaved> {
-    let text = write(station).map_err(|why| NotSaved {
+pub fn save_on(
+    drive: &Drive,
+    path: &Path,
+    station: &Station,
+    trail: &Trail,
+) -> Result<Stamp, NotSaved> {
+    let text = write_whole(station, trail).map_err(|why| NotSaved {
         why: why.of(path),
         stamp: None,
     })?;

@@ -283,6 +283,7 @@ impl eframe::App for App {
         if let Some(today) = self.today {
             // a window stays open over midnight
             self.session.set_today(today());
+            self.session.set_now(jiff::Timestamp::now());
         }
         self.session.update();
         if self.session.is_working() {

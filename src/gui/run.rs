@@ -7,6 +7,7 @@ use std::process::ExitCode;
 use eframe::{NativeOptions, Renderer, egui};
 
 use super::app::{App, Start};
+use crate::files::who;
 use crate::session::Keep;
 
 /// The variables that name folders: for settings alone, and for all that is kept of this person.
@@ -138,28 +139,8 @@ fn keep() -> Option<Keep> {
     Some(Keep {
         folder: folder.join("unsaved"),
         run: format!("{}-{since}", std::process::id()),
-        who: who(),
+        who: who(|name| std::env::var(name).ok()),
     })
-}
-
-/// The person and the machine, as the system calls them.
-fn who() -> String {
-    let said = |names: [&str; 2]| {
-        let mut said = names
-            .into_iter()
-            .filter_map(|name| std::env::var(name).ok());
-        said.find(|text| !text.trim().is_empty())
-    };
-    let host = said(["COMPUTERNAME", "HOSTNAME"])
-        .or_else(|| std::fs::read_to_string("/etc/hostname").ok())
-        .map(|host| host.trim().to_owned())
-        .filter(|host| !host.is_empty());
-    match (said(["USER", "USERNAME"]), host) {
-        (Some(user), Some(host)) => format!("{user} on {host}"),
-        (Some(user), None) => user,
-        (None, Some(host)) => format!("somebody on {host}"),
-        (None, None) => "somebody".to_owned(),
-    }
 }
 
 /// The icon, drawn here: a map from dim to bright over a dark plate.

@@ -119,6 +119,12 @@ pub(super) fn of(step: Step) -> InWindow {
             show: panels::change::show,
             ..USUAL
         },
+        Step::Upkeep => InWindow {
+            pane: "upkeep",
+            width: 470.0,
+            widths: [400.0, 760.0],
+            ..USUAL
+        },
         Step::Export => InWindow {
             show: panels::export::show,
             ..USUAL

@@ -223,7 +223,8 @@ pub const ACTIONS: &[ActionText] = actions![
     Action::Step(4), "Go to Limits", "What the parts need, and the verdict", "Ctrl+5";
     Action::Step(5), "Go to Placement", "Where parts may lie, and how many", "Ctrl+6";
     Action::Step(6), "Go to Change", "One survey against another", "Ctrl+7";
-    Action::Step(7), "Go to Export", "Sheets and files", "Ctrl+8";
+    Action::Step(7), "Go to Upkeep", "Daily readings, radiometers and lamps over time, and the record", "Ctrl+8";
+    Action::Step(8), "Go to Export", "Sheets and files", "Ctrl+9";
     Action::ToggleLengthUnit, "Switch mm and inch", "Show lengths in the other unit", "Ctrl+L";
     Action::NextIrradianceUnit, "Switch irradiance unit", "Show irradiance in mW/cm², W/cm² or W/m²", "Ctrl+U";
     Action::ToggleTheme, "Switch light and dark", "Show the window in the other theme", "Ctrl+D";

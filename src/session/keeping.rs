@@ -12,7 +12,7 @@ use std::time::SystemTime;
 
 use super::history::History;
 use super::keeper::Keeper;
-use crate::files::{self, Drive, FileError, Journal, JournalLine, Orphan};
+use crate::files::{self, Drive, FileError, Journal, JournalLine, Orphan, Trail};
 use crate::station::Edit;
 use crate::work::Job;
 
@@ -52,6 +52,8 @@ struct Found {
     history: History,
     /// Changes that could be made again.
     changes: usize,
+    /// That of its file.
+    trail: Arc<Trail>,
 }
 
 type Looked = (Vec<Found>, Vec<FileError>);
@@ -94,7 +96,7 @@ fn look(drive: &Drive, folder: &Path, run: &str) -> Looked {
     let (orphans, wrong) = files::orphans(drive, folder, run);
     let mut found = Vec::new();
     for mut orphan in orphans {
-        let (history, changes) = replay(drive, &mut orphan.journal);
+        let (history, changes, trail) = replay(drive, &mut orphan.journal);
         orphan.journal.is_damaged |= changes < orphan.journal.changes.len();
         if orphan.journal.begin.station == *history.now() && !orphan.journal.is_damaged {
             orphan.remove();
@@ -103,6 +105,7 @@ fn look(drive: &Drive, folder: &Path, run: &str) -> Looked {
                 orphan,
                 history,
                 changes,
+                trail,
             });
         }
     }
@@ -115,34 +118,36 @@ const TAKEN_UP: &str = "work of an earlier session, restored";
 /// The changes of a journal made again, each a step of undo, and how many could be. Where the file holds
 /// the document as it was on the way, the program had saved it before it ended: then that is what is
 /// saved, and nobody else's.
-fn replay(drive: &Drive, journal: &mut Journal) -> (History, usize) {
+fn replay(drive: &Drive, journal: &mut Journal) -> (History, usize, Arc<Trail>) {
     let begin = &mut journal.begin;
-    let now = (begin.path.as_ref()).and_then(|path| files::read_on(drive, path).ok());
+    let now = (begin.path.as_ref()).and_then(|path| files::open_on(drive, path).ok());
+    let trail = now.as_ref().map(|(opened, _)| opened.trail.clone());
+    let trail = Arc::new(trail.unwrap_or_default());
     let mut own = now.filter(|(_, stamp)| Some(*stamp) != begin.stamp);
     let mut history = History::new(begin.station.clone());
     for (made, entry) in journal.changes.iter().enumerate() {
         match entry {
             JournalLine::Edit(edit, gesture, day) => {
                 if history.apply(Edit::clone(edit), *gesture, *day).is_err() {
-                    return (history, made);
+                    return (history, made, trail);
                 }
             }
             JournalLine::Other(difference) => {
                 let other = difference.restored(history.now());
                 // what a damaged journal says of readings may be anything
                 let Some(other) = other.filter(|station| station.unsound().is_empty()) else {
-                    return (history, made);
+                    return (history, made, trail);
                 };
                 history.put(Arc::new(other), TAKEN_UP);
             }
             JournalLine::Whole(station) => history.put(Arc::clone(station), TAKEN_UP),
-            JournalLine::Begin(_) => return (history, made),
+            JournalLine::Begin(_) => return (history, made, trail),
         }
-        if let Some((_, stamp)) = own.take_if(|(station, _)| *station == **history.now()) {
+        if let Some((_, stamp)) = own.take_if(|(opened, _)| opened.station == **history.now()) {
             begin.station = history.now().clone();
             begin.stamp = Some(stamp);
             begin.is_sample = false;
         }
     }
-    (history, journal.changes.len())
+    (history, journal.changes.len(), trail)
 }

@@ -44,13 +44,14 @@ pub use steps::{Step, StepState};
 
 use std::sync::Arc;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 
 use crate::assess::Answer;
 use crate::assess::limits::Judged;
 use crate::export::Arranged;
 use crate::export::bundle::Sheets;
-use crate::files::{JournalLine, Preferences};
+use crate::files::{JournalLine, Preferences, Trail};
 use crate::geometry::Point;
 use crate::probing::plate::Plates;
 use crate::station::{Checked, Edit, Finding, PlanLayout, Station, Survey, Where};
@@ -76,6 +77,7 @@ pub struct Session {
     arrangements: Vec<Arc<Arranged>>,
     preferences: Preferences,
     today: Date,
+    now: Timestamp,
     looking: Looking,
     asking: Asking,
 }
@@ -106,6 +108,7 @@ impl Session {
             answers: Answers::new(&wake),
             preferences,
             today,
+            now: Timestamp::UNIX_EPOCH,
             wake,
             looking: Looking::default(),
             asking: Asking::default(),
@@ -450,6 +453,16 @@ impl Session {
     /// Says what day it is: what is frozen, begun or logged from now on has this date.
     pub fn set_today(&mut self, today: Date) {
         self.today = today;
+    }
+
+    /// Says what time it is: what is saved from now on says so in its trail.
+    pub fn set_now(&mut self, now: Timestamp) {
+        self.now = now;
+    }
+
+    /// Who saved the document when, as its file says.
+    pub fn trail(&self) -> &Trail {
+        self.disk.trail()
     }
 
     /// Does what is asked.

@@ -21,6 +21,8 @@ pub enum Step {
     Placement,
     /// One survey against another.
     Change,
+    /// Daily readings, radiometers and lamps over time, and the record.
+    Upkeep,
     /// Sheets and files.
     Export,
 }
@@ -40,7 +42,7 @@ pub enum StepState {
 
 impl Step {
     /// All steps in the order of the job.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::Fixture,
         Self::Plan,
         Self::Readings,
@@ -48,6 +50,7 @@ impl Step {
         Self::Limits,
         Self::Placement,
         Self::Change,
+        Self::Upkeep,
         Self::Export,
     ];
 
@@ -61,6 +64,7 @@ impl Step {
             Self::Limits => "Limits",
             Self::Placement => "Placement",
             Self::Change => "Change",
+            Self::Upkeep => "Upkeep",
             Self::Export => "Export",
         }
     }
@@ -79,6 +83,7 @@ impl Step {
             }
             Where::Survey(..) | Where::Reading(..) | Where::Repeat => Self::Readings,
             Where::Settings(_) => Self::Field,
+            Where::Upkeep(_) | Where::LogEntry(_) => Self::Upkeep,
         }
     }
 
@@ -118,6 +123,8 @@ impl Step {
                 station.surveys.len() > 1,
                 surveys().filter(|s| counts(s)).count() > 1,
             ),
+            // it never ends
+            Self::Upkeep => (station.upkeep.is_some(), false),
             Self::Export => (exported.is_some(), exported == Some(true)),
         };
         match (begun, done) {

@@ -3,7 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Reading, Station};
+use super::{Log, LogEntry, Reading, Shared, Station};
 
 /// A station as it differs from another one, which is needed to have it back. Its text form is that of the journal.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -12,6 +12,16 @@ pub struct Difference {
     rest: Box<Station>,
     /// For each survey its readings.
     readings: Vec<Differing>,
+    /// The months of the irradiance log.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    log: Vec<OfLog>,
+}
+
+/// A month of the log: that of the other station at an index, or its entries.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+enum OfLog {
+    Same(usize),
+    Other(Vec<LogEntry>),
 }
 
 /// A list of readings: so many as the other list begins with, those between, so many as it ends with.
@@ -35,7 +45,27 @@ impl Difference {
             differing
         });
         let readings = lists.collect();
-        Self { rest, readings }
+        let log = match &mut rest.upkeep {
+            Some(upkeep) => {
+                let there = months(other);
+                let log = upkeep.log.months().iter().map(|month| {
+                    // that of another list may hold the same entries, and is compared by what it holds
+                    match there.iter().position(|other| other == month) {
+                        Some(same) => OfLog::Same(same),
+                        None => OfLog::Other(Vec::clone(month)),
+                    }
+                });
+                let log = log.collect();
+                *upkeep = upkeep.without_log().into();
+                log
+            }
+            None => Vec::new(),
+        };
+        Self {
+            rest,
+            readings,
+            log,
+        }
     }
 
     /// The station, from the other one, with which it shares the surveys that are the same. `None`: it does not belong
@@ -57,8 +87,24 @@ impl Difference {
                 None => survey.readings = differing.restored(readings(other, i))?,
             }
         }
+        if let Some(upkeep) = &mut station.upkeep {
+            let there = months(other);
+            let log: Option<Vec<_>> = (self.log.iter())
+                .map(|month| match month {
+                    OfLog::Same(same) => there.get(*same).cloned(),
+                    OfLog::Other(entries) if entries.is_empty() => None,
+                    OfLog::Other(entries) => Some(entries.clone().into()),
+                })
+                .collect();
+            upkeep.log = Log::of_months(log?);
+        }
         Some(station)
     }
+}
+
+/// Those of its log.
+fn months(station: &Station) -> &[Shared<Vec<LogEntry>>] {
+    (station.upkeep.as_ref()).map_or(&[], |upkeep| upkeep.log.months())
 }
 
 /// Those of a survey; of one that is not there, none.

@@ -6,8 +6,8 @@ use serde::{Deserialize, Serialize};
 use super::limits::Limits;
 use super::numbers::MOST_HEIGHTS;
 use super::{
-    Exposure, Fixture, KeepOut, Pallet, Plan, Radiometer, RepeatStudy, Settings, Shared, SiteGroup,
-    Source, SourceKind, SourceState, Survey, Trials,
+    Exposure, Fixture, KeepOut, Pallet, Papers, Plan, Radiometer, RepeatStudy, Settings, Shared,
+    SiteGroup, Source, SourceKind, SourceState, Survey, Trials, Upkeep,
 };
 use crate::geometry::{Point, Shape};
 
@@ -53,6 +53,12 @@ pub struct Station {
     /// What the field is held against; `None`: no limits are set.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub limits: Option<Box<Limits>>,
+    /// Irradiance log, events and radiometers side by side.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub upkeep: Option<Shared<Upkeep>>,
+    /// Who answers for the record; a file with this part keeps a history.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub papers: Option<Papers>,
 }
 
 impl Survey {
@@ -104,6 +110,8 @@ impl Station {
             exposure: None,
             settings: Settings::default(),
             limits: None,
+            upkeep: None,
+            papers: None,
         };
         station.plan.layout = station.layout_to_begin_with();
         station
@@ -130,6 +138,8 @@ impl Station {
                 ..Settings::default()
             },
             limits: None,
+            upkeep: None,
+            papers: None,
         }
     }
 
@@ -140,6 +150,11 @@ impl Station {
         lines.dedup();
         lines.truncate(MOST_HEIGHTS);
         if lines.is_empty() { vec![0.0] } else { lines }
+    }
+
+    /// Log, events and comparisons; of a station that has none yet, empty ones.
+    pub fn upkeep(&self) -> Shared<Upkeep> {
+        self.upkeep.clone().unwrap_or_default()
     }
 
     /// The survey of that name.

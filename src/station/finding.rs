@@ -45,6 +45,10 @@ pub enum Where {
     Trial(usize),
     /// A field of the exposure's form.
     Exposure(&'static str),
+    /// A part of upkeep: events, radiometers side by side, days between checks.
+    Upkeep(&'static str),
+    /// An entry of the irradiance log, by row.
+    LogEntry(usize),
 }
 
 /// One thing that is odd: where it is, what it is, what to do. Each a plain sentence without a full

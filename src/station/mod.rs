@@ -5,6 +5,7 @@
 //! Lengths are in mm from the fixture's datum, heights above the fixture's base, irradiance in
 //! mW/cm².
 
+mod changed;
 mod check;
 mod difference;
 mod document;
@@ -22,6 +23,7 @@ mod shared;
 mod sound;
 pub mod trials;
 mod unreached;
+mod upkeep;
 mod version;
 mod words;
 
@@ -37,6 +39,7 @@ pub use shared::Shared;
 pub use sound::Unsound;
 pub use trials::{Exposure, Trials};
 pub use unreached::Unreached;
+pub use upkeep::{Beside, Calibration, Event, Happened, Log, LogEntry, Papers, Signature, Upkeep};
 pub use version::NEWEST;
 pub use words::named;
 

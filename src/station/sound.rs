@@ -10,7 +10,7 @@ use super::trials::{Exposure, Trials, Wrong};
 use super::{
     Bores, Cycle, Fixture, KeepOut, LedArray, LocatedBy, Plan, PlanLayout, Plate, Radiometer,
     Reading, Reference, Scatter, Settings, SiteGroup, SiteLayout, Source, SourceState, Station,
-    Survey, Where,
+    Survey, Upkeep, Where,
 };
 
 /// A number that can't be, as what is wrong and what to do.
@@ -405,6 +405,19 @@ impl Station {
         }
         if let Some(Err((field, fault))) = self.exposure.as_ref().map(Exposure::sound) {
             note(Where::Exposure(field), fault);
+        }
+        if let Some(upkeep) = &self.upkeep {
+            if let Err(fault) = upkeep.sound_but_log() {
+                note(Where::Upkeep("Events"), fault);
+            }
+            if let Err(fault) = Upkeep::log_may_have(upkeep.log.len()) {
+                note(Where::Upkeep("Log"), fault);
+            }
+            for (row, entry) in upkeep.log.iter().enumerate() {
+                if let Err(fault) = entry.sound() {
+                    note(Where::LogEntry(row), fault);
+                }
+            }
         }
         all
     }

@@ -69,6 +69,14 @@ impl Station {
                 .scatter
                 .is_some()
                 .then_some((Where::Settings("Scatter"), "how readings scatter")))
+            .or(self
+                .upkeep
+                .is_some()
+                .then_some((Where::Upkeep("Log"), "an irradiance log")))
+            .or(self
+                .papers
+                .is_some()
+                .then_some((Where::Upkeep("Papers"), "people who answer for the record")))
     }
 }
 

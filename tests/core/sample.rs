@@ -190,6 +190,8 @@ fn described() -> Station {
         },
         surveys: vec![],
         repeat: None,
+        upkeep: None,
+        papers: None,
         trials: Some(trials()),
         exposure: Some(exposure()),
         settings: Settings::default(),

@@ -222,7 +222,7 @@ fn the_program_closes_when_the_export_that_runs_is_written() {
 fn edits_made_while_a_file_is_opening_are_asked_about() {
     let folder = tempfile::tempdir().expect("a folder");
     let theirs = folder.path().join("other.ron");
-    files::save(&theirs, &small("other")).expect("saved");
+    files::save(&theirs, &small("other"), &Default::default()).expect("saved");
     let gate = Arc::new(Gate::default());
     let mut session = start(folder.path(), "a", gate.drive(Touch::Read, folder.path()));
     rest(&mut session);
@@ -522,7 +522,7 @@ impl Person {
         let folder = tempfile::tempdir().expect("a folder");
         for name in ["a", "b"] {
             let path = folder.path().join(name).with_extension("ron");
-            files::save(&path, &small(name)).expect("saved");
+            files::save(&path, &small(name), &Default::default()).expect("saved");
         }
         let table = "x_mm,y_mm,height_mm,irradiance_mw_cm2\n1,2,3,81\n";
         fs::write(folder.path().join("round.csv"), table).expect("written");

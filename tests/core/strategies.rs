@@ -5,12 +5,13 @@ use evenfield::station::limits::{
     Allowances, Change, Figure, Frozen, Kept, Least, Limits, Monitor, Origin, Transmission, Upper,
 };
 use evenfield::station::{
-    AssessedArea, Bars, Bores, Cycle, Edit, Family, Fixture, GoverningRule, KeepOut, LedArray,
-    LocatedBy, Pallet, Plan, PlanLayout, Plate, Position, Radiometer, Reading, Reference,
-    RepeatStudy, Round, Scatter, Settings, SiteGroup, SiteLayout, Source, SourceKind, SourceState,
-    Station, Survey,
+    AssessedArea, Bars, Beside, Bores, Calibration, Cycle, Edit, Event, Family, Fixture,
+    GoverningRule, Happened, KeepOut, LedArray, LocatedBy, LogEntry, Pallet, Papers, Plan,
+    PlanLayout, Plate, Position, Radiometer, Reading, Reference, RepeatStudy, Round, Scatter,
+    Settings, Signature, SiteGroup, SiteLayout, Source, SourceKind, SourceState, Station, Survey,
+    Upkeep,
 };
-use jiff::civil::{Date, date};
+use jiff::civil::{Date, DateTime, date};
 use proptest::option;
 use proptest::prelude::*;
 use proptest::sample::select;
@@ -448,6 +449,96 @@ fn limits() -> impl Strategy<Value = Limits> {
         })
 }
 
+fn moment() -> impl Strategy<Value = DateTime> {
+    (2024i16..2027, 1i8..13, 1i8..29, 0i8..24, 0i8..60)
+        .prop_map(|(year, month, day, hour, minute)| date(year, month, day).at(hour, minute, 0, 0))
+}
+
+fn log_entry() -> impl Strategy<Value = LogEntry> {
+    let words = (name(), name(), name(), option::of(name()));
+    let values = (
+        0.0..400.0f64,
+        option::of(0.0..9e3f64),
+        option::of(0.0..400.0f64),
+    );
+    (moment(), words, values, any::<bool>()).prop_map(|(at, words, values, saturated)| LogEntry {
+        lamp_hours: values.1,
+        at_coldest: values.2,
+        radiometer: words.0,
+        by: words.1,
+        note: words.2,
+        set_aside: words.3,
+        saturated,
+        ..LogEntry::new(at, values.0)
+    })
+}
+
+fn event() -> impl Strategy<Value = Event> {
+    let what = prop_oneof![
+        (name(), 0.0..900.0f64).prop_map(|(serial, hours)| Happened::LampChanged { serial, hours }),
+        (option::of(20.0..90.0f64), name())
+            .prop_map(|(face_height, drive)| Happened::Adjusted { face_height, drive }),
+        (name(), option::of(-9.0..9.0f64)).prop_map(|(radiometer, found_percent)| {
+            Happened::Calibrated(Calibration {
+                found_percent,
+                ..Calibration::of(radiometer)
+            })
+        }),
+        name().prop_map(|what| Happened::Cleaned { what }),
+        Just(Happened::Other),
+    ];
+    (moment(), what, name(), name()).prop_map(|(at, what, by, note)| Event { at, what, by, note })
+}
+
+/// In the order of time, as edits keep it.
+fn upkeep() -> impl Strategy<Value = Upkeep> {
+    let beside = (
+        moment(),
+        name(),
+        name(),
+        prop::collection::vec((1.0..400.0f64, 1.0..400.0f64), 0..4),
+    )
+        .prop_map(|(at, main, stand_in, pairs)| Beside {
+            on: at.date(),
+            main,
+            stand_in,
+            common_percent: None,
+            by: String::new(),
+            pairs,
+            note: String::new(),
+        });
+    (
+        option::of(0.5..40.0f64),
+        prop::collection::vec(event(), 0..4),
+        prop::collection::vec(beside, 0..3),
+        prop::collection::vec(log_entry(), 0..7),
+    )
+        .prop_map(|(every, mut events, mut beside, log)| {
+            events.sort_by_key(|event| event.at);
+            beside.sort_by_key(|beside| beside.on);
+            Upkeep {
+                every,
+                events,
+                beside,
+                log: log.into_iter().collect(),
+            }
+        })
+}
+
+fn papers() -> impl Strategy<Value = Papers> {
+    let signature = || {
+        (name(), option::of(moment())).prop_map(|(name, at)| Signature {
+            name,
+            on: at.map(|at| at.date()),
+        })
+    };
+    (signature(), signature(), signature()).prop_map(|(author, reviewer, approver)| Papers {
+        author,
+        reviewer,
+        approver,
+    })
+}
+
 /// A station whose numbers can all be; much else about it may be odd.
 pub fn station() -> impl Strategy<Value = Station> {
     let first = (name(), name(), source(), fixture());
@@ -460,6 +551,8 @@ pub fn station() -> impl Strategy<Value = Station> {
     let rest = (
         option::of(limits().prop_map(Box::new)),
         option::of(repeat()),
+        option::of(upkeep().prop_map(Into::into)),
+        option::of(papers()),
     );
     (first, lists, plan(), settings(), rest).prop_map(|(first, lists, plan, settings, rest)| {
         Station {
@@ -477,6 +570,8 @@ pub fn station() -> impl Strategy<Value = Station> {
             trials: None,
             exposure: None,
             limits: rest.0,
+            upkeep: rest.2,
+            papers: rest.3,
         }
     })
 }
@@ -491,6 +586,7 @@ pub fn edit() -> impl Strategy<Value = Edit> {
     let odd_reading =
         (reading(), maybe.clone()).prop_map(|(reading, height)| Reading { height, ..reading });
     let rows = prop::collection::vec(odd_reading, 0..5).boxed();
+    let odd = maybe.clone();
     prop_oneof![
         name().prop_map(Edit::Rename),
         name().prop_map(Edit::SetNotes),
@@ -531,7 +627,7 @@ pub fn edit() -> impl Strategy<Value = Edit> {
             Edit::SetRadiometer(i, Radiometer { sensing_plane, ..r })
         }),
         index.clone().prop_map(Edit::RemoveRadiometer),
-        (plan(), prop::collection::vec(maybe, 0..23))
+        (plan(), prop::collection::vec(maybe.clone(), 0..23))
             .prop_map(|(plan, heights)| Edit::SetPlan(Plan { heights, ..plan })),
         (index.clone(), anywhere.clone()).prop_map(|(i, to)| Edit::MovePosition(i, to)),
         ("[A-Z][0-9]?", anywhere, option::of(index.clone())).prop_map(|(name, at, survey)| {
@@ -558,5 +654,24 @@ pub fn edit() -> impl Strategy<Value = Edit> {
             .prop_map(|(survey, rows)| Edit::RemoveReadings { survey, rows }),
         settings().prop_map(Edit::SetSettings),
         option::of(repeat()).prop_map(Edit::SetRepeat),
+        prop::collection::vec(log_entry(), 0..4).prop_map(|entries| Edit::AddToLog {
+            entries,
+            name: String::new(),
+        }),
+        (0usize..9, log_entry(), odd).prop_map(|(i, entry, irradiance)| {
+            Edit::SetInLog(
+                i,
+                LogEntry {
+                    irradiance,
+                    ..entry
+                },
+            )
+        }),
+        prop::collection::vec(0usize..9, 0..4).prop_map(Edit::RemoveFromLog),
+        upkeep().prop_map(|upkeep| Edit::SetUpkeep {
+            upkeep: Box::new(upkeep),
+            name: "change events".into(),
+        }),
+        papers().prop_map(Edit::SetPapers),
     ]
 }

@@ -38,6 +38,7 @@ pub(super) fn handles(session: &Session) -> Vec<Handle<Thing>> {
         | Step::Limits
         | Step::Placement
         | Step::Change
+        | Step::Upkeep
         | Step::Export => Vec::new(),
     }
 }

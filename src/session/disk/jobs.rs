@@ -3,11 +3,15 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use jiff::Timestamp;
+
 use super::last::{Exported, Sign};
 use crate::assess::{Request, SurveyFit};
 use crate::export::Arranged;
 use crate::export::bundle::{self, Bundle, Sheets};
-use crate::files::{self, Claim, Drive, Paper, Preferences, Raw, Stamp, Understanding};
+use crate::files::{
+    self, Claim, Drive, Opened, Paper, Preferences, Raw, Saver, Stamp, Trail, Understanding,
+};
 use crate::progress::Progress;
 use crate::session::question::Question;
 use crate::session::{ColourRanges, Command};
@@ -53,14 +57,23 @@ pub(super) struct Save {
     pub replace: bool,
     /// The document as it was when the save was asked for.
     pub station: Arc<Station>,
+    /// When it was asked for.
+    pub at: Timestamp,
     /// What follows once it is saved, and only then.
     pub then: Option<Command>,
 }
 
+/// What a file held when it was read or written last.
+#[derive(Clone)]
+pub(super) struct InFile {
+    pub station: Arc<Station>,
+    pub trail: Arc<Trail>,
+}
+
 /// What an order of the document ended with.
 pub(super) enum Done {
-    Opened(Arc<Station>, Stamp, Sign),
-    Saved(PathBuf, Stamp, Sign),
+    Opened(InFile, Stamp, Sign),
+    Saved(PathBuf, Arc<Trail>, Stamp, Sign),
     /// What went wrong; the stamp is that of what may be in the file all the same.
     NotSaved(PathBuf, String, Option<Stamp>),
     /// Nothing was written, for this would have been lost.
@@ -105,22 +118,27 @@ impl Place {
     pub fn open(&self, path: PathBuf, held: Sign) -> Job<Done> {
         let place = self.clone();
         Job::start(self.wake.clone(), move |_| {
-            let read = files::read_on(&place.drive, &path);
+            let read = files::open_on(&place.drive, &path);
             Some(match read {
-                Ok((station, stamp)) => {
+                Ok((Opened { station, trail }, stamp)) => {
                     let sign = place.signed(&path, held);
-                    Ok(Done::Opened(Arc::new(station), stamp, sign))
+                    let held = InFile {
+                        station: Arc::new(station),
+                        trail: Arc::new(trail),
+                    };
+                    Ok(Done::Opened(held, stamp, sign))
                 }
                 Err(error) => Err(error.to_string()),
             })
         })
     }
 
-    /// Saves; `own` are the stamps of what this program may have left in that file.
+    /// Saves; `before` is what was saved last, `own` are the stamps of what this program may have left in that file.
     pub fn save(
         &self,
         save: Save,
         path: PathBuf,
+        before: InFile,
         own: Option<Vec<Stamp>>,
         held: Sign,
     ) -> Job<Done> {
@@ -143,13 +161,20 @@ impl Place {
             if let Some(question) = question {
                 return Some(Ok(Done::Kept(question)));
             }
-            Some(Ok(match files::save_on(&place.drive, &path, &station) {
-                Ok(stamp) => {
-                    let sign = place.signed(&path, held);
-                    Done::Saved(path, stamp, sign)
-                }
-                Err(failed) => Done::NotSaved(path, failed.why.to_string(), failed.stamp),
-            }))
+            let saver = Saver {
+                at: save.at,
+                by: place.who.clone().unwrap_or_default(),
+            };
+            let trail = (before.trail).with(&station, Some(&before.station), Some(&saver));
+            Some(Ok(
+                match files::save_on(&place.drive, &path, &station, &trail) {
+                    Ok(stamp) => {
+                        let sign = place.signed(&path, held);
+                        Done::Saved(path, Arc::new(trail), stamp, sign)
+                    }
+                    Err(failed) => Done::NotSaved(path, failed.why.to_string(), failed.stamp),
+                },
+            ))
         })
     }
 

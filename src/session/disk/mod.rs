@@ -16,10 +16,10 @@ use std::sync::Arc;
 
 use super::Command;
 use super::question::{Question, Wish};
-use crate::files::{self, Drive, Stamp};
+use crate::files::{self, Drive, Stamp, Trail};
 use crate::station::Station;
 use crate::work::{Job, Look, Wake};
-use jobs::{Done, Export, Imported, Leave, Order, Place, Save, Written};
+use jobs::{Done, Export, Imported, InFile, Leave, Order, Place, Save, Written};
 use lane::Lane;
 pub(super) use last::Exported;
 use last::Sign;
@@ -65,6 +65,8 @@ pub(super) struct Disk {
     place: Place,
     file: Option<OpenFile>,
     saved: Arc<Station>,
+    /// Who saved it when, as its file says.
+    trail: Arc<Trail>,
     exported: Option<Exported>,
     pub is_sample: bool,
     sign: Sign,
@@ -92,6 +94,7 @@ impl Disk {
             },
             file: None,
             saved: station,
+            trail: Arc::default(),
             exported: None,
             is_sample: false,
             sign: Sign::default(),
@@ -122,6 +125,7 @@ impl Disk {
     }
 
     fn new_document(&mut self, station: Arc<Station>, is_sample: bool) {
+        self.trail = Arc::default();
         self.file = None;
         self.sign = Sign::default();
         self.look = None;
@@ -132,9 +136,10 @@ impl Disk {
         self.after_path = None;
     }
 
-    /// Takes up a document whose changes were not saved: `begin` is what they began from.
-    pub fn take_up(&mut self, begin: files::Begin) {
+    /// Takes up a document whose changes were not saved: `begin` is what they began from, `trail` that of its file.
+    pub fn take_up(&mut self, begin: files::Begin, trail: Arc<Trail>) {
         self.new_document(begin.station, begin.is_sample);
+        self.trail = trail;
         if let (Some(path), Some(stamp)) = (begin.path, begin.stamp) {
             self.sign = self.place.signed(&path, Sign::default());
             self.file = Some(OpenFile::new(path, stamp));
@@ -192,6 +197,11 @@ impl Disk {
     /// The document as it was when it was last in its file (or when it was new).
     pub fn saved(&self) -> &Arc<Station> {
         &self.saved
+    }
+
+    /// Who saved the document when, as its file says.
+    pub fn trail(&self) -> &Arc<Trail> {
+        &self.trail
     }
 
     /// Whether the document's file may hold something else than what was saved last: a save that the disk said no to.
@@ -301,7 +311,12 @@ impl Disk {
         };
         let file = self.file.as_ref().filter(|file| file.path == path);
         let own = file.map(OpenFile::own);
-        let job = self.place.save(save.clone(), path, own, self.sign.clone());
+        let before = InFile {
+            station: self.saved.clone(),
+            trail: self.trail.clone(),
+        };
+        let sign = self.sign.clone();
+        let job = self.place.save(save.clone(), path, before, own, sign);
         self.document.run(Order::Save(save), job);
         Some(())
     }
@@ -311,14 +326,16 @@ impl Disk {
         self.document.run(Order::Open(path, given_up), job);
     }
 
-    fn opened(&mut self, path: PathBuf, station: Arc<Station>, stamp: Stamp, sign: Sign) {
-        self.new_document(station, false);
+    fn opened(&mut self, path: PathBuf, held: InFile, stamp: Stamp, sign: Sign) {
+        self.new_document(held.station, false);
+        self.trail = held.trail;
         self.file = Some(OpenFile::new(path, stamp));
         self.sign = sign;
     }
 
-    fn has_saved(&mut self, path: PathBuf, station: Arc<Station>, stamp: Stamp, sign: Sign) {
-        self.saved = station;
+    fn has_saved(&mut self, path: PathBuf, held: InFile, stamp: Stamp, sign: Sign) {
+        self.saved = held.station;
+        self.trail = held.trail;
         self.is_sample = false;
         self.sign = sign;
         self.told = None;

@@ -3,10 +3,10 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use super::jobs::{Done, Export, Imported, Leave, Order, Save, Written};
+use super::jobs::{Done, Export, Imported, InFile, Leave, Order, Save, Written};
 use super::{OpenFile, Question, Wish, sample};
 use crate::export::bundle;
-use crate::files::Drive;
+use crate::files::{Drive, Gap};
 use crate::geometry::Shape;
 use crate::session::{Command, Import, Notice, Reply, Session, Step, Tone};
 use crate::station::Station;
@@ -62,6 +62,7 @@ impl Session {
             to: None,
             replace: false,
             station: self.station().clone(),
+            at: self.now,
             then: None,
         });
         self.go_on();
@@ -78,6 +79,7 @@ impl Session {
             to: Some(path),
             replace,
             station: self.station().clone(),
+            at: self.now,
             then,
         });
         self.go_on();
@@ -173,6 +175,7 @@ impl Session {
                     to: None,
                     replace: false,
                     station,
+                    at: self.now,
                     then: Some(leave.next),
                 };
                 self.disk.document.waiting().push_front(Order::Save(save));
@@ -279,7 +282,7 @@ impl Session {
     pub(in crate::session) fn collect_disk(&mut self) {
         if let Some((order, ending)) = self.disk.document.ended() {
             match (order, ending) {
-                (Order::Open(path, given_up), Some(Ok(Done::Opened(station, stamp, sign)))) => {
+                (Order::Open(path, given_up), Some(Ok(Done::Opened(held, stamp, sign)))) => {
                     let open = Leave {
                         given_up,
                         ..Leave::for_the(Command::Open(path.clone()))
@@ -288,15 +291,20 @@ impl Session {
                         // of the document that is still there: first that, then once more
                         self.disk.order_to_leave(open);
                     } else if self.may_go(open.given_up.as_ref()) {
-                        self.disk.opened(path, station.clone(), stamp, sign);
+                        let station = held.station.clone();
+                        self.disk.opened(path, held, stamp, sign);
                         self.arrived(station);
                     } else {
                         // it was changed while the file was read
                         self.ask_unsaved(open);
                     }
                 }
-                (Order::Save(save), Some(Ok(Done::Saved(path, stamp, sign)))) => {
-                    self.disk.has_saved(path.clone(), save.station, stamp, sign);
+                (Order::Save(save), Some(Ok(Done::Saved(path, trail, stamp, sign)))) => {
+                    let held = InFile {
+                        station: save.station,
+                        trail,
+                    };
+                    self.disk.has_saved(path.clone(), held, stamp, sign);
                     self.preferences.remember(&path);
                     self.begin_journal();
                     self.asking.notice = Some(Notice::done(format!("Saved {}", path.display())));
@@ -334,8 +342,10 @@ impl Session {
         if let Some(file) = self.disk.file() {
             self.preferences.remember(&file.path);
         }
+        let gaps = self.disk.trail().gaps(&station);
         self.take_document(station, Step::Field);
-        self.asking.notice = self.disk.others().map(also_open);
+        let others = self.disk.others().map(also_open);
+        self.asking.notice = others.or_else(|| changed_outside(&gaps));
     }
 
     fn exported(&mut self, export: Export, ending: super::lane::Ending<Written>) {
@@ -386,6 +396,17 @@ fn also_open(who: &str) -> Notice {
     Notice::trouble(format!(
         "This file is open in another window too, by {who}. Agree on who saves, or save under another name; a version that the other one saved is never replaced without asking"
     ))
+}
+
+/// What is said of a file whose trail does not fit what it holds.
+fn changed_outside(gaps: &[Gap]) -> Option<Notice> {
+    let what = match gaps.first()? {
+        Gap::Entry(revision) => format!("revision {revision} of this file's trail"),
+        Gap::Document => "what this file holds".to_owned(),
+    };
+    Some(Notice::trouble(format!(
+        "By other means than Evenfield {what} was changed since it was saved; compare it with a copy that is kept elsewhere before anything is relied on. The step Upkeep has the trail"
+    )))
 }
 
 /// What "New station" begins with: a fixture of a common size, to be changed, and a plan that is read around the parts.

@@ -151,7 +151,8 @@ impl Session {
             return;
         };
         let said = found.said();
-        self.disk.take_up(found.orphan.journal.begin.clone());
+        self.disk
+            .take_up(found.orphan.journal.begin.clone(), found.trail);
         self.history = found.history;
         self.history.end_gesture();
         self.looking.step = Step::Readings;

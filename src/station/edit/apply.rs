@@ -179,6 +179,7 @@ impl Station {
                 self.radiometer_may_be(index, &radiometer)?;
                 let name = radiometer.name.clone();
                 let before = std::mem::replace(&mut self.radiometers[index], radiometer);
+                self.upkeep_follows(&before.name, &name);
                 self.plan_follows(&before.name, Some(name));
             }
             Edit::RemoveRadiometer(index) => {
@@ -346,6 +347,11 @@ impl Station {
                 }
                 self.exposure = exposure;
             }
+            Edit::AddToLog { entries, name: _ } => self.add_to_log(entries)?,
+            Edit::SetInLog(index, entry) => self.set_in_log(index, entry)?,
+            Edit::RemoveFromLog(rows) => self.remove_from_log(rows)?,
+            Edit::SetUpkeep { upkeep, name: _ } => self.set_upkeep(*upkeep)?,
+            Edit::SetPapers(papers) => self.papers = Some(papers),
         }
         Ok(())
     }

@@ -3,13 +3,14 @@
 mod apply;
 mod name;
 mod repeat;
+mod upkeep;
 
 use serde::{Deserialize, Serialize};
 
 use super::limits::Limits;
 use super::{
-    Exposure, Fixture, KeepOut, Plan, Position, Radiometer, Reading, RepeatStudy, Settings,
-    SiteGroup, Source, Survey, Trials,
+    Exposure, Fixture, KeepOut, LogEntry, Papers, Plan, Position, Radiometer, Reading, RepeatStudy,
+    Settings, SiteGroup, Source, Survey, Trials, Upkeep,
 };
 use crate::geometry::Point;
 
@@ -113,6 +114,26 @@ pub enum Edit {
     },
     /// Another course of the exposure, or none.
     SetExposure(Option<Exposure>),
+    /// Entries put into the irradiance log, each where its time belongs.
+    AddToLog {
+        /// What to put in.
+        entries: Vec<LogEntry>,
+        /// What it is called in the undo menu; empty: told by how many they are.
+        name: String,
+    },
+    /// Another entry in place of the one at that index; it moves where its time belongs.
+    SetInLog(usize, LogEntry),
+    /// Takes entries of the log away.
+    RemoveFromLog(Vec<usize>),
+    /// All of upkeep but the log; that of the given one is ignored.
+    SetUpkeep {
+        /// What stands there now.
+        upkeep: Box<Upkeep>,
+        /// What it is called in the undo menu.
+        name: String,
+    },
+    /// Other people who answer for the record.
+    SetPapers(Papers),
 }
 
 /// An edit that can't be made: what is wrong and what to do, as one sentence for the person.

@@ -77,6 +77,19 @@ impl Edit {
                 (Some(_), Some(_)) => "change course of the exposure",
             }
             .into(),
+            Self::AddToLog { entries, name } => match (name.as_str(), entries.len()) {
+                ("", 1) => "log a reading".into(),
+                ("", n) => format!("log {n} readings"),
+                (name, _) => name.into(),
+            },
+            Self::SetInLog(..) => "change entry of the log".into(),
+            Self::RemoveFromLog(rows) => match rows.len() {
+                1 => "delete entry of the log".into(),
+                n => format!("delete {n} entries of the log"),
+            },
+            Self::SetUpkeep { name, .. } => name.clone(),
+            Self::SetPapers(_) if before.papers.is_none() => "begin the record".into(),
+            Self::SetPapers(_) => "change who answers for the record".into(),
         }
     }
 }
