@@ -19,6 +19,7 @@
 //! | [`placement`] | where parts may lie, and how many | `station`, `field`, leaves, `assess` |
 //! | [`change`] | one survey against another: common change, cold zones, what is no wear | `station`, `field`, leaves, `assess` |
 //! | [`repeat`] | several rounds over the same positions: repeatability, reproducibility, reload | `station`, `field`, leaves, `assess` |
+//! | [`upkeep`] | the irradiance log's trend, lamp life, radiometers side by side | `station`, leaves, `assess` |
 //! | [`record`] | what `--json` and `summary.json` say | `assess`, `probing`, `placement`, `change`, `repeat`, `station`, leaves |
 //! | [`sheet`] | what is drawn and written, in true millimetres | `record`, the rooms above, leaves |
 //! | [`export`] | PDF, SVG, PNG, CSV, JSON of a sheet; all of a station in one bundle | `sheet` and all it knows, `files` |
@@ -47,4 +48,5 @@ pub mod sheet;
 pub mod station;
 pub mod trials;
 pub mod units;
+pub mod upkeep;
 pub mod work;

@@ -60,6 +60,12 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "upkeep",
+        &[
+            "assess", "station", "units", "geometry", "numeric", "progress",
+        ],
+    ),
+    (
         "record",
         &[
             "assess",
