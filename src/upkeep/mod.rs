@@ -11,10 +11,32 @@
 //! | `trend` | the irradiance log: level, fading, steps, outliers, and when the limit is reached |
 //! | `life` | former lamps' fading laid over one another, and how long the next one lasts |
 //! | `beside` | two radiometers side by side; a radiometer before and after its calibration |
+//! | `terms` | what daily readings are held against, and what brings one back |
+//! | `scales` | radiometers within one calibration each, and how their readings come to the scale of the limits |
+//! | `daily` | the log, entry by entry: what counts, and where it lies |
+//! | `fading` | the log as `trend` and `life` ask for it |
+//! | `again` | what a recalibration touches, and verdicts worked out again |
+//! | `due` | what is due |
 
+mod again;
 pub mod beside;
+mod daily;
+mod day;
+mod due;
+mod fading;
 mod figure;
 pub mod life;
+mod scales;
+mod terms;
 pub mod trend;
 
+pub use again::{Again, Touched, touched};
+pub use daily::{Daily, Latest, NextCheck, Row, Side, Standing, Why, face_height_at, side};
+pub use day::{day_of, days_between, moment_of};
+pub use due::{Due, DueWhat, OLD, SOON, due};
+pub use fading::{Fading, curves, fading};
 pub use figure::Figure;
+pub use scales::{
+    Carried, Comparison, Scale, Scales, calibrations, certificate, compared, pairs, shift,
+};
+pub use terms::{MonitorTerms, MonitorWindow, Remedy, SetBy};

@@ -10,6 +10,11 @@ use proptest::prelude::*;
 
 use crate::strategies;
 
+/// Saves a station without a trail.
+fn save(path: &Path, station: &Station) -> Result<Stamp, FileError> {
+    files::save(path, station, &files::Trail::default())
+}
+
 fn small() -> Station {
     let shape = Shape::Rectangle {
         width: 180.0,
@@ -232,12 +237,12 @@ fn saving_keeps_the_version_before() {
     let folder = folder();
     let path = folder.path().join("bench.ron");
     let mut station = small();
-    files::save(&path, &station).expect("saved");
+    save(&path, &station).expect("saved");
     assert_eq!(fs::read_dir(folder.path()).expect("listed").count(), 1);
     station.name = "bench 2".into();
-    let stamp = files::save(&path, &station).expect("saved");
+    let stamp = save(&path, &station).expect("saved");
     // saving the same again does not push the version before out
-    assert_eq!(files::save(&path, &station), Ok(stamp));
+    assert_eq!(save(&path, &station), Ok(stamp));
     assert_eq!(files::read(&path), Ok((station, stamp)));
     let kept = files::read(&folder.path().join("bench.ron.bak")).expect("kept");
     assert_eq!(kept.0, small());
@@ -248,7 +253,7 @@ fn saving_keeps_the_version_before() {
 fn a_change_from_outside_is_seen() {
     let folder = folder();
     let path = folder.path().join("bench.ron");
-    let stamp = files::save(&path, &small()).expect("saved");
+    let stamp = save(&path, &small()).expect("saved");
     let now = || Stamp::on(&Drive::default(), &path).expect("it can be read");
     assert_eq!(now(), Some(stamp));
     let text = fs::read_to_string(&path).expect("read");
@@ -274,12 +279,12 @@ fn saving_keeps_permissions_and_links() {
     let usual = folder.path().join("usual");
     fs::write(&usual, "").expect("written");
     symlink("real.ron", &link).expect("linked");
-    files::save(&link, &small()).expect("saved behind a link to nothing");
+    save(&link, &small()).expect("saved behind a link to nothing");
     assert_eq!(mode(&real), mode(&usual));
     fs::set_permissions(&real, fs::Permissions::from_mode(0o640)).expect("set");
     let mut station = small();
     station.name = "changed".into();
-    files::save(&link, &station).expect("saved");
+    save(&link, &station).expect("saved");
     assert!(fs::symlink_metadata(&link).expect("there").is_symlink());
     assert_eq!(files::read(&real).expect("read").0, station);
     assert_eq!(mode(&real), 0o640);
@@ -291,7 +296,7 @@ fn what_can_not_be_saved_says_why() {
     let folder = folder();
     let gone = folder.path().join("gone");
     let path = gone.join("bench.ron");
-    let error = files::save(&path, &small()).expect_err("no folder");
+    let error = save(&path, &small()).expect_err("no folder");
     assert_eq!(
         error.to_string(),
         format!(
@@ -300,7 +305,7 @@ fn what_can_not_be_saved_says_why() {
             gone.display()
         )
     );
-    let error = files::save(folder.path(), &small()).expect_err("a folder");
+    let error = save(folder.path(), &small()).expect_err("a folder");
     assert!(
         error.to_string().ends_with("it is a folder; name a file"),
         "{error}"
@@ -311,7 +316,7 @@ fn what_can_not_be_saved_says_why() {
     let mut permissions = fs::metadata(&locked).expect("there").permissions();
     permissions.set_readonly(true);
     fs::set_permissions(&locked, permissions).expect("set");
-    let error = files::save(&locked, &small()).expect_err("read-only");
+    let error = save(&locked, &small()).expect_err("read-only");
     assert!(error.what.contains("read-only"), "{error}");
     assert_eq!(fs::read_to_string(&locked).expect("there"), "mine");
 
