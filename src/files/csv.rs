@@ -47,7 +47,7 @@ fn number(value: f64) -> String {
 }
 
 /// Why a reading does not count. A reason that would be taken for a plain yes or no has an apostrophe before it.
-fn reason(text: &str) -> String {
+pub(super) fn reason(text: &str) -> String {
     let text = text.trim();
     let is_plain = said_yes(text.trim_start_matches('\'')).is_some();
     csv_cell(&if is_plain {

@@ -12,6 +12,7 @@ mod headers;
 mod import;
 mod in_use;
 mod journal;
+mod log;
 mod pasted;
 mod preferences;
 mod raw;
@@ -35,6 +36,7 @@ pub use in_use::{Claim, InUse, who};
 pub use journal::{
     Begin, Journal, JournalFile, JournalLine, Orphan, ToDisk, orphans, parse_journal,
 };
+pub use log::{log_csv, not_in_log, parse_log, parse_moment, pasted_log, read_log};
 pub use pasted::Pasted;
 pub use preferences::{Paper, Preferences, Theme};
 pub use raw::{Cut, Raw};

@@ -1,8 +1,8 @@
 //! What a recalibration touches: readings and surveys since the calibration before it, and their verdicts with the radiometer
 //! as it was found.
 
-use super::scales::{calibrations, shift};
 use super::beside::{NoComparison, Shift};
+use super::scales::{calibrations, shift};
 use crate::assess::limits::Verdict;
 use crate::assess::{Assessment, NoAnswer, Request};
 use crate::progress::{Cancelled, Progress};

@@ -181,7 +181,9 @@ impl Seen<'_> {
         if entry.set_aside.is_some() {
             return Standing::Note(Why::SetAside);
         }
-        let beyond = of.and_then(|r| r.range).is_some_and(|range| entry.irradiance >= range);
+        let beyond = of
+            .and_then(|r| r.range)
+            .is_some_and(|range| entry.irradiance >= range);
         if entry.saturated || beyond {
             return Standing::Note(Why::OverRange);
         }
@@ -246,7 +248,10 @@ impl Seen<'_> {
     }
 
     fn counts(&self, irradiance: f64, added: f64, outside: bool) -> Standing {
-        let side = self.terms.window.map_or(Side::NoWindow, |w| side(&w, irradiance));
+        let side = self
+            .terms
+            .window
+            .map_or(Side::NoWindow, |w| side(&w, irradiance));
         Standing::Counts {
             irradiance,
             added,

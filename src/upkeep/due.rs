@@ -67,7 +67,11 @@ pub fn due(
         && matches!(latest.side, Side::Below | Side::Above)
     {
         let on = upkeep.log.get(daily.rows[latest.row].entry);
-        add(DueWhat::Outside(latest.side), on.map(|e| e.at.date()), false);
+        add(
+            DueWhat::Outside(latest.side),
+            on.map(|e| e.at.date()),
+            false,
+        );
     }
     if let Some(next) = daily.next.filter(|next| next.days < 0) {
         add(DueWhat::Check(-next.days), Some(next.on), false);

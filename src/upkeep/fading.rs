@@ -42,9 +42,12 @@ pub fn fading(
     // one conversion a scale: all readings on it share what carrying them adds
     let mut conversions = vec![0.0; daily.scales.all.len()];
     for (i, row) in daily.rows.iter().enumerate() {
-        let (Standing::Counts {
-            irradiance, added, ..
-        }, Some(entry)) = (&row.standing, upkeep.log.get(row.entry))
+        let (
+            Standing::Counts {
+                irradiance, added, ..
+            },
+            Some(entry),
+        ) = (&row.standing, upkeep.log.get(row.entry))
         else {
             continue;
         };

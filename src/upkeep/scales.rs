@@ -76,10 +76,7 @@ pub fn pairs(beside: &Beside) -> Vec<Pair> {
 }
 
 /// The calibrations of a radiometer, oldest first.
-pub fn calibrations<'a>(
-    upkeep: &'a Upkeep,
-    radiometer: &str,
-) -> Vec<(&'a Event, &'a Calibration)> {
+pub fn calibrations<'a>(upkeep: &'a Upkeep, radiometer: &str) -> Vec<(&'a Event, &'a Calibration)> {
     let all = upkeep.events.iter().filter_map(|event| match &event.what {
         Happened::Calibrated(of) if of.radiometer == radiometer => Some((event, of)),
         _ => None,
@@ -88,7 +85,12 @@ pub fn calibrations<'a>(
 }
 
 /// What the certificate in force at a moment says of a radiometer's scale.
-pub fn certificate(station: &Station, upkeep: &Upkeep, name: &str, at: DateTime) -> Option<Certificate> {
+pub fn certificate(
+    station: &Station,
+    upkeep: &Upkeep,
+    name: &str,
+    at: DateTime,
+) -> Option<Certificate> {
     let calibrations = calibrations(upkeep, name);
     let last = calibrations.iter().rfind(|(event, _)| event.at <= at);
     if let Some((_, calibration)) = last {
@@ -127,10 +129,11 @@ pub fn shift(
 ) -> Option<Result<Shift, NoComparison>> {
     let found = 1.0 + calibration.found_percent? / 100.0;
     let before = event.at - jiff::Span::new().seconds(1);
-    let certificates = certificate(station, upkeep, &calibration.radiometer, before).zip(of_certificate(
-        calibration.expanded_uncertainty_percent,
-        calibration.coverage_factor,
-    ));
+    let certificates =
+        certificate(station, upkeep, &calibration.radiometer, before).zip(of_certificate(
+            calibration.expanded_uncertainty_percent,
+            calibration.coverage_factor,
+        ));
     let factors = Recalibration::Factors(1.0 / found, 1.0);
     Some(recalibrated(factors, certificates, 0.0))
 }
@@ -155,9 +158,8 @@ impl Scales {
         for radiometer in &station.radiometers {
             let events = calibrations(upkeep, &radiometer.name);
             let first = first_due(radiometer, &events);
-            let begins = std::iter::once((None, first)).chain(
-                (events.iter()).map(|(event, of)| (Some(event.at), of.due)),
-            );
+            let begins = std::iter::once((None, first))
+                .chain((events.iter()).map(|(event, of)| (Some(event.at), of.due)));
             for (since, due) in begins {
                 all.push(Scale {
                     radiometer: radiometer.name.clone(),
@@ -173,7 +175,8 @@ impl Scales {
         for i in 0..scales.all.len() {
             let scale = &scales.all[i];
             let carried = if scale.radiometer == main {
-                theirs.map(|theirs| by_calibrations(station, upkeep, main, &scales.all, (i, theirs)))
+                theirs
+                    .map(|theirs| by_calibrations(station, upkeep, main, &scales.all, (i, theirs)))
             } else {
                 by_comparison(station, upkeep, comparisons, &scales, i, (main, theirs))
             };
@@ -220,7 +223,9 @@ fn by_calibrations(
     let (low, high) = (from.min(to), from.max(to));
     let (mut log, mut variance, mut unknown) = (0.0, 0.0, false);
     for (event, calibration) in calibrations(upkeep, main) {
-        let begins = all[low + 1..=high].iter().any(|s| s.since == Some(event.at));
+        let begins = all[low + 1..=high]
+            .iter()
+            .any(|s| s.since == Some(event.at));
         if !begins {
             continue;
         }
@@ -231,7 +236,9 @@ fn by_calibrations(
             }
             Some(Err(_)) | None => {
                 unknown = true;
-                log -= calibration.found_percent.map_or(0.0, |f| -(1.0 + f / 100.0).ln());
+                log -= calibration
+                    .found_percent
+                    .map_or(0.0, |f| -(1.0 + f / 100.0).ln());
                 let before = event.at - jiff::Span::new().seconds(1);
                 let of = |at| certificate(station, upkeep, main, at);
                 let both = [of(before), of(event.at)].into_iter().flatten();
@@ -264,7 +271,8 @@ fn by_comparison(
             && scales.at(name, beside.on.at(12, 0, 0, 0)) == Some(of)
     })?;
     let then = scales.at(main, upkeep.beside[found].on.at(12, 0, 0, 0))?;
-    let (factor, added) = match by_calibrations(station, upkeep, main, &scales.all, (then, theirs?)) {
+    let (factor, added) = match by_calibrations(station, upkeep, main, &scales.all, (then, theirs?))
+    {
         Carried::ByCalibrations { factor, added, .. } => (factor, added),
         _ => (1.0, 0.0),
     };

@@ -513,7 +513,10 @@ fn a_trail_is_of_version_2() {
 #[test]
 fn digests_are_made_as_ever() {
     let digest = |station: &Station| Digest::of(station).to_string();
-    assert_eq!(digest(&everything()), "bba9d39ebe8e7f9eca4abfd8475e2d5ac03d5ee81fdfeb4c06302a57e414acd9");
+    assert_eq!(
+        digest(&everything()),
+        "bba9d39ebe8e7f9eca4abfd8475e2d5ac03d5ee81fdfeb4c06302a57e414acd9"
+    );
 }
 
 #[test]
