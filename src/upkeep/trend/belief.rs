@@ -7,18 +7,20 @@
 use faer::Mat;
 use statrs::function::gamma::ln_gamma;
 
-use super::design::{Design, MONTH};
+use super::design::{Design, MONTH, Role};
 use super::filter::{self, Kept, Process, Sums, Time};
 use crate::numeric::cholesky::Factor;
 use crate::progress::{Cancelled, Progress};
 
 /// Shares of the noise's variance that last, and days; 0 once.
-const LASTING: [f64; 5] = [0.0, 0.3, 0.6, 0.85, 0.97];
+const LASTING: [f64; 5] = [0.0, 0.3, 0.6, 0.85, 0.95];
 const DAYS: [f64; 5] = [1.5, 4.0, 10.0, 25.0, 60.0];
-/// Standard deviation of the slope's change over all of the lamp's data, as a share of the slope.
-const BENDS: [f64; 6] = [0.0, 0.1, 0.25, 0.5, 1.0, 2.0];
 /// Prior weights of these.
-const BEND_WEIGHTS: [f64; 6] = [0.15, 0.15, 0.2, 0.25, 0.17, 0.08];
+const DAYS_WEIGHTS: [f64; 5] = [0.3, 0.3, 0.2, 0.12, 0.08];
+/// Standard deviation of the slope's change over all of the lamp's data, as a share of the slope.
+const BENDS: [f64; 5] = [0.0, 0.1, 0.2, 0.4, 0.8];
+/// Prior weights of these.
+const BEND_WEIGHTS: [f64; 5] = [0.2, 0.2, 0.25, 0.25, 0.1];
 /// A slope no steeper than this a month, on the logarithm, bends as if it were that steep.
 const LEAST_SLOPE: f64 = 0.01;
 /// Noise of a reading beforehand: 0.7 % (common practice, no source), worth so many degrees of freedom, halved.
@@ -62,8 +64,8 @@ impl Default for NoiseBelief {
             if share == 0.0 {
                 push(share, 1.0, each);
             } else {
-                for days in DAYS {
-                    push(share, days, each / DAYS.len() as f64);
+                for (days, weight) in DAYS.iter().zip(DAYS_WEIGHTS) {
+                    push(share, *days, each * weight);
                 }
             }
         }
@@ -76,7 +78,8 @@ impl Default for NoiseBelief {
 pub struct Cell {
     /// In units of the noise's variance.
     pub process: Process,
-    /// The slope's wandering, on the logarithm: standard deviation over the whole clock.
+    /// The slope's wandering over the whole clock as a share of the slope, standard deviation; on the logarithm, `bend` times
+    /// [`Belief::steep`].
     pub bend: f64,
     /// All weights together are 1.
     pub weight: f64,
@@ -99,35 +102,43 @@ impl Cell {
         self.scale / (self.shape - 1.0).max(0.5 * self.shape)
     }
 
-    /// Level and slope after the last time, about the readings' mean and over the whole clock, with their covariance in units of
-    /// the noise's variance.
-    pub fn end(&self) -> ([f64; 2], [[f64; 2]; 2]) {
-        let c = self.factors.len();
-        let weights = |row: usize| -> Vec<f64> {
-            (0..c)
-                .map(|j| {
-                    let own = match (row, j) {
-                        (0, 0 | 1) | (1, 1) => 1.0,
-                        _ => 0.0,
-                    };
-                    own - self.sums.states[j][row]
-                })
-                .collect()
+    /// Level and slope after the last time (about the readings' mean, over the whole clock) and what is left of each settling
+    /// then, with their covariance in units of the noise's variance. The slope is that of fading alone.
+    pub fn end(&self, design: &Design) -> End {
+        let c = design.factors();
+        let last = design.times.len().saturating_sub(1);
+        let of_state = |row: usize| -> Vec<f64> {
+            let own = |j: usize| match (row, design.roles[j]) {
+                (0, Role::Beginning | Role::Slope | Role::Settling(_)) => design.columns[j][last],
+                (1, Role::Slope) => 1.0,
+                _ => 0.0,
+            };
+            (0..c).map(|j| own(j) - self.sums.states[j][row]).collect()
         };
-        let rows = [weights(0), weights(1)];
+        let mut rows = vec![of_state(0), of_state(1)];
+        for (j, role) in design.roles.iter().enumerate() {
+            if matches!(role, Role::Settling(_)) {
+                let mut row = vec![0.0; c];
+                row[j] = design.columns[j][last];
+                rows.push(row);
+            }
+        }
         let mean = |i: usize| {
             let own: f64 = rows[i].iter().zip(&self.factors).map(|(w, b)| w * b).sum();
-            self.sums.states[c][i] + own
+            own + if i < 2 { self.sums.states[c][i] } else { 0.0 }
         };
-        let covariance =
-            |i: usize, j: usize| self.sums.covariance[i][j] + self.form(&rows[i], &rows[j]);
-        (
-            [mean(0), mean(1)],
-            [
-                [covariance(0, 0), covariance(0, 1)],
-                [covariance(1, 0), covariance(1, 1)],
-            ],
-        )
+        let of_states = |i: usize, j: usize| {
+            if i < 2 && j < 2 {
+                self.sums.covariance[i][j]
+            } else {
+                0.0
+            }
+        };
+        let m = rows.len();
+        End {
+            mean: (0..m).map(mean).collect(),
+            covariance: Mat::from_fn(m, m, |i, j| of_states(i, j) + self.form(&rows[i], &rows[j])),
+        }
     }
 
     /// `aᵀ inverse b`.
@@ -144,6 +155,15 @@ impl Cell {
     }
 }
 
+/// Where a lamp stands after the last time: level, slope, what is left of each settling.
+#[derive(Debug, Clone)]
+pub struct End {
+    /// Of each.
+    pub mean: Vec<f64>,
+    /// In units of the noise's variance.
+    pub covariance: Mat<f64>,
+}
+
 /// What is believed of a lamp.
 #[derive(Debug, Clone)]
 pub struct Belief {
@@ -153,6 +173,8 @@ pub struct Belief {
     pub log_evidence: f64,
     /// The noise's variance that widths beforehand are held against.
     pub about: f64,
+    /// The slope that bends are shares of, over the whole clock, on the logarithm.
+    pub steep: f64,
     /// Steps in time with the display's rounding in the noise's units.
     pub times: Vec<Time>,
     /// A cell with little that lasts and little that bends, whatever it weighs: what it can't follow stands out.
@@ -182,20 +204,20 @@ impl Belief {
         let middle = noise.lasts.len() / 4;
         let mut rough = about.unwrap_or(NOISE * NOISE);
         let lasts = (middle, &noise.lasts[middle]);
-        let mut first = solve(design, lasts, 0.0, rough);
+        let mut first = solve(design, lasts, (0.0, 1.0), rough);
         if about.is_none() {
             for _ in 0..2 {
                 rough = first.scale / first.shape;
-                first = solve(design, lasts, 0.0, rough);
+                first = solve(design, lasts, (0.0, 1.0), rough);
             }
         }
         let steep = steepness(&first);
-        let stiff = solve(design, lasts, STIFF * steep, rough);
+        let stiff = solve(design, lasts, (STIFF, steep), rough);
         let mut cells = Vec::with_capacity(noise.lasts.len() * BENDS.len());
         for (index, lasts) in noise.lasts.iter().enumerate() {
             progress.check()?;
             for (bend, weight) in BENDS.iter().zip(BEND_WEIGHTS) {
-                let mut cell = solve(design, (index, lasts), bend * steep, rough);
+                let mut cell = solve(design, (index, lasts), (*bend, steep), rough);
                 cell.log_evidence += lasts.log_weight + weight.ln();
                 cells.push(cell);
             }
@@ -218,6 +240,7 @@ impl Belief {
             about: rough,
             times: timed(design, rough),
             stiff,
+            steep,
         })
     }
 
@@ -270,10 +293,15 @@ fn timed(design: &Design, about: f64) -> Vec<Time> {
 }
 
 /// The columns' factors and the noise in one cell, in closed form.
-fn solve(design: &Design, (index, lasts): (usize, &Lasts), bend: f64, about: f64) -> Cell {
+fn solve(
+    design: &Design,
+    (index, lasts): (usize, &Lasts),
+    (bend, steep): (f64, f64),
+    about: f64,
+) -> Cell {
     let process = Process {
         level: 0.0,
-        slope: bend * bend / about,
+        slope: (bend * steep).powi(2) / about,
         lasting: lasts.share,
         days: lasts.days,
         white: 1.0 - lasts.share,
@@ -331,14 +359,10 @@ fn solve(design: &Design, (index, lasts): (usize, &Lasts), bend: f64, about: f64
     }
 }
 
-/// Another design in the process of a cell.
-pub fn same_process(design: &Design, noise: &NoiseBelief, about: f64, cell: &Cell) -> Cell {
-    solve(
-        design,
-        (cell.lasts, &noise.lasts[cell.lasts]),
-        cell.bend,
-        about,
-    )
+/// Another design in the process of a cell of `belief`.
+pub fn same_process(design: &Design, noise: &NoiseBelief, belief: &Belief, cell: &Cell) -> Cell {
+    let lasts = (cell.lasts, &noise.lasts[cell.lasts]);
+    solve(design, lasts, (cell.bend, belief.steep), belief.about)
 }
 
 /// A run of one cell's process over all times, kept for looking back.

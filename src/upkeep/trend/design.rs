@@ -12,6 +12,12 @@ const BEGINNING: f64 = 3.0;
 /// Without former lamps a slope is believed to be within this a month, on the logarithm (an arc lamp that burns day and night
 /// loses a third in a month: common practice, no source).
 pub const ANY_SLOPE: f64 = 0.4;
+/// A new lamp settles within days: each of these (to 1/e) takes so much of its light, on the logarithm, one standard deviation
+/// (a hundred hours until a lamp is rated: common practice, no source).
+const SETTLING: [f64; 2] = [4.0, 15.0];
+const SETTLES: f64 = 0.05;
+/// A lamp whose first reading is at more hours has settled.
+const SETTLED: f64 = 300.0;
 /// Days of a month.
 pub const MONTH: f64 = 30.4375;
 
@@ -22,6 +28,8 @@ pub enum Role {
     Beginning,
     /// Along the clock.
     Slope,
+    /// What a new lamp loses beside its fading until it has settled: falls to 1/e in so much of the whole clock.
+    Settling(f64),
     /// Readings before a time of the series stand higher by this; index into what is known, `None`: a step found.
     Before(usize, Option<usize>),
     /// Readings of one conversion.
@@ -105,6 +113,14 @@ impl Design {
             .map(|t| (t.clock - first) / lengths.0)
             .collect();
         design.column(Role::Slope, (mean, deviation.max(1e-9)), along);
+        if series.burnt.first().is_none_or(|b| b.1 <= SETTLED) {
+            let a_day = lengths.0 / lengths.1;
+            for days in SETTLING {
+                let column = times.iter().map(|t| (-t.clock / (days * a_day)).exp());
+                let role = Role::Settling(days * a_day / lengths.0);
+                design.column(role, (0.0, SETTLES), column.collect());
+            }
+        }
         for (i, Known { from, size, .. }) in series.known.iter().enumerate() {
             let prior = size.map_or((0.0, UNKNOWN), |(size, u)| (-size, u.max(1e-6)));
             design.before(*from, Some(i), prior);

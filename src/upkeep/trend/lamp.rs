@@ -59,19 +59,18 @@ fn mixed(belief: &Belief, of: impl Fn(&Cell) -> (f64, f64)) -> Mixed {
     mixed
 }
 
-/// Fading per unit of the clock over all of a lamp, on the logarithm, with its standard uncertainty.
-pub fn mean_slope(found: &Found, trend: &LampTrend) -> (f64, f64) {
-    let end = mixed(&found.belief, |cell| {
-        let (mean, covariance) = cell.end();
-        (mean[0], covariance[0][0])
+/// Fading per unit of the clock over all of a lamp, settling left out, on the logarithm, with its standard uncertainty.
+pub fn mean_slope(found: &Found) -> (f64, f64) {
+    let ends = mixed(&found.belief, |cell| {
+        let end = cell.end(&found.design);
+        let settling: f64 = end.mean[2..].iter().sum();
+        (
+            end.mean[0] - settling - cell.factors[0],
+            end.covariance[(0, 0)] + cell.inverse[(0, 0)],
+        )
     });
-    let begun = mixed(&found.belief, |cell| {
-        (cell.factors[0], cell.inverse[(0, 0)])
-    });
-    let last = trend.levels.last().map_or(0.0, |l| l.uncertainty);
     let length = found.design.lengths.0;
-    let slope = (end.mean() - begun.mean()) / length;
-    (slope, begun.deviation().hypot(last) / length)
+    (ends.mean() / length, ends.deviation() / length)
 }
 
 /// All that is told of a lamp.
@@ -82,9 +81,9 @@ pub fn told(asked: &Asked<'_>, series: &Series, found: &Found) -> LampTrend {
     let length = design.lengths.0;
     let per = |unit: f64| {
         let of = mixed(belief, |cell| {
-            let (mean, covariance) = cell.end();
+            let end = cell.end(design);
             let unit = unit / length;
-            (mean[1] * unit, covariance[1][1] * unit * unit)
+            (end.mean[1] * unit, end.covariance[(1, 1)] * unit * unit)
         });
         of.figure().through(f64::exp_m1)
     };
@@ -99,8 +98,8 @@ pub fn told(asked: &Asked<'_>, series: &Series, found: &Found) -> LampTrend {
         },
     });
     let now = mixed(belief, |cell| {
-        let (mean, covariance) = cell.end();
-        (mean[0], covariance[0][0])
+        let end = cell.end(design);
+        (end.mean[0], end.covariance[(0, 0)])
     });
     LampTrend {
         since: series.since,
@@ -150,7 +149,9 @@ fn levels(found: &Found) -> (Vec<Mixed>, Vec<Mixed>) {
                 let share: Vec<f64> = (0..c)
                     .map(|j| {
                         let own = match design.roles[j] {
-                            Role::Beginning | Role::Slope => design.columns[j][t],
+                            Role::Beginning | Role::Slope | Role::Settling(_) => {
+                                design.columns[j][t]
+                            }
                             Role::Before(..) if whole => design.columns[j][t],
                             _ => 0.0,
                         };

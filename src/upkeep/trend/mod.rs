@@ -94,7 +94,7 @@ pub fn trend(asked: &Asked<'_>, progress: &Progress) -> Result<Result<Trend, Ref
             }
         }
         if lamp.slope.is_ok() {
-            let (slope, error) = lamp::mean_slope(&found, &lamp);
+            let (slope, error) = lamp::mean_slope(&found);
             former.push((series.clock, slope, error));
         }
         noise = found.belief.noise_after(&noise);

@@ -1,9 +1,12 @@
 //! When a lamp's level reaches the limit: first passage, by draws of what is believed.
 
-use super::belief::{Belief, Cell};
-use super::design::Design;
+use faer::Mat;
+
+use super::belief::{Belief, Cell, End};
+use super::design::{Design, Role};
 use super::series::Series;
 use super::told::{Clock, Outlook, Passage, TooLittle};
+use crate::numeric::cholesky::Factor;
 use crate::numeric::distributions::normal_above;
 use crate::numeric::quantile::of_sorted;
 use crate::numeric::random::Normals;
@@ -107,29 +110,49 @@ fn chi_square_ratio(dof: f64, normal: f64) -> f64 {
     (1.0 - c + normal * c.sqrt()).powi(3).max(1e-6)
 }
 
-/// When a path from a level and slope first falls below 0, in parts of what is looked at: `None` not in it. The slope's wandering
-/// is a variance over the whole path.
-fn passage(mut level: f64, mut slope: f64, wandering: f64, normals: &mut Normals) -> Option<f64> {
-    if level <= 0.0 {
-        return Some(0.0);
-    }
-    if wandering <= 0.0 {
-        let at = level / -slope;
-        return (at > 0.0 && at <= 1.0).then_some(at);
-    }
-    let h = 1.0 / STEPS as f64;
-    let spread = (wandering * h).sqrt();
-    for step in 0..STEPS {
-        let (a, b) = (normals.draw(), normals.draw());
-        // an integrated random walk: the level moves by h (slope + half of the slope's change + what is independent)
-        let change = spread * a;
-        let next = level + h * (slope + 0.5 * change + spread * b / 12f64.sqrt());
-        if next <= 0.0 {
-            return Some((step as f64 + level / (level - next)) * h);
+/// A lamp's level above the limit from now on: fading and what is left of settling.
+struct Path<'a> {
+    above: f64,
+    /// Over the whole of what is looked at.
+    slope: f64,
+    /// What is left of each settling, and how often it falls to 1/e in what is looked at.
+    settling: Vec<(f64, f64)>,
+    /// Standard deviation of the slope's logarithm over the whole: fading slows down or speeds up, a lamp does not brighten again.
+    bend: f64,
+    normals: &'a mut Normals,
+}
+
+impl Path<'_> {
+    /// When the level is at the limit first, in parts of what is looked at: `None` not in it.
+    fn passage(self) -> Option<f64> {
+        if self.above <= 0.0 {
+            return Some(0.0);
         }
-        (level, slope) = (next, slope + change);
+        let settles: f64 = self.settling.iter().map(|s| s.0).sum();
+        let mut fading = self.above - settles;
+        let mut slope = self.slope.min(0.0);
+        let spread = self.bend * (1.0 / STEPS as f64).sqrt();
+        let (mut before, mut level) = (0.0, self.above);
+        for step in 1..=STEPS {
+            let at = step as f64 / STEPS as f64;
+            let later = if spread > 0.0 {
+                slope * (spread * self.normals.draw()).exp()
+            } else {
+                slope
+            };
+            fading += 0.5 * (at - before) * (slope + later);
+            let left = self
+                .settling
+                .iter()
+                .map(|(left, times)| left * (-times * at).exp());
+            let next = fading + left.sum::<f64>();
+            if next <= 0.0 {
+                return Some(before + (at - before) * level / (level - next));
+            }
+            (before, level, slope) = (at, next, later);
+        }
+        None
     }
-    None
 }
 
 /// The first time from which the level's estimate (times and logarithms, in order) is below.
@@ -139,23 +162,15 @@ fn since(levels: &[(f64, f64)], limit: f64) -> f64 {
     levels.get(at).map_or(0.0, |l| l.0)
 }
 
-/// What the heaviest cells say of level and slope now, for one draw.
-fn state(cell: &Cell, normals: &mut Normals) -> (f64, f64) {
-    let (mean, covariance) = cell.end();
+/// One draw of where a lamp stands now.
+fn state(cell: &Cell, end: &End, lower: &Mat<f64>, normals: &mut Normals) -> Vec<f64> {
     let ratio = chi_square_ratio(2.0 * cell.shape, normals.draw());
     let deviation = (cell.scale / cell.shape / ratio).sqrt();
-    let (a, b) = (normals.draw(), normals.draw());
-    let level = covariance[0][0].max(0.0).sqrt();
-    let shared = if level > 0.0 {
-        covariance[0][1] / level
-    } else {
-        0.0
-    };
-    let own = (covariance[1][1] - shared * shared).max(0.0).sqrt();
-    (
-        mean[0] + deviation * level * a,
-        mean[1] + deviation * (shared * a + own * b),
-    )
+    let m = end.mean.len();
+    let own: Vec<f64> = (0..m).map(|_| normals.draw()).collect();
+    (0..m)
+        .map(|i| end.mean[i] + deviation * (0..=i).map(|j| lower[(i, j)] * own[j]).sum::<f64>())
+        .collect()
 }
 
 /// When the level falls to `limit`, mW/cm². `levels` are days and logarithms of the station's smoothed level.
@@ -173,11 +188,10 @@ pub fn outlook(
     let limit = limit.ln();
     let below: f64 = (belief.cells.iter())
         .map(|cell| {
-            let (mean, covariance) = cell.end();
-            let deviation = (covariance[0][0] * cell.scale / cell.shape)
-                .max(1e-300)
-                .sqrt();
-            cell.weight * normal_above((mean[0] + design.middle - limit) / deviation)
+            let end = cell.end(design);
+            let variance = end.covariance[(0, 0)] * cell.scale / cell.shape;
+            let above = end.mean[0] + design.middle - limit;
+            cell.weight * normal_above(above / variance.max(1e-300).sqrt())
         })
         .sum();
     if below > 0.5 {
@@ -192,6 +206,11 @@ pub fn outlook(
     let used = Use::of(series);
     let last = series.times.last().map_or(0.0, |t| t.day);
     let (length, ahead) = (design.lengths.0, AHEAD * design.lengths.0);
+    let settles = design.roles.iter().filter_map(|role| match role {
+        Role::Settling(to) => Some(AHEAD / to),
+        _ => None,
+    });
+    let times: Vec<f64> = settles.collect();
     let mut passed: Vec<(f64, Option<f64>)> = Vec::new();
     let mut cumulated = 0.0;
     let mut done = 0;
@@ -200,17 +219,26 @@ pub fn outlook(
         cumulated += cell.weight;
         let until = (cumulated * DRAWS as f64).round() as usize;
         let mut normals = Normals::new(seed, index as u64);
+        let end = cell.end(design);
+        let lower = match Factor::of(end.covariance.as_ref()) {
+            Ok(factor) => factor.lower().to_owned(),
+            Err(_) => Mat::zeros(end.mean.len(), end.mean.len()),
+        };
         while done < until.min(DRAWS) {
             done += 1;
-            let (level, slope) = state(cell, &mut normals);
-            let wandering = cell.bend * cell.bend * AHEAD;
-            // over the whole of what is looked at, the slope is that of the clock times AHEAD
-            let found = passage(
-                level + design.middle - limit,
-                slope * AHEAD,
-                wandering * AHEAD * AHEAD,
-                &mut normals,
-            );
+            let drawn = state(cell, &end, &lower, &mut normals);
+            let path = Path {
+                above: drawn[0] + design.middle - limit,
+                slope: drawn[1] * AHEAD,
+                settling: drawn[2..]
+                    .iter()
+                    .copied()
+                    .zip(times.iter().copied())
+                    .collect(),
+                bend: cell.bend * AHEAD.sqrt(),
+                normals: &mut normals,
+            };
+            let found = path.passage();
             let normal = normals.draw();
             if let Some(part) = found {
                 let clock = part * ahead;

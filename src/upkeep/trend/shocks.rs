@@ -11,7 +11,7 @@ use super::series::Series;
 use crate::progress::{Cancelled, Progress};
 
 /// How far the logarithm of the evidence has to grow for a step.
-pub const EVIDENCE: f64 = 4.0;
+pub const EVIDENCE: f64 = 3.5;
 /// A single reading stands out where it is further off than so many standard deviations.
 pub const STANDS_OUT: f64 = 4.2;
 /// A step needs so many readings on either side, up to the next change.
@@ -238,7 +238,7 @@ fn better(
 /// The times that a step may begin at.
 fn window(without: &Design, given: &Given<'_>, before: &Belief, best: &Better) -> (usize, usize) {
     let found = &best.belief.cells[0];
-    let mut cell = belief::same_process(without, given.noise, before.about, found);
+    let mut cell = belief::same_process(without, given.noise, &best.belief, found);
     (cell.shape, cell.scale) = (found.shape, found.scale);
     let looked = look(without, before, &cell);
     let from = best.at.from;

@@ -134,12 +134,13 @@ fn share(hits: usize, n: usize) -> String {
 }
 
 fn report(kinds: &[Kind], results: &[Vec<Result>]) {
-    println!("| kind | date | slope | days named | day, median off, % | width, median | not in sight, right | reached | nothing |");
+    println!("| kind | date | slope | days named, with an end held | day, median off, % | width, median | not in sight, right | reached | nothing |");
     println!("| --- | --- | --- | --- | --- | --- | --- | --- | --- |");
     for (kind, results) in kinds.iter().zip(results) {
         let (mut held, mut asked, mut days, mut bounded) = (0, 0, 0, 0);
         let (mut out, mut right, mut reached, mut nothing) = (0, 0, 0, 0);
         let (mut off, mut width) = (Vec::new(), Vec::new());
+        let mut ended = 0;
         for result in results {
             match result.said {
                 Said::Nothing => {
@@ -149,7 +150,10 @@ fn report(kinds: &[Kind], results: &[Vec<Result>]) {
                 Said::Day { held: h, bounded: b, off: o, width: w } => {
                     (held, days, bounded) = (held + usize::from(h), days + 1, bounded + usize::from(b));
                     off.push(100.0 * o);
-                    width.push(if b { w } else { f64::INFINITY });
+                    if b {
+                        ended += usize::from(h);
+                        width.push(w);
+                    }
                 }
                 Said::NotInSight { right: r, held: h } => {
                     (held, out, right) = (held + usize::from(h), out + 1, right + usize::from(r));
@@ -160,10 +164,11 @@ fn report(kinds: &[Kind], results: &[Vec<Result>]) {
         }
         let slopes: Vec<bool> = results.iter().filter_map(|r| r.slope_held).collect();
         println!(
-            "| `{}` | {} | {} | {days}, {bounded} with an end | {:+.1} | {:.2} | {right}/{out} | {reached} | {nothing} |",
+            "| `{}` | {} | {} | {days}, with an end {} | {:+.1} | {:.2} | {right}/{out} | {reached} | {nothing} |",
             kind.name,
             share(held, asked),
             share(slopes.iter().filter(|h| **h).count(), slopes.len()),
+            share(ended, bounded),
             quantile(&off, 0.5).unwrap_or(f64::NAN),
             quantile(&width, 0.5).unwrap_or(f64::NAN),
         );

@@ -90,7 +90,7 @@ pub struct Year {
     pub cut: f64,
     /// The step, where it lies before the cut, and how many readings it has on either side up to the next change.
     pub step: Option<(Step, usize, usize)>,
-    /// The true slope at the cut, on the logarithm, a day.
+    /// The true slope at the cut, on the logarithm, a day of mean use.
     pub slope: f64,
 }
 
@@ -241,7 +241,7 @@ impl Year {
             reached,
             cut,
             step,
-            slope: (level(cut + 7.0) - level(cut)) / 7.0,
+            slope: lamp.log(kind.fading, age(lamp, cut) + 1.0) - lamp.log(kind.fading, age(lamp, cut)),
             readings,
             marks,
         }
