@@ -70,7 +70,7 @@ pub struct Level {
     pub uncertainty: f64,
     /// The lamp's level, mW/cm²: as the station would read at its present setting and scale, steps taken out.
     pub lamp: f64,
-    /// Its relative standard uncertainty, against the level of the last reading.
+    /// Its relative standard uncertainty, that of the offsets after it in it.
     pub lamp_uncertainty: f64,
 }
 
@@ -108,10 +108,11 @@ pub enum Cause {
 pub struct Offset {
     /// Why.
     pub cause: Cause,
-    /// The last reading before it, days.
-    pub after: f64,
-    /// The first reading that has it, days.
+    /// When: the mark's time; for a step found, the first reading that has it, days.
     pub day: f64,
+    /// Between which times it lies with 95 % confidence, days: the readings about the mark; for a step found, from the last
+    /// reading that is surely without it to the first that surely has it.
+    pub window: (f64, f64),
     /// Its size as a part of 1, negative where it got less. For a calibration: how much more the radiometer reads since.
     pub size: Figure,
 }
@@ -141,7 +142,7 @@ pub struct Borrowed {
 /// When the level reaches the limit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Outlook {
-    /// The level is at the limit or below it: `since` when (days), and the probability that it is.
+    /// The level is at the limit or below it, more likely than not.
     Reached {
         /// The first time from which the level's estimate is below.
         since: f64,
