@@ -17,6 +17,8 @@ pub fn site_groups(
         shape: part.shape.clone(),
         turn: if turned { 90.0 } else { 0.0 },
         height,
+        top: None,
+        bond: None,
         layout,
     };
     if let Some((first, columns, rows, pitch, turned)) = full(placed) {

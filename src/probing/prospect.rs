@@ -364,6 +364,8 @@ mod tests {
             shape: Shape::Circle { diameter: 5.0 },
             turn: 0.0,
             height: 20.0,
+            top: None,
+            bond: None,
             layout: crate::station::SiteLayout::Single {
                 centre: Point::new(50.0, 50.0),
             },

@@ -99,6 +99,8 @@ impl Station {
             fixture: Fixture {
                 name: String::new(),
                 shape: fixture,
+                rim: None,
+                reflectance_percent: None,
             },
             sites: Vec::new(),
             keep_outs: Vec::new(),

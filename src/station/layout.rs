@@ -284,6 +284,8 @@ mod tests {
             },
             turn: 5.0,
             height: 0.0,
+            top: None,
+            bond: None,
             layout: SiteLayout::Ring {
                 centre: Point::new(100.0, 80.0),
                 radius: 40.0,

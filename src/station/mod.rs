@@ -5,6 +5,7 @@
 //! Lengths are in mm from the fixture's datum, heights above the fixture's base, irradiance in
 //! mW/cm².
 
+mod bond;
 mod changed;
 mod check;
 mod difference;
@@ -27,6 +28,7 @@ mod upkeep;
 mod version;
 mod words;
 
+pub use bond::{Bond, Lying, Rim, Substrate};
 pub use check::Checked;
 pub use difference::Difference;
 pub use document::Station;
@@ -113,6 +115,12 @@ pub struct Fixture {
     pub name: String,
     /// Its outline.
     pub shape: Shape,
+    /// What stands along it; `None`: nothing, or not known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rim: Option<Rim>,
+    /// How much of the light upright walls throw back: of rim, keep-outs, parts and pockets, percent; `None`: not known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reflectance_percent: Option<f64>,
 }
 
 /// One part's place, or rows and columns of equal ones.
@@ -129,6 +137,12 @@ pub struct SiteGroup {
     pub turn: f64,
     /// Of the bond line above the fixture's base.
     pub height: f64,
+    /// Of each part's top above the fixture's base, where known: so far up it can stand in the light of others.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub top: Option<f64>,
+    /// How the bond lies; `None`: open and level.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bond: Option<Bond>,
     /// Where the parts are.
     pub layout: SiteLayout,
 }

@@ -2,15 +2,16 @@
 //! others is not opened; so whatever works on a station need not fear a size of zero or a height
 //! that is not a number. What is sound and still odd is said by [`check`](Station::check).
 
+use super::bond::reflectance;
 use super::numbers::{
     BRIGHTEST, Fault, LONGEST, MOST_HEIGHTS, Sound, above_zero, count_of_places, fault, footprint,
     length, not_negative, number, optional, pitch, point, rows_and_columns, shape, turn,
 };
 use super::trials::{Exposure, Trials, Wrong};
 use super::{
-    Bores, Cycle, Fixture, KeepOut, LedArray, LocatedBy, Plan, PlanLayout, Plate, Radiometer,
-    Reading, Reference, Scatter, Settings, SiteGroup, SiteLayout, Source, SourceState, Station,
-    Survey, Upkeep, Where,
+    Bond, Bores, Cycle, Fixture, KeepOut, LedArray, LocatedBy, Plan, PlanLayout, Plate, Radiometer,
+    Reading, Reference, Rim, Scatter, Settings, SiteGroup, SiteLayout, Source, SourceState,
+    Station, Survey, Upkeep, Where,
 };
 
 /// A number that can't be, as what is wrong and what to do.
@@ -99,7 +100,9 @@ impl Bores {
 
 impl Fixture {
     pub(super) fn sound(&self) -> Sound {
-        shape("fixture", &self.shape)
+        shape("fixture", &self.shape)?;
+        self.rim.as_ref().map_or(Ok(()), Rim::sound)?;
+        optional(self.reflectance_percent, reflectance)
     }
 }
 
@@ -108,6 +111,8 @@ impl SiteGroup {
         shape("part", &self.shape)?;
         turn("part", self.turn)?;
         length("height of the bond line", self.height)?;
+        optional(self.top, |top| above_zero("top of the part", top, LONGEST))?;
+        self.bond.as_ref().map_or(Ok(()), Bond::sound)?;
         match self.layout {
             SiteLayout::Single { centre } => point("part", centre),
             SiteLayout::Grid {

@@ -67,6 +67,8 @@ mod tests {
                 shape: Shape::Circle { diameter: 10.0 },
                 turn: 0.0,
                 height,
+                top: None,
+                bond: None,
                 layout: SiteLayout::Single {
                     centre: Point::new(50.0, 50.0),
                 },

@@ -21,9 +21,23 @@ impl Station {
         if self.source.array.is_some() {
             return Some((Where::Source("Rows of LEDs"), "rows and columns of LEDs"));
         }
+        if self.fixture.rim.is_some() {
+            return Some((Where::Fixture("Rim height"), "a rim"));
+        }
+        if self.fixture.reflectance_percent.is_some() {
+            return Some((Where::Fixture("Walls throw back"), "what walls throw back"));
+        }
         let ring = |group: &SiteGroup| matches!(group.layout, SiteLayout::Ring { .. });
         if let Some(i) = self.sites.iter().position(ring) {
             return Some((Where::Sites(i), "a ring of sites"));
+        }
+        for (i, group) in self.sites.iter().enumerate() {
+            if group.top.is_some() {
+                return Some((Where::Sites(i), "the top of a part"));
+            }
+            if group.bond.is_some() {
+                return Some((Where::Sites(i), "how a bond lies"));
+            }
         }
         for (i, keep_out) in self.keep_outs.iter().enumerate() {
             if keep_out.height.is_some() {

@@ -54,6 +54,8 @@ fn site(height: f64) -> SiteGroup {
         shape: Shape::Circle { diameter: 20.0 },
         turn: 0.0,
         height,
+        top: None,
+        bond: None,
         layout: SiteLayout::Single {
             centre: Point::new(100.0, 75.0),
         },
@@ -306,6 +308,8 @@ fn a_new_station_is_read_around_the_parts_until_somebody_says_otherwise() {
             width: 260.0,
             depth: 150.0,
         },
+        rim: None,
+        reflectance_percent: None,
     };
     edit(&mut session, Edit::SetFixture(wider));
     let station = session.station();

@@ -13,11 +13,11 @@ use evenfield::station::trials::{
     Better, Confirmation, ExposureModel, Margin, Property, Trial, Varied,
 };
 use evenfield::station::{
-    AssessedArea, Bars, Beside, Bores, Calibration, Cycle, Event, Exposure, Family, Fixture,
-    GoverningRule, Happened, KeepOut, LedArray, LocatedBy, LogEntry, Pallet, Papers, Plan,
-    PlanLayout, Plate, Position, Radiometer, Reading, Reference, RepeatStudy, Round, Scatter,
-    Settings, Signature, SiteGroup, SiteLayout, Source, SourceKind, SourceState, Station, Survey,
-    Trials, Upkeep,
+    AssessedArea, Bars, Beside, Bond, Bores, Calibration, Cycle, Event, Exposure, Family, Fixture,
+    GoverningRule, Happened, KeepOut, LedArray, LocatedBy, LogEntry, Lying, Pallet, Papers, Plan,
+    PlanLayout, Plate, Position, Radiometer, Reading, Reference, RepeatStudy, Rim, Round, Scatter,
+    Settings, Signature, SiteGroup, SiteLayout, Source, SourceKind, SourceState, Station,
+    Substrate, Survey, Trials, Upkeep,
 };
 use jiff::civil::date;
 use serde::Serialize;
@@ -175,6 +175,8 @@ fn everything() -> Station {
         shape,
         turn: 30.0,
         height: 21.5,
+        top: None,
+        bond: None,
         layout,
     };
     let keep_out = |name: &str, bars| KeepOut {
@@ -197,6 +199,8 @@ fn everything() -> Station {
         fixture: Fixture {
             name: "Tray".into(),
             shape: polygon(),
+            rim: None,
+            reflectance_percent: None,
         },
         sites: vec![
             site(
@@ -303,6 +307,32 @@ fn parts_of_version_2() -> Vec<(&'static str, fn(&mut Station))> {
                 rows: 8,
                 pitch_x: 9.5,
                 pitch_y: 10.25,
+            });
+        }),
+        ("a rim", |s| {
+            s.fixture.rim = Some(Rim {
+                height: 28.0,
+                thickness: 4.5,
+            });
+        }),
+        ("what walls throw back", |s| {
+            s.fixture.reflectance_percent = Some(12.5);
+        }),
+        ("the top of a part", |s| {
+            s.sites[0].top = Some(26.5);
+        }),
+        ("how a bond lies", |s| {
+            s.sites[1].bond = Some(Bond {
+                lies: Lying::Pocket {
+                    shape: Shape::Circle { diameter: 7.5 },
+                    depth: 3.25,
+                },
+                behind: Some(Substrate {
+                    percent: 91.5,
+                    uncertainty_percent: 1.5,
+                    index: 1.52,
+                    thickness: 2.75,
+                }),
             });
         }),
         ("the height of a keep-out", |s| {
@@ -623,4 +653,17 @@ fn variants_are_called_as_ever() {
         margin: 10.5,
     };
     assert_eq!(called(&[rows]), "Grid(columns:5,rows:4,margin:10.5)");
+    let overhang = Lying::Overhang {
+        from: 90.0,
+        reach: 2.5,
+        gap: 1.25,
+    };
+    let tilted = Lying::Tilted {
+        angle: 20.0,
+        towards: -45.0,
+    };
+    assert_eq!(
+        called(&[Lying::Level, overhang, tilted]),
+        "Level Overhang(from:90.0,reach:2.5,gap:1.25) Tilted(angle:20.0,towards:-45.0)"
+    );
 }

@@ -74,6 +74,8 @@ fn sites(name: &str, height: f64, first_y: f64, rows: u32) -> SiteGroup {
         shape: rectangle(41.0, 35.0),
         turn: 0.0,
         height,
+        top: None,
+        bond: None,
         layout: SiteLayout::Grid {
             first: Point::new(23.25, first_y),
             columns: 4,
@@ -171,6 +173,8 @@ fn described() -> Station {
         fixture: Fixture {
             name: "Rain gauge pallet".into(),
             shape: rectangle(180.0, 120.0),
+            rim: None,
+            reflectance_percent: None,
         },
         sites: vec![sites("Body ", 20.0, 21.5, 2), sites("Lid ", 14.0, 98.5, 1)],
         keep_outs: vec![

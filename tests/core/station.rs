@@ -78,6 +78,8 @@ fn single(name: &str, x: f64, y: f64, height: f64) -> SiteGroup {
         shape: disk(20.0),
         turn: 0.0,
         height,
+        top: None,
+        bond: None,
         layout: SiteLayout::Single {
             centre: Point::new(x, y),
         },

@@ -5,11 +5,11 @@ use evenfield::station::limits::{
     Allowances, Change, Figure, Frozen, Kept, Least, Limits, Monitor, Origin, Transmission, Upper,
 };
 use evenfield::station::{
-    AssessedArea, Bars, Beside, Bores, Calibration, Cycle, Edit, Event, Family, Fixture,
-    GoverningRule, Happened, KeepOut, LedArray, LocatedBy, LogEntry, Pallet, Papers, Plan,
-    PlanLayout, Plate, Position, Radiometer, Reading, Reference, RepeatStudy, Round, Scatter,
-    Settings, Signature, SiteGroup, SiteLayout, Source, SourceKind, SourceState, Station, Survey,
-    Upkeep,
+    AssessedArea, Bars, Beside, Bond, Bores, Calibration, Cycle, Edit, Event, Family, Fixture,
+    GoverningRule, Happened, KeepOut, LedArray, LocatedBy, LogEntry, Lying, Pallet, Papers, Plan,
+    PlanLayout, Plate, Position, Radiometer, Reading, Reference, RepeatStudy, Rim, Round, Scatter,
+    Settings, Signature, SiteGroup, SiteLayout, Source, SourceKind, SourceState, Station,
+    Substrate, Survey, Upkeep,
 };
 use jiff::civil::{Date, DateTime, date};
 use proptest::option;
@@ -114,7 +114,15 @@ fn source() -> impl Strategy<Value = Source> {
 }
 
 fn fixture() -> impl Strategy<Value = Fixture> {
-    (name(), shape()).prop_map(|(name, shape)| Fixture { name, shape })
+    let rim = (size(), size()).prop_map(|(height, thickness)| Rim { height, thickness });
+    (name(), shape(), option::of(rim), option::of(0.0..100.0)).prop_map(
+        |(name, shape, rim, reflectance_percent)| Fixture {
+            name,
+            shape,
+            rim,
+            reflectance_percent,
+        },
+    )
 }
 
 fn sites() -> impl Strategy<Value = SiteGroup> {
@@ -130,15 +138,42 @@ fn sites() -> impl Strategy<Value = SiteGroup> {
             }
         ),
     ];
-    (name(), shape(), -360.0..360.0, length(), layout).prop_map(
-        |(name, shape, turn, height, layout)| SiteGroup {
+    let own = (option::of(size()), option::of(bond()));
+    (name(), shape(), -360.0..360.0, length(), layout, own).prop_map(
+        |(name, shape, turn, height, layout, own)| SiteGroup {
             name,
             shape,
             turn,
             height,
+            top: own.0,
+            bond: own.1,
             layout,
         },
     )
+}
+
+fn bond() -> impl Strategy<Value = Bond> {
+    let degrees = || -360.0..360.0;
+    let lies = prop_oneof![
+        Just(Lying::Level),
+        (shape(), size()).prop_map(|(shape, depth)| Lying::Pocket { shape, depth }),
+        (degrees(), size(), size()).prop_map(|(from, reach, gap)| Lying::Overhang {
+            from,
+            reach,
+            gap
+        }),
+        (-89.0..89.0, degrees()).prop_map(|(angle, towards)| Lying::Tilted { angle, towards }),
+    ];
+    let behind = (0.5..100.0, 0.0..20.0, 1.0..2.5, 0.0..9.0);
+    let behind = behind.prop_map(
+        |(percent, uncertainty_percent, index, thickness)| Substrate {
+            percent,
+            uncertainty_percent,
+            index,
+            thickness,
+        },
+    );
+    (lies, option::of(behind)).prop_map(|(lies, behind)| Bond { lies, behind })
 }
 
 fn keep_out() -> impl Strategy<Value = KeepOut> {

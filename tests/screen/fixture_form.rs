@@ -429,6 +429,8 @@ fn findings_that_are_alike_take_one_line_which_leads_to_the_first() {
         shape: Shape::Circle { diameter: 5.0 },
         turn: 0.0,
         height: 0.0,
+        top: None,
+        bond: None,
         layout: SiteLayout::Single {
             centre: Point::new(300.0 + 10.0 * f64::from(i), 20.0),
         },
@@ -459,6 +461,8 @@ fn many_findings_are_folded_away_and_a_click_on_the_step_shows_them() {
         shape: Shape::Circle { diameter: 5.0 },
         turn: 0.0,
         height,
+        top: None,
+        bond: None,
         layout: SiteLayout::Single {
             centre: Point::new(x, 20.0),
         },

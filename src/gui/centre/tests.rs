@@ -99,6 +99,8 @@ fn a_block_of_sites_is_dragged_by_any_of_its_parts() {
         },
         turn: 0.0,
         height: 5.0,
+        top: None,
+        bond: None,
         layout: SiteLayout::Grid {
             first: Point::new(40.0, 30.0),
             columns: 3,

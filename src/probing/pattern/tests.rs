@@ -44,6 +44,8 @@ fn site(x: f64, y: f64) -> SiteGroup {
         shape: rectangle(20.0, 10.0),
         turn: 0.0,
         height: 5.0,
+        top: None,
+        bond: None,
         layout: SiteLayout::Single {
             centre: Point::new(x, y),
         },
@@ -444,6 +446,8 @@ fn around_has_the_corners_of_what_is_assessed_and_lies_on_its_outline() {
         shape: Shape::Circle { diameter: 10.0 },
         turn: 0.0,
         height: 5.0,
+        top: None,
+        bond: None,
         layout: crate::station::SiteLayout::Grid {
             first: Point::new(40.0, 40.0),
             columns: 3,

@@ -79,6 +79,8 @@ mod tests {
         let fixture = Fixture {
             name: String::new(),
             shape,
+            rim: None,
+            reflectance_percent: None,
         };
         sentence(&fixture, LengthUnit::Mm)
     }
@@ -130,6 +132,8 @@ mod tests {
             centre(&Fixture {
                 name: String::new(),
                 shape,
+                rim: None,
+                reflectance_percent: None,
             })
         };
         let round = of(Shape::Circle { diameter: 180.0 });

@@ -1,5 +1,6 @@
 //! What is odd about a station, and where.
 
+mod bond;
 mod fixture;
 mod limits;
 mod overlap;
@@ -53,6 +54,7 @@ impl Checked {
             .collect();
         if found.is_empty() {
             fixture::check(station, units.length, &mut found);
+            bond::check(station, units.length, &mut found);
             plan::check(station, units.length, &mut found);
             for (index, of) in self.surveys.iter_mut().enumerate() {
                 of.look(station, index, units, &mut found);

@@ -4,8 +4,8 @@ use super::Edit;
 use crate::station::limits::Limits;
 use crate::station::words::named;
 use crate::station::{
-    KeepOut, Plan, PlanLayout, Position, Radiometer, Settings, SiteGroup, SiteLayout, Source,
-    Station, Survey,
+    Fixture, KeepOut, Plan, PlanLayout, Position, Radiometer, Settings, SiteGroup, SiteLayout,
+    Source, Station, Survey,
 };
 
 impl Edit {
@@ -16,12 +16,7 @@ impl Edit {
             Self::Rename(_) => "rename station".into(),
             Self::SetNotes(_) => "change notes".into(),
             Self::SetSource(source) => source_change(&before.source, source).into(),
-            Self::SetFixture(fixture) => if before.fixture.shape == fixture.shape {
-                "rename fixture"
-            } else {
-                "change outline of the fixture"
-            }
-            .into(),
+            Self::SetFixture(fixture) => fixture_change(&before.fixture, fixture).into(),
             Self::AddSites(group) => format!("add {}", sites(Some(group))),
             Self::SetSites(i, group) => sites_change(before.sites.get(*i), group),
             Self::RemoveSites(i) => format!("delete {}", sites(before.sites.get(*i))),
@@ -163,6 +158,22 @@ fn source_change(old: &Source, new: &Source) -> &'static str {
     }
 }
 
+fn fixture_change(old: &Fixture, new: &Fixture) -> &'static str {
+    if old.shape != new.shape {
+        "change outline of the fixture"
+    } else if old.rim != new.rim {
+        match (&old.rim, &new.rim) {
+            (None, _) => "add rim",
+            (_, None) => "delete rim",
+            _ => "change rim",
+        }
+    } else if old.reflectance_percent != new.reflectance_percent {
+        "change what walls throw back"
+    } else {
+        "rename fixture"
+    }
+}
+
 fn sites_change(old: Option<&SiteGroup>, new: &SiteGroup) -> String {
     let group = sites(old);
     let Some(old) = old else {
@@ -181,6 +192,10 @@ fn sites_change(old: Option<&SiteGroup>, new: &SiteGroup) -> String {
         format!("change outline of {group}")
     } else if same_but(|g, new| g.turn = new.turn) {
         format!("turn {group}")
+    } else if same_but(|g, new| g.top = new.top) {
+        format!("change top of {group}")
+    } else if same_but(|g, new| g.bond.clone_from(&new.bond)) {
+        format!("change bond of {group}")
     } else if same_but(|g, new| g.layout = new.layout.clone()) {
         format!("{} {group}", layout_verb(&old.layout, &new.layout))
     } else {

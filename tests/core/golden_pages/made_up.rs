@@ -64,6 +64,8 @@ pub fn station() -> Station {
         },
         turn: 0.0,
         height: 20.0,
+        top: None,
+        bond: None,
         layout: SiteLayout::Grid {
             first: Point::new(25.0, 20.0),
             columns: 4,

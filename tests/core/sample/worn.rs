@@ -89,12 +89,16 @@ fn described() -> Station {
     station.fixture = Fixture {
         name: "Funnel tray".into(),
         shape: tray(),
+        rim: None,
+        reflectance_percent: None,
     };
     station.sites = vec![SiteGroup {
         name: "F-".into(),
         shape: Shape::Circle { diameter: 32.0 },
         turn: 0.0,
         height: 18.0,
+        top: None,
+        bond: None,
         layout: SiteLayout::Grid {
             first: Point::new(30.0, 26.0),
             columns: 3,

@@ -144,6 +144,8 @@ fn groups(arranged: &Arranged) -> Vec<SiteGroup> {
             shape: site.footprint.shape.clone(),
             turn: site.footprint.turn,
             height: site.height,
+            top: None,
+            bond: None,
             layout: SiteLayout::Single {
                 centre: site.footprint.centre,
             },

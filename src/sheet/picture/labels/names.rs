@@ -128,6 +128,8 @@ mod tests {
             shape,
             turn: 0.0,
             height: 5.0,
+            top: None,
+            bond: None,
             layout: SiteLayout::Single {
                 centre: Point::new(x, y),
             },
