@@ -20,7 +20,7 @@
 //! | [`change`] | one survey against another: common change, cold zones, what is no wear | `station`, `field`, leaves, `assess` |
 //! | [`repeat`] | several rounds over the same positions: repeatability, reproducibility, reload | `station`, `field`, leaves, `assess` |
 //! | [`upkeep`] | the irradiance log's trend, lamp life, radiometers side by side | `station`, leaves, `assess` |
-//! | [`record`] | what `--json` and `summary.json` say | `assess`, `probing`, `placement`, `change`, `repeat`, `station`, leaves |
+//! | [`record`] | what `--json` and `summary.json` say | `assess`, `probing`, `placement`, `change`, `repeat`, `upkeep`, `station`, leaves |
 //! | [`sheet`] | what is drawn and written, in true millimetres | `record`, the rooms above, leaves |
 //! | [`export`] | PDF, SVG, PNG, CSV, JSON of a sheet; all of a station in one bundle | `sheet` and all it knows, `files` |
 //! | [`session`] | the running program without a window | all above |

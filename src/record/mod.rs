@@ -10,6 +10,7 @@ mod place;
 mod plan;
 mod plates;
 mod repeat;
+mod upkeep;
 
 use figures::{maybe, rounded};
 
@@ -42,6 +43,11 @@ pub use repeat::{
     COMPONENT_HEADINGS, NoiseRecord, ProposedScatterRecord, ROUND_HEADINGS, RepeatComponentRecord,
     RepeatRecord, RepeatRoundRecord, ScatterRecord, component_rows, no_study_words, proposed_words,
     round_rows,
+};
+
+pub use upkeep::{
+    LampRecord, LatestRecord, MonitorWindowRecord, OutlookRecord, SideBySideRecord, StepRecord,
+    UpkeepRecord, log_headings, log_row, stands_out, words as upkeep_words,
 };
 
 use serde::Serialize;

@@ -236,7 +236,7 @@ impl Seen<'_> {
                 added,
             } => {
                 let compared = self.comparisons.get(beside)?.as_ref().ok()?;
-                let converted = compared.convert(irradiance);
+                let converted = compared.convert(irradiance)?;
                 Some(Converted {
                     irradiance: factor * converted.irradiance,
                     added: converted.added.hypot(added),

@@ -17,6 +17,7 @@
 //! | `fading` | the log as `trend` and `life` ask for it |
 //! | `again` | what a recalibration touches, and verdicts worked out again |
 //! | `due` | what is due |
+//! | `review` | all of it on a day |
 
 mod again;
 pub mod beside;
@@ -26,6 +27,7 @@ mod due;
 mod fading;
 mod figure;
 pub mod life;
+mod review;
 mod scales;
 mod terms;
 pub mod trend;
@@ -36,6 +38,7 @@ pub use day::{day_of, days_between, moment_of};
 pub use due::{Due, DueWhat, OLD, SOON, due};
 pub use fading::{Fading, curves, fading};
 pub use figure::Figure;
+pub use review::Review;
 pub use scales::{
     Carried, Comparison, Scale, Scales, calibrations, certificate, compared, pairs, shift,
 };
