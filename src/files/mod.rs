@@ -47,5 +47,5 @@ pub use station_file::{
 };
 pub use table::{block_text, parse_block};
 pub use text::Encoding;
-pub use trail::{Digest, FOUND_CHANGED, Gap, Saved, Saver, Trail};
+pub use trail::{Digest, FOUND_CHANGED, Saved, Saver, Trail, TrailGap};
 pub use understanding::{Block, Blocks, DecimalMark, Layout, List, Understanding};

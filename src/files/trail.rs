@@ -137,7 +137,7 @@ pub struct Trail(Vec<Saved>);
 
 /// What is wrong with a trail, or with the document beside it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Gap {
+pub enum TrailGap {
     /// The entry of that revision, or the one before it, is not as it was written.
     Entry(usize),
     /// The document is not the one of the last entry: it was changed by other means than Evenfield.
@@ -210,18 +210,18 @@ impl Trail {
     }
 
     /// What does not fit together, in the order of the list.
-    pub fn gaps(&self, station: &Station) -> Vec<Gap> {
+    pub fn gaps(&self, station: &Station) -> Vec<TrailGap> {
         let mut before = None;
         let mut gaps = Vec::new();
         for (i, saved) in self.0.iter().enumerate() {
             if saved.chained(before) != saved.chain {
-                gaps.push(Gap::Entry(i + 1));
+                gaps.push(TrailGap::Entry(i + 1));
             }
             before = Some(saved.chain);
         }
         let last = self.0.last();
         if last.is_some_and(|last| last.document != Digest::of(station)) {
-            gaps.push(Gap::Document);
+            gaps.push(TrailGap::Document);
         }
         gaps
     }
@@ -313,26 +313,32 @@ mod tests {
             change(&mut other.0);
             other.gaps(&station)
         };
-        assert_eq!(changed(&|all| all[0].by = "eve".into()), [Gap::Entry(1)]);
-        assert_eq!(changed(&|all| all[1].what.clear()), [Gap::Entry(2)]);
-        assert_eq!(changed(&|all| all[2].at = saver(50).at), [Gap::Entry(3)]);
+        assert_eq!(
+            changed(&|all| all[0].by = "eve".into()),
+            [TrailGap::Entry(1)]
+        );
+        assert_eq!(changed(&|all| all[1].what.clear()), [TrailGap::Entry(2)]);
+        assert_eq!(
+            changed(&|all| all[2].at = saver(50).at),
+            [TrailGap::Entry(3)]
+        );
         let gone = changed(&|all| {
             all.remove(1);
         });
-        assert_eq!(gone, [Gap::Entry(2)]);
+        assert_eq!(gone, [TrailGap::Entry(2)]);
         assert_eq!(changed(&|all| all.swap(0, 1)).len(), 3);
         // the last one taken out: the document is not that of the one before
         let cut = changed(&|all| {
             all.pop();
         });
-        assert_eq!(cut, [Gap::Document]);
+        assert_eq!(cut, [TrailGap::Document]);
     }
 
     #[test]
     fn a_document_that_was_changed_by_other_means_is_said_when_it_is_saved_next() {
         let (trail, mut station) = trail();
         station.source.face_height = 71.0;
-        assert_eq!(trail.gaps(&station), [Gap::Document]);
+        assert_eq!(trail.gaps(&station), [TrailGap::Document]);
         let before = station.clone();
         station.notes = "looked over".into();
         let trail = trail.with(&station, Some(&before), Some(&saver(60)));

@@ -145,6 +145,7 @@ impl App {
                 return self.dialogs.ask(ctx, Purpose::SaveAs, &name);
             }
             Action::Import => return self.dialogs.ask(ctx, Purpose::Import, ""),
+            Action::ImportLog => return self.dialogs.ask(ctx, Purpose::ImportLog, ""),
             Action::Export => return self.dialogs.ask(ctx, Purpose::Export, ""),
             Action::OpenTyped => return self.dialogs.type_path(Purpose::Open, ""),
             Action::SaveAsTyped => {
@@ -156,6 +157,7 @@ impl App {
                 return self.dialogs.type_path(Purpose::SaveAs, &path);
             }
             Action::ImportTyped => return self.dialogs.type_path(Purpose::Import, ""),
+            Action::ImportLogTyped => return self.dialogs.type_path(Purpose::ImportLog, ""),
             Action::ExportTyped => return self.dialogs.type_path(Purpose::Export, ""),
             Action::FitView => {
                 self.view.fit = true;
@@ -283,7 +285,7 @@ impl eframe::App for App {
         if let Some(today) = self.today {
             // a window stays open over midnight
             self.session.set_today(today());
-            self.session.set_now(jiff::Timestamp::now());
+            self.session.set_now(jiff::ZonedDateTime::now());
         }
         self.session.update();
         if self.session.is_working() {

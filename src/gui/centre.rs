@@ -6,6 +6,7 @@ mod colours;
 mod cross;
 mod drags;
 mod legend;
+mod log;
 mod marks;
 mod overlay;
 mod preview;
@@ -73,6 +74,7 @@ pub struct CentreState {
     scene: Option<Scene>,
     preview: preview::Preview,
     changed: changed::Pictures,
+    log: log::LogView,
 }
 
 /// What of the plan view does not change from frame to frame: positions are written out for it.
@@ -151,6 +153,7 @@ impl Default for CentreState {
             scene: None,
             preview: preview::Preview::default(),
             changed: changed::Pictures::default(),
+            log: log::LogView::default(),
         }
     }
 }
@@ -187,6 +190,15 @@ pub fn show(
     {
         let fit = std::mem::take(&mut state.fit);
         return changed::show(ui, session, &mut state.changed, fit, &compared);
+    }
+    if step == Step::Upkeep {
+        let fit = std::mem::take(&mut state.fit);
+        let chosen = panels.upkeep.chosen;
+        let (room, clicked) = log::show(ui, session, &mut state.log, fit, chosen);
+        if let Some(row) = clicked {
+            panels.upkeep.choose(row);
+        }
+        return room;
     }
     let at = Step::ALL.iter().position(|s| *s == step).unwrap_or(0);
     let is_mapped = session.survey().is_some() && !session.is_at_bench();

@@ -20,6 +20,8 @@ pub enum Purpose {
     SaveAs,
     /// A readings file.
     Import,
+    /// A file of an irradiance log.
+    ImportLog,
     /// A folder for exports.
     Export,
 }
@@ -34,6 +36,7 @@ impl Purpose {
             Self::Open => "Open a station",
             Self::SaveAs => "Save the station as",
             Self::Import => "Import readings",
+            Self::ImportLog => "Import a log",
             Self::Export => "Export into a folder",
         }
     }
@@ -42,7 +45,7 @@ impl Purpose {
         match self {
             Self::Open => "Path of a .ron file",
             Self::SaveAs => "Path of the .ron file to write",
-            Self::Import => "Path of a .csv, .tsv or .xlsx file",
+            Self::Import | Self::ImportLog => "Path of a .csv, .tsv or .xlsx file",
             Self::Export => "Path of a folder; it is made when it is not there",
         }
     }
@@ -51,7 +54,7 @@ impl Purpose {
         match self {
             Self::Open => "Open",
             Self::SaveAs => "Save",
-            Self::Import => "Import",
+            Self::Import | Self::ImportLog => "Import",
             Self::Export => "Export",
         }
     }
@@ -66,6 +69,7 @@ impl Purpose {
                 path,
             },
             Self::Import => Command::Import(path),
+            Self::ImportLog => Command::ImportLog(path),
             Self::Export => Command::Export(path),
         }
     }
@@ -137,7 +141,7 @@ impl Dialogs {
             };
         match purpose {
             Purpose::Open => wait(Box::pin(station(dialog).pick_file())),
-            Purpose::Import => wait(Box::pin(
+            Purpose::Import | Purpose::ImportLog => wait(Box::pin(
                 dialog
                     .add_filter("Readings", &["csv", "tsv", "txt", "xlsx"])
                     .pick_file(),

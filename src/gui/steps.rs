@@ -121,8 +121,10 @@ pub(super) fn of(step: Step) -> InWindow {
         },
         Step::Upkeep => InWindow {
             pane: "upkeep",
-            width: 470.0,
-            widths: [400.0, 760.0],
+            width: 500.0,
+            widths: [420.0, 760.0],
+            show: panels::upkeep::show,
+            jump: panels::upkeep::jump,
             ..USUAL
         },
         Step::Export => InWindow {

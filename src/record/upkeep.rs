@@ -216,7 +216,10 @@ fn notes(review: &Review, upkeep: &Upkeep) -> Vec<String> {
         let Standing::Note(why) = &row.standing else {
             continue;
         };
-        let reason = upkeep.log.get(row.entry).and_then(|e| e.set_aside.as_deref());
+        let reason = upkeep
+            .log
+            .get(row.entry)
+            .and_then(|e| e.set_aside.as_deref());
         let why = words::why_words(why, reason);
         match counts.iter_mut().find(|(known, _)| *known == why) {
             Some((_, n)) => *n += 1,

@@ -16,6 +16,7 @@ use super::placing::{self, PlacingAnswers};
 use super::planning::Planning;
 use super::profile::Profile;
 use super::repeating::Repeating;
+use super::upkeep::{self, KeepingUp};
 use crate::assess::limits::{Outlook, Terms};
 use crate::assess::{Answer, Request, SurveyFit, ToFit};
 use crate::change::{History, ShortCheck};
@@ -29,6 +30,7 @@ use crate::station::{Shared, Station, Survey, Trials};
 use crate::trials;
 use crate::trials::dose::DoseLaw;
 use crate::units::IrradianceUnit;
+use crate::upkeep::{Daily, Review, Touched};
 use crate::work::{Held, Latest, Wake};
 use assessing::{Assessing, Of};
 use mapped::Mapped;
@@ -52,6 +54,7 @@ pub struct Answers {
     placing: PlacingAnswers,
     comparing: Comparing,
     repeating: Repeating,
+    keeping_up: KeepingUp,
     at_bench: AtBench,
     /// Parts of the document that questions are asked of, and the document: made once an edit.
     parts: Option<(Same<Station>, Parts)>,
@@ -76,6 +79,7 @@ impl Answers {
             placing: PlacingAnswers::new(wake),
             comparing: Comparing::new(wake),
             repeating: Repeating::new(wake),
+            keeping_up: KeepingUp::new(wake),
             at_bench: AtBench::new(wake),
             parts: None,
         }
@@ -126,6 +130,7 @@ impl Answers {
         if let Held::Failed(..) = self.assessing.fit() {
             self.forget_field();
         }
+        self.keep_up(&wanted, &bench);
         // What follows needs the fit of this very document: rows of an older one may be gone.
         let Some(fit) = self.assessing.fit().current().cloned() else {
             return;
@@ -156,6 +161,33 @@ impl Answers {
                 None => self.mapped.against.forget(),
             }
         }
+    }
+
+    fn keep_up(&mut self, wanted: &Wanted<'_>, bench: &Shared<Station>) {
+        let Some(today) = wanted.upkeep else {
+            self.keeping_up.update(None);
+            return;
+        };
+        let has_limits = wanted.station.limits.is_some() && wanted.survey.is_some();
+        let held = (self.assessing.answer(), self.assessing.outlook());
+        let terms = match held {
+            _ if !has_limits => upkeep::Terms::Without,
+            (Held::Current(answer), Held::Current(outlook)) => upkeep::Terms::Of(answer, outlook),
+            (Held::Current(answer), _) if answer.judged().is_none() => upkeep::Terms::Without,
+            (Held::Failed(..), _) | (_, Held::Failed(..)) => upkeep::Terms::Without,
+            (Held::Updating(_, fraction), _) | (_, Held::Updating(_, fraction)) => {
+                upkeep::Terms::OnTheirWay(fraction)
+            }
+            _ => upkeep::Terms::OnTheirWay(0.0),
+        };
+        self.keeping_up.update(Some(upkeep::Looked {
+            station: wanted.station,
+            bench,
+            survey: wanted.survey,
+            terms,
+            today,
+            touched: wanted.touched,
+        }));
     }
 
     /// The parts of the document, those that stayed the same as they were.
@@ -333,6 +365,21 @@ impl Answers {
         self.repeating.held()
     }
 
+    /// The irradiance log, entry by entry.
+    pub fn daily(&self) -> Held<'_, Arc<Daily>> {
+        self.keeping_up.daily()
+    }
+
+    /// What the irradiance log tells.
+    pub fn review(&self) -> Held<'_, Arc<Review>> {
+        self.keeping_up.review()
+    }
+
+    /// What recalibrations touch.
+    pub fn touched(&self) -> Held<'_, Arc<Vec<Touched>>> {
+        self.keeping_up.touched()
+    }
+
     /// What the cure trials tell.
     pub fn trials(&self) -> Held<'_, Arc<TrialsTold>> {
         self.trials.held()
@@ -378,5 +425,6 @@ impl Answers {
             || self.placing.is_updating()
             || self.comparing.is_updating()
             || self.repeating.is_updating()
+            || self.keeping_up.is_updating()
     }
 }

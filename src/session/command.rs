@@ -85,6 +85,10 @@ pub enum Command {
     Compare(usize, usize),
     /// Read the survey at the bench, stop by stop, or no longer.
     ReadAtBench(bool),
+    /// Work out what recalibrations touch, and keep that up to date.
+    FindTouched,
+    /// Put the readings of a file into the irradiance log.
+    ImportLog(PathBuf),
     /// Work out the short check of the earlier survey, and keep that up to date.
     FindShortCheck,
     /// In the step Limits: show the map at the height of the coldest part that is judged.
@@ -152,6 +156,10 @@ pub enum Action {
     ImportTyped,
     /// As [`Action::Export`], with a typed path.
     ExportTyped,
+    /// Ask for a file, then [`Command::ImportLog`].
+    ImportLog,
+    /// As [`Action::ImportLog`], with a typed path.
+    ImportLogTyped,
     /// [`Command::Undo`].
     Undo,
     /// [`Command::Redo`].
@@ -210,10 +218,12 @@ pub const ACTIONS: &[ActionText] = actions![
     Action::SaveAs, "Save as...", "Save the station under another name", "Ctrl+Shift+S";
     Action::Import, "Import readings...", "Look at a CSV, TSV or XLSX file of readings and import it as a new survey", "Ctrl+I";
     Action::Export, "Export...", "Write the map, the plan and the record into a folder", "Ctrl+E";
+    Action::ImportLog, "Import a log...", "Put the readings of a CSV, TSV or XLSX file into the irradiance log", "";
     Action::OpenTyped, "Open by typed path...", "Open a station file without the system's file dialog", "";
     Action::SaveAsTyped, "Save as by typed path...", "Save the station without the system's file dialog", "";
     Action::ImportTyped, "Import readings by typed path...", "Look at a file of readings without the system's file dialog", "";
     Action::ExportTyped, "Export by typed path...", "Write into a folder without the system's file dialog", "";
+    Action::ImportLogTyped, "Import a log by typed path...", "Put the readings of a file into the irradiance log without the system's file dialog", "";
     Action::Undo, "Undo", "Take the last change back", "Ctrl+Z";
     Action::Redo, "Redo", "Make the change again that was taken back", "Ctrl+Y";
     Action::Step(0), "Go to Fixture", "Source, fixture, sites, keep-outs, radiometers", "Ctrl+1";

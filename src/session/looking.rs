@@ -33,6 +33,8 @@ pub(super) struct Looking {
     pub compared: Option<(usize, usize)>,
     /// The short check is wanted.
     pub short_check: bool,
+    /// What recalibrations touch is wanted.
+    pub touched: bool,
     /// The survey is read at the bench, stop by stop.
     pub at_bench: bool,
 }
@@ -57,6 +59,7 @@ impl Default for Looking {
             proposing: false,
             compared: None,
             short_check: false,
+            touched: false,
             at_bench: false,
         }
     }

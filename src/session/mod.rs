@@ -23,6 +23,7 @@ mod repeating;
 mod settings;
 mod standing;
 mod steps;
+mod upkeep;
 
 pub use answers::{Answers, TrialsTold, Wanted};
 pub use background::Same;
@@ -44,14 +45,14 @@ pub use steps::{Step, StepState};
 
 use std::sync::Arc;
 
-use jiff::Timestamp;
-use jiff::civil::Date;
+use jiff::civil::{Date, DateTime};
+use jiff::{Timestamp, ZonedDateTime};
 
 use crate::assess::Answer;
 use crate::assess::limits::Judged;
 use crate::export::Arranged;
 use crate::export::bundle::Sheets;
-use crate::files::{JournalLine, Preferences, Trail};
+use crate::files::{JournalLine, Preferences, Trail, TrailGap};
 use crate::geometry::Point;
 use crate::probing::plate::Plates;
 use crate::station::{Checked, Edit, Finding, PlanLayout, Station, Survey, Where};
@@ -77,7 +78,7 @@ pub struct Session {
     arrangements: Vec<Arc<Arranged>>,
     preferences: Preferences,
     today: Date,
-    now: Timestamp,
+    clock: Option<ZonedDateTime>,
     looking: Looking,
     asking: Asking,
 }
@@ -108,7 +109,7 @@ impl Session {
             answers: Answers::new(&wake),
             preferences,
             today,
-            now: Timestamp::UNIX_EPOCH,
+            clock: None,
             wake,
             looking: Looking::default(),
             asking: Asking::default(),
@@ -362,6 +363,7 @@ impl Session {
     /// Once a frame: takes in what has ended and asks for what is shown.
     pub fn update(&mut self) {
         self.collect_disk();
+        self.collect_log();
         self.collect_keeping();
         if let Some(import) = &mut self.import {
             import.collect();
@@ -394,7 +396,9 @@ impl Session {
             next: self.looking.proposing && self.looking.step == Step::Field,
             map_of: self.map_of(),
             units: self.preferences.units(),
-            outlook: self.looking.step == Step::Limits,
+            outlook: matches!(self.looking.step, Step::Limits | Step::Upkeep),
+            upkeep: (self.looking.step == Step::Upkeep).then_some(self.today),
+            touched: self.looking.touched,
             compared: (self.compared()).filter(|_| self.looking.step == Step::Change),
             short_check: self.looking.short_check,
             repeat: self.looking.step == Step::Readings,
@@ -455,9 +459,29 @@ impl Session {
         self.today = today;
     }
 
-    /// Says what time it is: what is saved from now on says so in its trail.
-    pub fn set_now(&mut self, now: Timestamp) {
-        self.now = now;
+    /// Says what time it is: what is saved from now on says so in its trail, what is logged is of that time.
+    pub fn set_now(&mut self, now: ZonedDateTime) {
+        self.clock = Some(now);
+    }
+
+    /// The time by the clock on the wall, whole minutes; noon of the day where nobody has said the time.
+    pub fn now(&self) -> DateTime {
+        let Some(clock) = &self.clock else {
+            return self.today.at(12, 0, 0, 0);
+        };
+        let now = clock.datetime();
+        now.date().at(now.hour(), now.minute(), 0, 0)
+    }
+
+    /// When something is saved.
+    fn saved_at(&self) -> Timestamp {
+        let clock = self.clock.as_ref().map(ZonedDateTime::timestamp);
+        clock.unwrap_or(Timestamp::UNIX_EPOCH)
+    }
+
+    /// What does not fit in the trail of the document's file, as it was when it was opened or saved.
+    pub fn gaps(&self) -> &[TrailGap] {
+        self.disk.gaps()
     }
 
     /// Who saved the document when, as its file says.
@@ -533,6 +557,8 @@ impl Session {
             Command::Compare(from, to) => self.looking.compared = Some((from, to)),
             Command::ReadAtBench(on) => self.looking.at_bench = on,
             Command::FindShortCheck => self.looking.short_check = true,
+            Command::FindTouched => self.looking.touched = true,
+            Command::ImportLog(path) => self.disk.read_log(path),
             Command::HeightOfColdest => self.looking.height_in_limits = None,
             Command::ProposeNext => self.looking.proposing = true,
             Command::ShowMapOf(what) => self.looking.map_of = what,
@@ -656,6 +682,7 @@ impl Session {
         self.looking.proposing = false;
         self.looking.compared = None;
         self.looking.short_check = false;
+        self.looking.touched = false;
         self.looking.map_of = MapOf::default();
         self.looking.colours = ColourRanges::default();
         self.changed();

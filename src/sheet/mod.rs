@@ -21,4 +21,5 @@ pub mod repeat;
 mod table;
 pub mod text;
 mod title;
+pub mod upkeep;
 mod words;

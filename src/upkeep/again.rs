@@ -6,7 +6,7 @@ use super::scales::{calibrations, shift};
 use crate::assess::limits::Verdict;
 use crate::assess::{Assessment, NoAnswer, Request};
 use crate::progress::{Cancelled, Progress};
-use crate::station::{Happened, Station, Upkeep};
+use crate::station::{Event, Happened, Station, Upkeep};
 
 /// One calibration and what it touches.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,8 +15,6 @@ pub struct Touched {
     pub event: usize,
     /// What it changed; `None`: nobody said how the radiometer was found.
     pub shift: Option<Result<Shift, NoComparison>>,
-    /// Entries of the log that were read with it since the calibration before.
-    pub entries: usize,
     /// Surveys that were, by index, each with its verdict as it was and with the radiometer as it was found all along: the
     /// worst that its drift can have done. `None` where there is none.
     pub surveys: Vec<(usize, Option<Again>)>,
@@ -51,11 +49,6 @@ pub fn touched(
         let name = &calibration.radiometer;
         let before = calibrations(upkeep, name).into_iter();
         let before = before.map(|(e, _)| e.at).rfind(|at| *at < event.at);
-        let entries = upkeep.log.iter().filter(|entry| {
-            entry.radiometer == *name
-                && entry.at < event.at
-                && before.is_none_or(|before| entry.at >= before)
-        });
         let surveys = station.surveys.iter().enumerate().filter(|(_, survey)| {
             survey.radiometer.as_ref().is_some_and(|r| r.name == *name)
                 && survey.date < event.at.date()
@@ -74,11 +67,25 @@ pub fn touched(
         all.push(Touched {
             event: i,
             shift,
-            entries: entries.count(),
             surveys: of_surveys,
         });
     }
     Ok(all)
+}
+
+/// How many entries of the log were read with the radiometer of a calibration since the one before.
+pub fn entries_touched(upkeep: &Upkeep, event: &Event) -> usize {
+    let Happened::Calibrated(of) = &event.what else {
+        return 0;
+    };
+    let before = calibrations(upkeep, &of.radiometer).into_iter();
+    let before = before.map(|(e, _)| e.at).rfind(|at| *at < event.at);
+    let entries = upkeep.log.iter().filter(|entry| {
+        entry.radiometer == of.radiometer
+            && entry.at < event.at
+            && before.is_none_or(|before| entry.at >= before)
+    });
+    entries.count()
 }
 
 fn again(

@@ -86,7 +86,8 @@ pub fn due(
         add(DueWhat::LimitNear, Some(on), false);
     }
     let begun = terms.on;
-    for event in upkeep.events.iter().filter(|event| event.at.date() > begun) {
+    let since = upkeep.events.iter();
+    for event in since.filter(|event| begun != Date::ZERO && event.at.date() > begun) {
         let on = Some(event.at.date());
         match &event.what {
             Happened::LampChanged { serial, .. } => {
@@ -110,7 +111,7 @@ pub fn due(
     let steps = found.flat_map(|lamp| &lamp.offsets);
     for step in steps.filter(|offset| offset.cause == Cause::Found) {
         let on = super::day::moment_of(step.day).map(|at| at.date());
-        if on.is_some_and(|on| on > begun) {
+        if on.is_some_and(|on| begun != Date::ZERO && on > begun) {
             add(DueWhat::Step(step.size.value), on, true);
         }
     }
@@ -128,7 +129,7 @@ pub fn due(
         }
     }
     let age = days_between(begun, today);
-    if !station.surveys.is_empty() && age > OLD {
+    if begun != Date::ZERO && age > OLD {
         add(DueWhat::Old(age), Some(begun), true);
     }
     all

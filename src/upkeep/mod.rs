@@ -32,7 +32,7 @@ mod scales;
 mod terms;
 pub mod trend;
 
-pub use again::{Again, Touched, touched};
+pub use again::{Again, Touched, entries_touched, touched};
 pub use daily::{Daily, Latest, NextCheck, Row, Side, Standing, Why, face_height_at, side};
 pub use day::{day_of, days_between, moment_of};
 pub use due::{Due, DueWhat, OLD, SOON, due};

@@ -16,6 +16,7 @@ pub mod plan;
 mod prepare;
 pub mod readings;
 mod state;
+pub mod upkeep;
 
 pub use panel::{Panel, heading, heading_of};
 use panel::{room_for, sample_link, would_take, would_take_length};

@@ -1,6 +1,6 @@
 //! What is chosen and half done on the screen.
 
-use super::{limits, readings};
+use super::{limits, readings, upkeep};
 use crate::gui::widgets::grid::GridState;
 use crate::session::Action;
 
@@ -32,6 +32,8 @@ pub struct PanelState {
     pub entry: readings::ReadingsEntry,
     /// What is half done about cure trials.
     pub trials: limits::trials::TrialsEntry,
+    /// What is half done about upkeep.
+    pub upkeep: upkeep::UpkeepEntry,
     /// A command that needs a dialog, wanted by a panel's button; the window takes and handles it.
     pub wish: Option<Action>,
 }

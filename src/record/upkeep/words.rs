@@ -6,9 +6,7 @@ use crate::station::{Event, Happened, Station, Upkeep, named};
 use crate::units::{Units, fixed};
 use crate::upkeep::beside::{NoComparison, Shift};
 use crate::upkeep::life::{Life, NotProven};
-use crate::upkeep::trend::{
-    Cause, Clock, LampTrend, Oddity, Outlook, Refused, TooLittle, Trend,
-};
+use crate::upkeep::trend::{Cause, Clock, LampTrend, Oddity, Outlook, Refused, TooLittle, Trend};
 use crate::upkeep::{
     Again, Carried, Comparison, Due, DueWhat, Figure, Remedy, Review, Scale, Side, Standing,
     Touched, Why, moment_of,
@@ -278,7 +276,12 @@ pub fn outlook_words(trend: &Trend) -> Option<String> {
         ),
         Outlook::Reaches(passage) => {
             let latest = passage.latest.map_or_else(
-                || format!("after {}, further than which nothing is said", day_words(passage.until)),
+                || {
+                    format!(
+                        "after {}, further than which nothing is said",
+                        day_words(passage.until)
+                    )
+                },
                 day_words,
             );
             let hours = passage.hours.map(|(median, earliest, latest)| {
@@ -337,7 +340,12 @@ pub fn exponential_words(lamp: &LampTrend) -> Option<String> {
 }
 
 /// What was taken out of a lamp's fading, and readings that stand out.
-pub fn offset_words(lamp: &LampTrend, review: &Review, upkeep: &Upkeep, units: Units) -> Vec<String> {
+pub fn offset_words(
+    lamp: &LampTrend,
+    review: &Review,
+    upkeep: &Upkeep,
+    units: Units,
+) -> Vec<String> {
     let offsets = lamp.offsets.iter().map(|offset| {
         let size = percent_between(offset.size, 1);
         let day = day_words(offset.day);
@@ -464,7 +472,8 @@ pub fn comparison_words(comparison: &Comparison, units: Units) -> Vec<String> {
         ),
     });
     all.push(match &compared.agreement {
-        None => "The certificates are not told: whether they explain the difference can't be said".to_owned(),
+        None => "The certificates are not told: whether they explain the difference can't be said"
+            .to_owned(),
         Some(agreement) => format!(
             "En {}: {} the certificates (up to {} % allowed)",
             fixed(agreement.en, 2),
@@ -482,7 +491,10 @@ pub fn comparison_words(comparison: &Comparison, units: Units) -> Vec<String> {
 /// What a calibration changed.
 pub fn shift_words(shift: Option<&Result<Shift, NoComparison>>) -> String {
     match shift {
-        None => "how the radiometer was found is not told; ask the laboratory for the figure as found".to_owned(),
+        None => {
+            "how the radiometer was found is not told; ask the laboratory for the figure as found"
+                .to_owned()
+        }
         Some(Err(why)) => no_comparison_words(*why),
         Some(Ok(shift)) => {
             let agreement = shift.agreement.map_or(String::new(), |a| {
@@ -502,9 +514,14 @@ pub fn shift_words(shift: Option<&Result<Shift, NoComparison>>) -> String {
 }
 
 /// What a calibration touches.
-pub fn touched_words(touched: &Touched, station: &Station, units: Units) -> Vec<String> {
+pub fn touched_words(
+    touched: &Touched,
+    entries: usize,
+    station: &Station,
+    units: Units,
+) -> Vec<String> {
     let mut all = vec![shift_words(touched.shift.as_ref())];
-    let log = match touched.entries {
+    let log = match entries {
         0 => "no entry of the log".to_owned(),
         1 => "one entry of the log".to_owned(),
         n => format!("{n} entries of the log"),

@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use jiff::civil::Date;
+
 use crate::geometry::Point;
 use crate::session::looking::{Along, MapOf};
 use crate::session::placing::Placing;
@@ -46,6 +48,10 @@ pub struct Wanted<'a> {
     pub at_bench: bool,
     /// What hangs on the verdict is looked at, and the map against the limits.
     pub outlook: bool,
+    /// The log is looked at, on that day.
+    pub upkeep: Option<Date>,
+    /// What recalibrations touch is wanted.
+    pub touched: bool,
     /// The plan is looked at, with the pattern that is tried out.
     pub trial: Option<Trial>,
     /// What is asked of a placement.

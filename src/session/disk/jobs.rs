@@ -10,7 +10,8 @@ use crate::assess::{Request, SurveyFit};
 use crate::export::Arranged;
 use crate::export::bundle::{self, Bundle, Sheets};
 use crate::files::{
-    self, Claim, Drive, Opened, Paper, Preferences, Raw, Saver, Stamp, Trail, Understanding,
+    self, Claim, Drive, Opened, Paper, Preferences, Raw, Saver, Stamp, Trail, TrailGap,
+    Understanding,
 };
 use crate::progress::Progress;
 use crate::session::question::Question;
@@ -68,12 +69,14 @@ pub(super) struct Save {
 pub(super) struct InFile {
     pub station: Arc<Station>,
     pub trail: Arc<Trail>,
+    /// What does not fit in it.
+    pub gaps: Vec<TrailGap>,
 }
 
 /// What an order of the document ended with.
 pub(super) enum Done {
     Opened(InFile, Stamp, Sign),
-    Saved(PathBuf, Arc<Trail>, Stamp, Sign),
+    Saved(PathBuf, (Arc<Trail>, Vec<TrailGap>), Stamp, Sign),
     /// What went wrong; the stamp is that of what may be in the file all the same.
     NotSaved(PathBuf, String, Option<Stamp>),
     /// Nothing was written, for this would have been lost.
@@ -123,6 +126,7 @@ impl Place {
                 Ok((Opened { station, trail }, stamp)) => {
                     let sign = place.signed(&path, held);
                     let held = InFile {
+                        gaps: trail.gaps(&station),
                         station: Arc::new(station),
                         trail: Arc::new(trail),
                     };
@@ -170,7 +174,8 @@ impl Place {
                 match files::save_on(&place.drive, &path, &station, &trail) {
                     Ok(stamp) => {
                         let sign = place.signed(&path, held);
-                        Done::Saved(path, Arc::new(trail), stamp, sign)
+                        let gaps = trail.gaps(&station);
+                        Done::Saved(path, (Arc::new(trail), gaps), stamp, sign)
                     }
                     Err(failed) => Done::NotSaved(path, failed.why.to_string(), failed.stamp),
                 },

@@ -16,8 +16,8 @@ use std::sync::Arc;
 
 use super::Command;
 use super::question::{Question, Wish};
-use crate::files::{self, Drive, Stamp, Trail};
-use crate::station::Station;
+use crate::files::{self, Drive, Stamp, Trail, TrailGap};
+use crate::station::{LogEntry, Station};
 use crate::work::{Job, Look, Wake};
 use jobs::{Done, Export, Imported, InFile, Leave, Order, Place, Save, Written};
 use lane::Lane;
@@ -67,6 +67,7 @@ pub(super) struct Disk {
     saved: Arc<Station>,
     /// Who saved it when, as its file says.
     trail: Arc<Trail>,
+    gaps: Vec<TrailGap>,
     exported: Option<Exported>,
     pub is_sample: bool,
     sign: Sign,
@@ -76,6 +77,8 @@ pub(super) struct Disk {
     document: Lane<Order, Done>,
     exports: Lane<Export, Written>,
     imports: Lane<PathBuf, Imported>,
+    /// Files of logs that are being read, and those that wait.
+    logs: VecDeque<(PathBuf, Job<Vec<LogEntry>>)>,
     /// The first one is open.
     questions: VecDeque<Question>,
     wish: Option<Wish>,
@@ -95,6 +98,7 @@ impl Disk {
             file: None,
             saved: station,
             trail: Arc::default(),
+            gaps: Vec::new(),
             exported: None,
             is_sample: false,
             sign: Sign::default(),
@@ -103,6 +107,7 @@ impl Disk {
             document: Lane::default(),
             exports: Lane::default(),
             imports: Lane::default(),
+            logs: VecDeque::new(),
             questions: VecDeque::new(),
             wish: None,
             after_path: None,
@@ -126,6 +131,7 @@ impl Disk {
 
     fn new_document(&mut self, station: Arc<Station>, is_sample: bool) {
         self.trail = Arc::default();
+        self.gaps.clear();
         self.file = None;
         self.sign = Sign::default();
         self.look = None;
@@ -204,6 +210,11 @@ impl Disk {
         &self.trail
     }
 
+    /// What does not fit in that.
+    pub fn gaps(&self) -> &[TrailGap] {
+        &self.gaps
+    }
+
     /// Whether the document's file may hold something else than what was saved last: a save that the disk said no to.
     pub fn is_unsure(&self) -> bool {
         self.file
@@ -227,7 +238,8 @@ impl Disk {
             });
         let exports = || Some(("Exporting", self.exports.running()?.1));
         let imports = || Some(("Reading", self.imports.running()?.1));
-        document.or_else(exports).or_else(imports)
+        let logs = || Some(("Reading", self.logs.front()?.1.fraction()));
+        document.or_else(exports).or_else(imports).or_else(logs)
     }
 
     /// Whether nothing is being done to the document as a whole, nor waits for its turn.
@@ -247,6 +259,35 @@ impl Disk {
     /// Asks, after what is asked already.
     pub fn ask(&mut self, question: Question) {
         self.questions.push_back(question);
+    }
+
+    /// Reads a file of an irradiance log.
+    pub fn read_log(&mut self, path: PathBuf) {
+        let (drive, of) = (self.drive(), path.clone());
+        let job = Job::start(self.place.wake.clone(), move |_| {
+            Some(files::read_log(&drive, &of).map_err(|errors| {
+                /// So many are named.
+                const NAMED: usize = 5;
+                let mut lines: Vec<String> =
+                    errors.iter().take(NAMED).map(ToString::to_string).collect();
+                if errors.len() > NAMED {
+                    lines.push(format!("and {} more", errors.len() - NAMED));
+                }
+                lines.join("\n")
+            }))
+        });
+        self.logs.push_back((path, job));
+    }
+
+    /// The first file of a log that was read, or could not be.
+    pub fn log_read(&mut self) -> Option<(PathBuf, Result<Vec<LogEntry>, String>)> {
+        let ending = match self.logs.front()?.1.look() {
+            Look::Working => return None,
+            Look::Ended(ending) => ending,
+            Look::Cancelled => Err("it was stopped".to_owned()),
+        };
+        let (path, _) = self.logs.pop_front()?;
+        Some((path, ending))
     }
 
     pub fn take_wish(&mut self) -> Option<Wish> {
@@ -314,6 +355,7 @@ impl Disk {
         let before = InFile {
             station: self.saved.clone(),
             trail: self.trail.clone(),
+            gaps: Vec::new(),
         };
         let sign = self.sign.clone();
         let job = self.place.save(save.clone(), path, before, own, sign);
@@ -329,6 +371,7 @@ impl Disk {
     fn opened(&mut self, path: PathBuf, held: InFile, stamp: Stamp, sign: Sign) {
         self.new_document(held.station, false);
         self.trail = held.trail;
+        self.gaps = held.gaps;
         self.file = Some(OpenFile::new(path, stamp));
         self.sign = sign;
     }
@@ -336,6 +379,7 @@ impl Disk {
     fn has_saved(&mut self, path: PathBuf, held: InFile, stamp: Stamp, sign: Sign) {
         self.saved = held.station;
         self.trail = held.trail;
+        self.gaps = held.gaps;
         self.is_sample = false;
         self.sign = sign;
         self.told = None;

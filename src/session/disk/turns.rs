@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::jobs::{Done, Export, Imported, InFile, Leave, Order, Save, Written};
 use super::{OpenFile, Question, Wish, sample};
 use crate::export::bundle;
-use crate::files::{Drive, Gap};
+use crate::files::{Drive, TrailGap};
 use crate::geometry::Shape;
 use crate::session::{Command, Import, Notice, Reply, Session, Step, Tone};
 use crate::station::Station;
@@ -62,7 +62,7 @@ impl Session {
             to: None,
             replace: false,
             station: self.station().clone(),
-            at: self.now,
+            at: self.saved_at(),
             then: None,
         });
         self.go_on();
@@ -79,7 +79,7 @@ impl Session {
             to: Some(path),
             replace,
             station: self.station().clone(),
-            at: self.now,
+            at: self.saved_at(),
             then,
         });
         self.go_on();
@@ -175,7 +175,7 @@ impl Session {
                     to: None,
                     replace: false,
                     station,
-                    at: self.now,
+                    at: self.saved_at(),
                     then: Some(leave.next),
                 };
                 self.disk.document.waiting().push_front(Order::Save(save));
@@ -302,7 +302,8 @@ impl Session {
                 (Order::Save(save), Some(Ok(Done::Saved(path, trail, stamp, sign)))) => {
                     let held = InFile {
                         station: save.station,
-                        trail,
+                        trail: trail.0,
+                        gaps: trail.1,
                     };
                     self.disk.has_saved(path.clone(), held, stamp, sign);
                     self.preferences.remember(&path);
@@ -342,7 +343,7 @@ impl Session {
         if let Some(file) = self.disk.file() {
             self.preferences.remember(&file.path);
         }
-        let gaps = self.disk.trail().gaps(&station);
+        let gaps = self.disk.gaps().to_vec();
         self.take_document(station, Step::Field);
         let others = self.disk.others().map(also_open);
         self.asking.notice = others.or_else(|| changed_outside(&gaps));
@@ -399,10 +400,10 @@ fn also_open(who: &str) -> Notice {
 }
 
 /// What is said of a file whose trail does not fit what it holds.
-fn changed_outside(gaps: &[Gap]) -> Option<Notice> {
+fn changed_outside(gaps: &[TrailGap]) -> Option<Notice> {
     let what = match gaps.first()? {
-        Gap::Entry(revision) => format!("revision {revision} of this file's trail"),
-        Gap::Document => "what this file holds".to_owned(),
+        TrailGap::Entry(revision) => format!("revision {revision} of this file's trail"),
+        TrailGap::Document => "what this file holds".to_owned(),
     };
     Some(Notice::trouble(format!(
         "By other means than Evenfield {what} was changed since it was saved; compare it with a copy that is kept elsewhere before anything is relied on. The step Upkeep has the trail"

@@ -1,0 +1,3 @@
+//! Upkeep on paper: the irradiance log, and its picture.
+
+pub mod picture;
