@@ -20,6 +20,7 @@
 //! | [`change`] | one survey against another: common change, cold zones, what is no wear | `station`, `field`, leaves, `assess` |
 //! | [`repeat`] | several rounds over the same positions: repeatability, reproducibility, reload | `station`, `field`, leaves, `assess` |
 //! | [`upkeep`] | the irradiance log's trend, lamp life, radiometers side by side | `station`, leaves, `assess` |
+//! | [`proof`] | published examples, worked out on this machine | `field`, `lamps`, `trials`, `upkeep`, leaves |
 //! | [`record`] | what `--json` and `summary.json` say | `assess`, `probing`, `placement`, `change`, `repeat`, `upkeep`, `station`, leaves |
 //! | [`sheet`] | what is drawn and written, in true millimetres | `record`, the rooms above, leaves |
 //! | [`export`] | PDF, SVG, PNG, CSV, JSON of a sheet; all of a station in one bundle | `sheet` and all it knows, `files` |
@@ -41,6 +42,7 @@ pub mod numeric;
 pub mod placement;
 pub mod probing;
 pub mod progress;
+pub mod proof;
 pub mod record;
 pub mod repeat;
 pub mod session;

@@ -38,3 +38,12 @@ pub use told::{
     Bars, Calibration, Change, Common, FadingRate, OnFace, PositionChange, SetUp, Smallest, Zone,
 };
 pub use zones::encloses;
+
+use crate::station::Station;
+
+/// Which surveys are held against each other where nobody chose: the newest against the first.
+pub fn usual_pair(station: &Station) -> Option<(usize, usize)> {
+    let newest = station.newest_survey()?;
+    let first = (0..station.surveys.len()).min_by_key(|&i| station.surveys[i].date)?;
+    (first != newest).then_some((first, newest))
+}

@@ -3,11 +3,13 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use super::common::{Choice, Failure, Paper, load, parse_length, watched};
-use crate::export::bundle::{self, Bundle, Sheets};
+use jiff::civil::Date;
+
+use super::common::{Choice, Failure, Paper, load_whole, parse_length, watched};
+use crate::export::bundle::{self, Bundle, MadeOn, Sheets};
 use crate::export::change::{ChangeBundle, change_files};
 use crate::export::repeat;
-use crate::files::{self, Drive};
+use crate::files::{self, Drive, Opened};
 use crate::station::Station;
 
 /// Arguments of `export`.
@@ -18,7 +20,7 @@ pub struct Export {
     /// The folder to write into; made when it is not there.
     #[arg(long)]
     out: PathBuf,
-    /// Only these, with commas between: map, plan, plate, sheet, placement, readings, field, summary; or change, which takes --from and --to; or repeat, the page of the repeat study.
+    /// Only these, with commas between: map, plan, plate, sheet, placement, readings, field, summary, log, report; or change, which takes --from and --to; or repeat, the page of the repeat study.
     #[arg(long, value_parser = Only::parse)]
     only: Option<Only>,
     /// With --only change: name of the earlier survey.
@@ -27,6 +29,15 @@ pub struct Export {
     /// With --only change: name of the later survey.
     #[arg(long, value_name = "SURVEY")]
     to: Option<String>,
+    /// The day on which log and report are made; today when it is left out.
+    #[arg(long, value_name = "DAY")]
+    on: Option<Date>,
+    /// The first day of the log that is shown; its beginning when it is left out.
+    #[arg(long, value_name = "DAY")]
+    log_from: Option<Date>,
+    /// The last day of the log that is shown; its end when it is left out.
+    #[arg(long, value_name = "DAY")]
+    log_to: Option<Date>,
     /// Height of the map, mm; that of the coldest spot when it is left out.
     #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = parse_length)]
     height: Option<f64>,
@@ -104,7 +115,7 @@ impl Export {
     }
 
     pub(super) fn run(self) -> Result<ExitCode, Failure> {
-        let station = load(&self.station)?;
+        let Opened { station, trail } = load_whole(&self.station)?;
         let mut further = Vec::new();
         if self.only.is_some_and(|only| only.change) {
             further = self.changed(&station)?;
@@ -138,6 +149,11 @@ impl Export {
             colours: Default::default(),
             range: None,
             uncertainty_range: None,
+            made: MadeOn {
+                today: self.on.unwrap_or_else(|| jiff::ZonedDateTime::now().date()),
+                trail: &trail,
+                period: (self.log_from, self.log_to),
+            },
         };
         let mut made = watched(|progress| bundle::files(&wanted, progress))
             .map_err(|error| Failure::of(&self.station, error))?;

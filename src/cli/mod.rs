@@ -3,11 +3,13 @@
 //! those of `verdict`.
 
 mod change;
+mod check;
 mod common;
 mod export;
 mod field;
 mod import;
 mod limits;
+mod log;
 mod next;
 mod place;
 mod plan;
@@ -57,6 +59,11 @@ pub enum Command {
     Limits(limits::Limits),
     /// Say where parts may lie inside the limits, and how many fit.
     Place(place::Place),
+    /// Say what the irradiance log tells and what is due, and put readings into it.
+    Log(log::Log),
+    /// Say whether a file is as it was saved, what a page was made from, and whether the published examples come out: exit status 0
+    /// where all of it holds, else 1.
+    Check(check::Check),
     /// Print the probe-position plan in the order of its route.
     Plan(plan::Plan),
     /// Write the map, the plan and the record into a folder.
@@ -74,6 +81,8 @@ pub fn run(command: Command) -> ExitCode {
         Command::Next(c) => c.run(),
         Command::Limits(c) => c.run(),
         Command::Place(c) => c.run(),
+        Command::Log(c) => c.run(),
+        Command::Check(c) => c.run(),
         Command::Plan(c) => c.run(),
         Command::Export(c) => c.run(),
     };

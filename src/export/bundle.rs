@@ -1,14 +1,19 @@
 //! All sheets and files of a station in one go: what the command line and the window both write.
 
+use super::change::{ChangeBundle, Compared};
 use super::placed::Arranged;
+use jiff::civil::Date;
+
 use super::{ExportError, PdfOptions, field_csv, pdf, plan_csv, plate_dxf, png, svg};
 use crate::assess::limits::Outlook;
 use crate::assess::{Assessment, NoAnswer, Request, SurveyFit};
+use crate::change::usual_pair;
 use crate::field::{Map, Raster};
-use crate::files::readings_csv;
+use crate::files::{Digest, Trail, log_csv, readings_csv};
 use crate::probing::plate::Plates;
 use crate::progress::{Cancelled, Progress};
-use crate::record::{PlanRecord, VerdictRecord};
+use crate::proof::examples;
+use crate::record::{PlanRecord, UpkeepRecord, VerdictRecord};
 use crate::sheet::against::Against;
 use crate::sheet::colour::ColourMap;
 use crate::sheet::map::{MapSheet, map_pages};
@@ -16,8 +21,11 @@ use crate::sheet::page::{Page, PaperSize};
 use crate::sheet::plan::{PlanSheet, plan_pages};
 use crate::sheet::plate::{PlateSheet, plate_pages};
 use crate::sheet::posted::{StationSheet, station_pages};
+use crate::sheet::report::{MadeFrom, Part, Report, mark, proof_pages};
+use crate::sheet::upkeep::{LogSheet, log_pages};
 use crate::station::Station;
 use crate::units::{IrradianceUnit, LengthUnit, Units};
+use crate::upkeep::{MonitorTerms, Review};
 
 /// Dots per inch of the map as a picture.
 const DPI: f64 = 150.0;
@@ -47,6 +55,10 @@ pub struct Sheets {
     pub field: bool,
     /// summary.json.
     pub summary: bool,
+    /// log.pdf, log.csv, log.json: the irradiance log and what it tells.
+    pub log: bool,
+    /// report.pdf: all pages in one, with a page of contents.
+    pub report: bool,
 }
 
 impl Sheets {
@@ -60,6 +72,8 @@ impl Sheets {
         readings: true,
         field: true,
         summary: true,
+        log: true,
+        report: true,
     };
 
     /// The sheets of both.
@@ -73,6 +87,8 @@ impl Sheets {
             readings: self.readings || other.readings,
             field: self.field || other.field,
             summary: self.summary || other.summary,
+            log: self.log || other.log,
+            report: self.report || other.report,
         }
     }
 
@@ -95,6 +111,8 @@ impl Sheets {
             readings: false,
             field: false,
             summary: false,
+            log: false,
+            report: false,
         };
         for name in text.split(',') {
             match name.trim() {
@@ -106,9 +124,11 @@ impl Sheets {
                 "readings" => sheets.readings = true,
                 "field" => sheets.field = true,
                 "summary" => sheets.summary = true,
+                "log" => sheets.log = true,
+                "report" => sheets.report = true,
                 other => {
                     return Err(format!(
-                        "there is no sheet '{other}'; there are map, plan, plate, sheet, placement, readings, field, summary"
+                        "there is no sheet '{other}'; there are map, plan, plate, sheet, placement, readings, field, summary, log, report"
                     ));
                 }
             }
@@ -144,6 +164,35 @@ pub struct Bundle<'a> {
     pub range: Option<[f64; 2]>,
     /// From and to which uncertainty, percent (k = 2), those of the map of it go; `None` as above.
     pub uncertainty_range: Option<[f64; 2]>,
+    /// When and from which file it is made.
+    pub made: MadeOn<'a>,
+}
+
+/// When, and from which file, sheets are made.
+#[derive(Debug, Clone, Copy)]
+pub struct MadeOn<'a> {
+    /// The day.
+    pub today: Date,
+    /// Who saved the file when; empty where it keeps no trail.
+    pub trail: &'a Trail,
+    /// The first and the last day of the log that is shown.
+    pub period: (Option<Date>, Option<Date>),
+}
+
+impl MadeOn<'_> {
+    /// What pages of this document say at their foot; `None`: nobody answers for its record.
+    pub fn made_from(&self, station: &Station) -> Option<MadeFrom> {
+        if station.papers.is_none() && self.trail.is_empty() {
+            return None;
+        }
+        let digest = Digest::of(station);
+        let last = self.trail.entries().last();
+        Some(MadeFrom {
+            revision: self.trail.revision(),
+            is_changed: last.is_some_and(|last| last.document != digest),
+            digits: digest.on_page(),
+        })
+    }
 }
 
 impl Bundle<'_> {
@@ -217,6 +266,8 @@ pub fn names(sheets: Sheets) -> Vec<&'static str> {
         of(sheets.readings, &["readings.csv"]),
         of(sheets.field, &["field.csv"]),
         of(sheets.summary, &["summary.json"]),
+        of(sheets.log, &["log.pdf", "log.csv", "log.json"]),
+        of(sheets.report, &["report.pdf"]),
     ]
     .concat()
 }
@@ -235,6 +286,8 @@ const PLAN: &str = "Probe-position plan";
 const PLATE: &str = "Locating plate";
 const SHEET: &str = "Station sheet";
 const PLACEMENT: &str = "Placement";
+const LOG: &str = "Irradiance log";
+const REPORT: &str = "Report";
 
 /// The documents on paper among the sheets, to be looked at before they are written.
 ///
@@ -267,6 +320,22 @@ pub fn documents(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<Documen
             pages,
         });
     }
+    if let Some(review) = reviewed(bundle, answered.as_ref(), progress)? {
+        let pages = log(bundle, &review);
+        documents.push(Document { name: LOG, pages });
+    }
+    if let Some(made_from) = bundle.made.made_from(bundle.station) {
+        for document in &mut documents {
+            mark(&mut document.pages, &made_from);
+        }
+    }
+    if bundle.sheets.report {
+        let pages = report(bundle, answered.as_ref(), progress)?;
+        documents.push(Document {
+            name: REPORT,
+            pages,
+        });
+    }
     Ok(documents)
 }
 
@@ -278,9 +347,16 @@ pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Ve
     let mut files = Vec::new();
     let (sheets, station) = (bundle.sheets, bundle.station);
     let answered = Answered::for_sheets(bundle, progress)?;
+    let made_from = bundle.made.made_from(station);
+    let marked = |mut pages: Vec<Page>| {
+        if let Some(made_from) = &made_from {
+            mark(&mut pages, made_from);
+        }
+        pages
+    };
     if let Some(answered) = &answered {
         if sheets.map {
-            let pages = map(bundle, answered, progress)?;
+            let pages = marked(map(bundle, answered, progress)?);
             let title = format!("{MAP}: {}", station.name);
             files.push(("map.pdf".into(), pdf(&pages, &options(title))?));
             for (i, page) in pages.iter().enumerate() {
@@ -310,14 +386,14 @@ pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Ve
     }
     if sheets.plan {
         let record = PlanRecord::new(station);
-        let pages = plan(bundle, &record);
+        let pages = marked(plan(bundle, &record));
         let title = format!("{PLAN}: {}", station.name);
         files.push(("plan.pdf".into(), pdf(&pages, &options(title))?));
         files.push(("plan.csv".into(), plan_csv(&record).into_bytes()));
     }
     if let Some(plates) = plates(bundle)? {
         let title = format!("{PLATE}: {}", station.name);
-        let pages = plate(bundle, &plates);
+        let pages = marked(plate(bundle, &plates));
         files.push(("plate.pdf".into(), pdf(&pages, &options(title))?));
         for i in 0..plates.count() {
             let name = match i {
@@ -332,13 +408,13 @@ pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Ve
     }
     if sheets.sheet {
         let title = format!("{SHEET}: {}", station.name);
-        let pages = sheet(bundle, answered.as_ref());
+        let pages = marked(sheet(bundle, answered.as_ref()));
         files.push(("sheet.pdf".into(), pdf(&pages, &options(title))?));
     }
     if sheets.placement {
         let arranged = arranged(bundle, progress)?;
         let title = format!("{PLACEMENT}: {}", station.name);
-        let pages = arranged.pages(station, bundle.units(), bundle.paper);
+        let pages = marked(arranged.pages(station, bundle.units(), bundle.paper));
         files.push(("placement.pdf".into(), pdf(&pages, &options(title))?));
         files.push(("placement.dxf".into(), arranged.dxf(station).into_bytes()));
         files.push(("placement.csv".into(), arranged.csv(station).into_bytes()));
@@ -355,6 +431,27 @@ pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Ve
             "readings.csv".into(),
             readings_csv(&survey.readings).into_bytes(),
         ));
+    }
+    if let Some(review) = reviewed(bundle, answered.as_ref(), progress)? {
+        let title = format!("{LOG}: {}", station.name);
+        let pages = marked(log(bundle, &review));
+        files.push(("log.pdf".into(), pdf(&pages, &options(title))?));
+        let upkeep = station.upkeep();
+        let (from, to) = bundle.made.period;
+        let shown = upkeep.log.iter().filter(|entry| {
+            let day = entry.at.date();
+            from.is_none_or(|from| day >= from) && to.is_none_or(|to| day <= to)
+        });
+        files.push(("log.csv".into(), log_csv(shown).into_bytes()));
+        let record = UpkeepRecord::new(station, &upkeep, &review, bundle.units());
+        let text = serde_json::to_string_pretty(&record)
+            .map_err(|error| NoBundle::Record(error.to_string()))?;
+        files.push(("log.json".into(), format!("{text}\n").into_bytes()));
+    }
+    if sheets.report {
+        let title = format!("{REPORT}: {}", station.name);
+        let pages = report(bundle, answered.as_ref(), progress)?;
+        files.push(("report.pdf".into(), pdf(&pages, &options(title))?));
     }
     // The order of `names`, whatever the order in which they were made; a further page behind the first ones.
     let order = names(sheets);
@@ -404,7 +501,7 @@ impl Answered {
     fn for_sheets(bundle: &Bundle<'_>, progress: &Progress) -> Result<Option<Self>, NoBundle> {
         let sheets = bundle.sheets;
         let must = sheets.map || sheets.field || sheets.summary;
-        if !must && !sheets.sheet {
+        if !must && !sheets.sheet && !sheets.log && !sheets.report {
             return Ok(None);
         }
         match Self::of(bundle, progress) {
@@ -422,7 +519,8 @@ impl Answered {
         };
         let assessed = assessed.in_units(station, units)?;
         let sheets = bundle.sheets;
-        let outlook = if sheets.map || sheets.summary || sheets.sheet {
+        let is_told = sheets.map || sheets.summary || sheets.sheet;
+        let outlook = if is_told || sheets.log || sheets.report {
             let show = |e| bundle.irradiance.show_with_unit(e, None);
             assessed.outlook(station, &show, progress)?
         } else {
@@ -490,6 +588,160 @@ fn sheet(bundle: &Bundle<'_>, answered: Option<&Answered>) -> Vec<Page> {
         paper: bundle.paper,
         version: env!("CARGO_PKG_VERSION"),
     })
+}
+
+/// What the irradiance log tells, where its pages are wanted and it has entries.
+fn reviewed(
+    bundle: &Bundle<'_>,
+    answered: Option<&Answered>,
+    progress: &Progress,
+) -> Result<Option<Review>, NoBundle> {
+    let station = bundle.station;
+    let upkeep = station.upkeep();
+    if !bundle.sheets.log {
+        return Ok(None);
+    }
+    if upkeep.log.is_empty() {
+        return match bundle.sheets == Sheets::ALL {
+            true => Ok(None),
+            false => Err(NoBundle::NoAnswer(
+                "there is no irradiance log yet; log readings in the step Upkeep, or 'evenfield log STATION --add FILE'".to_owned(),
+            )),
+        };
+    }
+    let outlook = answered.and_then(|a| Some((a, a.outlook.as_ref()?)));
+    let terms = match outlook {
+        Some((answered, outlook)) => {
+            let answer = &answered.assessed.answer;
+            MonitorTerms::of(station, &bundle.request, answer, outlook)
+        }
+        None => MonitorTerms::without(station),
+    };
+    let today = bundle.made.today;
+    Ok(Some(Review::of(station, &upkeep, terms, today, progress)?))
+}
+
+/// The pages of the log.
+fn log(bundle: &Bundle<'_>, review: &Review) -> Vec<Page> {
+    log_pages(&LogSheet {
+        station: bundle.station,
+        review,
+        period: bundle.made.period,
+        units: bundle.units(),
+        paper: bundle.paper,
+        version: env!("CARGO_PKG_VERSION"),
+    })
+}
+
+/// All documents of the station in one: whatever can't be made is named.
+fn report(
+    bundle: &Bundle<'_>,
+    answered: Option<&Answered>,
+    progress: &Progress,
+) -> Result<Vec<Page>, NoBundle> {
+    let station = bundle.station;
+    let wanted = Bundle {
+        sheets: Sheets::ALL,
+        ..*bundle
+    };
+    let (mut parts, mut missing) = (Vec::new(), Vec::new());
+    let mut add = |name: &str, pages: Vec<Page>| {
+        parts.push(Part {
+            name: name.to_owned(),
+            pages,
+        });
+    };
+    if station.positions().is_empty() {
+        missing.push("There is no station sheet and no plan: no position is planned".to_owned());
+    } else {
+        add(SHEET, sheet(&wanted, answered));
+    }
+    match answered {
+        Some(answered) => add(
+            "Map of irradiance, limits with their origin, verdict",
+            map(&wanted, answered, progress)?,
+        ),
+        None => missing.push("There is no map: no survey makes a field yet".to_owned()),
+    }
+    if !station.positions().is_empty() {
+        add(PLAN, plan(&wanted, &PlanRecord::new(station)));
+    }
+    match usual_pair(station) {
+        Some(surveys) => {
+            let wanted = ChangeBundle {
+                station,
+                surveys,
+                length: bundle.length,
+                irradiance: bundle.irradiance,
+                paper: bundle.paper,
+            };
+            match Compared::of(station, surveys, progress) {
+                Ok(compared) => add("Change", compared.pages(&wanted, progress)?.0),
+                Err(NoBundle::Cancelled) => return Err(NoBundle::Cancelled),
+                Err(why) => missing.push(format!("There is no change: {why}")),
+            }
+        }
+        None => missing.push("There is no change: it takes two surveys".to_owned()),
+    }
+    match reviewed(&wanted, answered, progress)? {
+        Some(review) => add(LOG, log(bundle, &review)),
+        None => missing.push("There is no irradiance log yet".to_owned()),
+    }
+    let on = bundle.made.today.to_string();
+    let version = env!("CARGO_PKG_VERSION");
+    let examples = examples(progress)?;
+    add(
+        "Self-check of the program",
+        proof_pages(&examples, &on, bundle.paper, version),
+    );
+    let trail = bundle.made.trail;
+    let report = Report {
+        station,
+        parts,
+        missing,
+        trail: trail_rows(trail),
+        gaps: gaps_in_words(trail),
+        on,
+        made_from: (bundle.made.made_from(station)).unwrap_or_else(|| MadeFrom {
+            revision: 0,
+            is_changed: false,
+            digits: Digest::of(station).on_page(),
+        }),
+        paper: bundle.paper,
+        version,
+    };
+    Ok(report.pages())
+}
+
+/// The last entries of a trail, the newest first.
+fn trail_rows(trail: &Trail) -> Vec<[String; 4]> {
+    /// So many are shown.
+    const SHOWN: usize = 24;
+    let entries = trail.entries().iter().enumerate().rev().take(SHOWN);
+    entries
+        .map(|(i, saved)| {
+            let at = saved.at.to_string();
+            let at = at.split('.').next().unwrap_or(&at).trim_end_matches('Z');
+            [
+                (i + 1).to_string(),
+                at.replace('T', " "),
+                saved.by.clone(),
+                saved.what.join(", "),
+            ]
+        })
+        .collect()
+}
+
+/// What is wrong with the list itself: whether the document is the one of the last entry is said with the revision.
+fn gaps_in_words(trail: &Trail) -> Vec<String> {
+    let broken = trail.broken();
+    broken
+        .map(|revision| {
+            format!(
+                "Revision {revision} of the trail is not as it was written: it was changed by other means than Evenfield"
+            )
+        })
+        .collect()
 }
 
 /// The pages of the map.

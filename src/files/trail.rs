@@ -211,19 +211,21 @@ impl Trail {
 
     /// What does not fit together, in the order of the list.
     pub fn gaps(&self, station: &Station) -> Vec<TrailGap> {
-        let mut before = None;
-        let mut gaps = Vec::new();
-        for (i, saved) in self.0.iter().enumerate() {
-            if saved.chained(before) != saved.chain {
-                gaps.push(TrailGap::Entry(i + 1));
-            }
-            before = Some(saved.chain);
-        }
+        let mut gaps: Vec<TrailGap> = self.broken().map(TrailGap::Entry).collect();
         let last = self.0.last();
         if last.is_some_and(|last| last.document != Digest::of(station)) {
             gaps.push(TrailGap::Document);
         }
         gaps
+    }
+
+    /// The revisions that are not as they were written.
+    pub fn broken(&self) -> impl Iterator<Item = usize> {
+        let before = self.0.iter().map(|saved| Some(saved.chain));
+        let before = std::iter::once(None).chain(before);
+        let all = self.0.iter().zip(before).enumerate();
+        all.filter(|(_, (saved, before))| saved.chained(*before) != saved.chain)
+            .map(|(i, _)| i + 1)
     }
 
     /// The revisions whose document has a digest that begins with these digits.

@@ -276,10 +276,3 @@ fn said(of: &ToldKey, fits: [SurveyFit; 2], progress: &Progress) -> Result<Compa
         change,
     })
 }
-
-/// Which surveys are held against each other where nobody chose: the newest against the first.
-pub(super) fn usual(station: &Station) -> Option<(usize, usize)> {
-    let newest = station.newest_survey()?;
-    let first = (0..station.surveys.len()).min_by_key(|&i| station.surveys[i].date)?;
-    (first != newest).then_some((first, newest))
-}

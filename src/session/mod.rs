@@ -50,6 +50,7 @@ use jiff::{Timestamp, ZonedDateTime};
 
 use crate::assess::Answer;
 use crate::assess::limits::Judged;
+use crate::change::usual_pair;
 use crate::export::Arranged;
 use crate::export::bundle::Sheets;
 use crate::files::{JournalLine, Preferences, Trail, TrailGap};
@@ -297,6 +298,8 @@ impl Session {
             readings: wanted.readings && possible.readings,
             field: wanted.field && possible.field,
             summary: wanted.summary && possible.summary,
+            log: wanted.log && possible.log,
+            report: wanted.report && possible.report,
         }
     }
 
@@ -319,6 +322,8 @@ impl Session {
             readings: self.survey().is_some_and(|(_, of)| !of.readings.is_empty()),
             field,
             summary: field,
+            log: !self.station().upkeep().log.is_empty(),
+            report: self.station().papers.is_some(),
         }
     }
 
@@ -337,7 +342,7 @@ impl Session {
         let count = self.station().surveys.len();
         (self.looking.compared)
             .filter(|(a, b)| a != b && *a < count && *b < count)
-            .or_else(|| change::usual(self.station()))
+            .or_else(|| usual_pair(self.station()))
     }
 
     /// Whether the survey that is shown is read at the bench, stop by stop.
@@ -485,7 +490,7 @@ impl Session {
     }
 
     /// Who saved the document when, as its file says.
-    pub fn trail(&self) -> &Trail {
+    pub fn trail(&self) -> &Arc<Trail> {
         self.disk.trail()
     }
 

@@ -18,6 +18,7 @@ pub mod plan;
 pub mod plate;
 pub mod posted;
 pub mod repeat;
+pub mod report;
 mod table;
 pub mod text;
 mod title;

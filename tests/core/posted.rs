@@ -4,7 +4,7 @@ use std::path::Path;
 
 use evenfield::assess::limits::Window;
 use evenfield::assess::{Assessment, Request};
-use evenfield::export::bundle::{Bundle, Sheets, documents};
+use evenfield::export::bundle::{Bundle, MadeOn, Sheets, documents};
 use evenfield::progress::Progress;
 use evenfield::sheet::colour::ColourMap;
 use evenfield::sheet::page::{PageItem, PaperSize};
@@ -33,6 +33,11 @@ fn written(station: &Station, irradiance: IrradianceUnit) -> (Vec<String>, usize
         colours: ColourMap::Cividis,
         range: None,
         uncertainty_range: None,
+        made: MadeOn {
+            today: jiff::civil::date(2026, 11, 28),
+            trail: &Default::default(),
+            period: (None, None),
+        },
     };
     let made = documents(&bundle, &Progress::new()).expect("a document");
     let [document] = &made[..] else {

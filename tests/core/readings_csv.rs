@@ -109,6 +109,11 @@ fn bundle(station: &Station) -> Result<Vec<(String, Vec<u8>)>, bundle::NoBundle>
         range: None,
         uncertainty_range: None,
         arranged: None,
+        made: bundle::MadeOn {
+            today: jiff::civil::date(2026, 11, 28),
+            trail: &Default::default(),
+            period: (None, None),
+        },
     };
     bundle::files(&wanted, &Progress::new())
 }

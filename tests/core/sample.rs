@@ -8,6 +8,7 @@
 //! there reach further out than the detector can.
 
 mod worn;
+pub(crate) mod year;
 
 use std::path::{Path, PathBuf};
 

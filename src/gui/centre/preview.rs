@@ -8,11 +8,13 @@ use eframe::egui::{
     TextureHandle, TextureOptions, Ui, WidgetInfo, vec2,
 };
 
+use jiff::civil::Date;
+
 use crate::assess::{Request, SurveyFit};
 use crate::export::Arranged;
-use crate::export::bundle::{self, Bundle, NoBundle, Sheets};
+use crate::export::bundle::{self, Bundle, MadeOn, NoBundle, Sheets};
 use crate::export::{Pixels, pixels};
-use crate::files::{Paper, Preferences};
+use crate::files::{Paper, Preferences, Trail};
 use crate::progress::Progress;
 use crate::session::{ColourRanges, Same, Session};
 use crate::sheet::page::PaperSize;
@@ -36,6 +38,8 @@ struct PagesKey {
     arranged: Option<Same<Arranged>>,
     colours: ColourRanges,
     preferences: Preferences,
+    today: Date,
+    trail: Same<Trail>,
 }
 
 /// The same as long as its field is.
@@ -65,7 +69,8 @@ pub(super) struct Preview {
 /// Shows the pages of the sheets that are ticked.
 pub(super) fn show(ui: &mut Ui, session: &Session, state: &mut Preview) {
     let sheets = session.sheets_to_write();
-    if !(sheets.map || sheets.plan || sheets.plate || sheets.sheet || sheets.placement) {
+    let is_paper = sheets.map || sheets.plan || sheets.plate || sheets.sheet;
+    if !(is_paper || sheets.placement || sheets.log) {
         ui.add_space(AROUND);
         ui.weak("Tick the map or the plan, and their pages are shown here before they are written");
         return;
@@ -89,11 +94,15 @@ pub(super) fn show(ui: &mut Ui, session: &Session, state: &mut Preview) {
             readings: false,
             field: false,
             summary: false,
+            // its pages are those of the others
+            report: false,
             ..sheets
         },
         arranged: session.arranged().map(Same),
         colours: session.colours(),
         preferences: session.preferences().clone(),
+        today: session.today(),
+        trail: Same(session.trail().clone()),
     };
     // the pages are made from the field that is on its way
     if !is_fitting {
@@ -173,6 +182,11 @@ fn made(key: &PagesKey, progress: &Progress) -> Option<Result<Arc<Vec<ShownPage>
         range: key.colours.irradiance,
         uncertainty_range: key.colours.uncertainty,
         arranged: key.arranged.as_ref().map(|a| &*a.0),
+        made: MadeOn {
+            today: key.today,
+            trail: &key.trail.0,
+            period: (None, None),
+        },
     };
     let documents = match bundle::documents(&wanted, progress) {
         Ok(documents) => documents,

@@ -72,6 +72,18 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         "Summary",
         "summary.json: all figures for record systems",
     );
+    sheet(
+        &mut sheets.log,
+        possible.log,
+        "Irradiance log",
+        "log.pdf, log.csv, log.json: the daily readings over time, their trend, what happened, radiometers and what is due",
+    );
+    sheet(
+        &mut sheets.report,
+        possible.report,
+        "Report",
+        "report.pdf: station sheet, map with limits and verdict, plan, change, log and the program's self-check in one, with a page of contents and room for signatures; it takes a record, begun in the step Upkeep",
+    );
     if sheets != panel.session.sheets() {
         panel.send(Command::ChooseSheets(sheets));
     }

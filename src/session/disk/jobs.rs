@@ -4,11 +4,12 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 
 use super::last::{Exported, Sign};
 use crate::assess::{Request, SurveyFit};
 use crate::export::Arranged;
-use crate::export::bundle::{self, Bundle, Sheets};
+use crate::export::bundle::{self, Bundle, MadeOn, Sheets};
 use crate::files::{
     self, Claim, Drive, Opened, Paper, Preferences, Raw, Saver, Stamp, Trail, TrailGap,
     Understanding,
@@ -100,6 +101,8 @@ pub(super) struct Export {
     pub height: f64,
     pub colours: ColourRanges,
     pub preferences: Preferences,
+    pub today: Date,
+    pub trail: Arc<Trail>,
 }
 
 /// What an export ended with.
@@ -237,6 +240,8 @@ fn written(drive: &Drive, export: Export, progress: &Progress) -> Option<Result<
         height,
         colours,
         preferences,
+        today,
+        trail,
     } = export;
     // what is there and may not be replaced
     let kept = |names: &[&str]| -> Result<Option<Written>, String> {
@@ -275,6 +280,11 @@ fn written(drive: &Drive, export: Export, progress: &Progress) -> Option<Result<
         range: colours.irradiance,
         uncertainty_range: colours.uncertainty,
         arranged: arranged.as_deref(),
+        made: MadeOn {
+            today,
+            trail: &trail,
+            period: (None, None),
+        },
     };
     let made = match bundle::files(&wanted, progress) {
         Ok(made) => made,

@@ -124,6 +124,8 @@ impl Session {
             height: self.looking.height,
             colours: self.looking.colours,
             preferences: self.preferences.clone(),
+            today: self.today,
+            trail: self.disk.trail().clone(),
         };
         self.disk.exports.waiting().push_back(export);
         self.go_on();

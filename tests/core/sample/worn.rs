@@ -17,10 +17,10 @@ use jiff::civil::{Date, date};
 
 use super::{golden, radiometer};
 
-const FACE_HEIGHT: f64 = 105.0;
+pub(super) const FACE_HEIGHT: f64 = 105.0;
 const FADED: f64 = 0.91;
 /// What the radiometer shows over what is there.
-const SCALE: f64 = 0.99;
+pub(super) const SCALE: f64 = 0.99;
 
 /// The lamp: new, or with what five months have done to it.
 fn lamp(faded: f64, worn: Vec<WornMirror>) -> HousingLamp {
@@ -44,7 +44,7 @@ fn lamp(faded: f64, worn: Vec<WornMirror>) -> HousingLamp {
     .expect("a lamp")
 }
 
-fn new_lamp() -> HousingLamp {
+pub(super) fn new_lamp() -> HousingLamp {
     lamp(1.0, Vec::new())
 }
 
@@ -73,7 +73,7 @@ fn tray() -> Shape {
     }
 }
 
-fn described() -> Station {
+pub(super) fn described() -> Station {
     let mut station = Station::new("Rain gauge funnels under lamp 4", tray(), FACE_HEIGHT);
     station.notes = "Example station, invented from end to end: its readings come from a simulated lamp. Nine \
         funnels are bonded in one exposure. The technician has read the tray again the same way, five months \
@@ -150,7 +150,13 @@ fn described() -> Station {
     station
 }
 
-fn survey(station: &Station, lamp: &dyn Lamp, name: &str, on: Date, seed: u64) -> Survey {
+pub(super) fn survey(
+    station: &Station,
+    lamp: &dyn Lamp,
+    name: &str,
+    on: Date,
+    seed: u64,
+) -> Survey {
     let errors = Errors {
         noise: 0.008,
         placement: 0.5,
@@ -188,7 +194,7 @@ fn survey(station: &Station, lamp: &dyn Lamp, name: &str, on: Date, seed: u64) -
 }
 
 /// The lamp warm, so many hours old.
-fn after_hours(hours: f64) -> SourceState {
+pub(super) fn after_hours(hours: f64) -> SourceState {
     SourceState {
         drive: "400 W".into(),
         lamp_serial: "L4-031".into(),
