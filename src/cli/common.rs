@@ -95,6 +95,7 @@ pub(super) fn save_over(path: &Path, station: &Station, before: &Opened) -> Resu
     let saver = Saver {
         at: Timestamp::now(),
         by: files::who(|name| std::env::var(name).ok()),
+        program: env!("CARGO_PKG_VERSION").to_owned(),
     };
     let trail = (before.trail).with(station, Some(&before.station), Some(&saver));
     files::save(path, station, &trail)?;

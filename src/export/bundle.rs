@@ -4,14 +4,15 @@ use super::change::{ChangeBundle, Compared};
 use super::placed::Arranged;
 use jiff::civil::Date;
 
-use super::{ExportError, PdfOptions, field_csv, pdf, plan_csv, plate_dxf, png, svg};
+pub use super::no_bundle::NoBundle;
+use super::{PdfOptions, field_csv, pdf, plan_csv, plate_dxf, png, svg};
 use crate::assess::limits::Outlook;
-use crate::assess::{Assessment, NoAnswer, Request, SurveyFit};
+use crate::assess::{Assessment, Request, SurveyFit};
 use crate::change::usual_pair;
 use crate::field::{Map, Raster};
 use crate::files::{Digest, Trail, log_csv, readings_csv};
 use crate::probing::plate::Plates;
-use crate::progress::{Cancelled, Progress};
+use crate::progress::Progress;
 use crate::proof::examples;
 use crate::record::{PlanRecord, UpkeepRecord, VerdictRecord};
 use crate::sheet::against::Against;
@@ -203,52 +204,6 @@ impl Bundle<'_> {
         }
     }
 }
-
-/// Why the sheets could not be made.
-#[derive(Debug, Clone, PartialEq)]
-pub enum NoBundle {
-    /// There is no answer to write.
-    NoAnswer(String),
-    /// A format refused.
-    Export(ExportError),
-    /// The record could not be written as text.
-    Record(String),
-    /// Asked to stop.
-    Cancelled,
-}
-
-impl From<NoAnswer> for NoBundle {
-    fn from(error: NoAnswer) -> Self {
-        match error {
-            NoAnswer::Missing(what) => Self::NoAnswer(what),
-            NoAnswer::Cancelled => Self::Cancelled,
-        }
-    }
-}
-
-impl From<Cancelled> for NoBundle {
-    fn from(_: Cancelled) -> Self {
-        Self::Cancelled
-    }
-}
-
-impl From<ExportError> for NoBundle {
-    fn from(error: ExportError) -> Self {
-        Self::Export(error)
-    }
-}
-
-impl std::fmt::Display for NoBundle {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::NoAnswer(what) | Self::Record(what) => f.write_str(what),
-            Self::Export(error) => error.fmt(f),
-            Self::Cancelled => f.write_str("cancelled"),
-        }
-    }
-}
-
-impl std::error::Error for NoBundle {}
 
 /// The names of the files that some sheets make, in the order in which they are made; further pages of the map are not
 /// counted before they are made.

@@ -1,6 +1,6 @@
 //! The pages and the record of one survey against another: what command line and window both write.
 
-use super::bundle::NoBundle;
+use super::no_bundle::NoBundle;
 use super::{PdfOptions, pdf, png, svg};
 use crate::assess::{Assessment, Request};
 use crate::change::{Bars, Change, History, ToCompare};

@@ -7,6 +7,7 @@ mod csv;
 mod dxf;
 mod ink;
 mod look;
+mod no_bundle;
 mod pdf;
 mod pixels;
 mod placed;

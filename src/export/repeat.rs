@@ -1,6 +1,6 @@
 //! The page and the record of a repeat study: what command line and window both write.
 
-use super::bundle::NoBundle;
+use super::no_bundle::NoBundle;
 use super::{PdfOptions, pdf};
 use crate::assess::{FamilyChoice, Request, fit_survey};
 use crate::progress::Progress;

@@ -151,6 +151,8 @@ pub struct Saver {
     pub at: Timestamp,
     /// Who and on which machine.
     pub by: String,
+    /// The version of Evenfield.
+    pub program: String,
 }
 
 impl Trail {
@@ -198,7 +200,7 @@ impl Trail {
         let mut saved = Saved {
             at: saver.at,
             by: saver.by.clone(),
-            program: env!("CARGO_PKG_VERSION").to_owned(),
+            program: saver.program.clone(),
             what,
             document,
             chain: document,
@@ -250,6 +252,7 @@ mod tests {
         Saver {
             at: Timestamp::from_second(1_790_000_000 + second).expect("a time"),
             by: "ana on bench-2".into(),
+            program: "0.1.0".into(),
         }
     }
 

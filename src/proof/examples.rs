@@ -1,6 +1,6 @@
 //! The examples. Data are facts that their sources publish.
 
-use super::Example;
+use super::example::Example;
 use crate::field::kernel::{Covariance, Kernel};
 use crate::field::kriging::Kriging;
 use crate::field::trend::Trend;

@@ -13,6 +13,7 @@ mod history;
 mod import;
 mod keeper;
 mod keeping;
+mod logging;
 mod looking;
 mod notice;
 mod placing;

@@ -505,6 +505,7 @@ fn trail() -> Trail {
     let saver = Saver {
         at: "2026-03-05T09:30:00Z".parse().expect("a time"),
         by: "ana on bench-2".into(),
+        program: "0.1.0".into(),
     };
     let mut station = everything();
     station.papers = Some(Papers::default());

@@ -66,6 +66,12 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "proof",
+        &[
+            "upkeep", "trials", "lamps", "field", "geometry", "numeric", "progress",
+        ],
+    ),
+    (
         "record",
         &[
             "assess",
@@ -86,6 +92,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         "sheet",
         &[
             "record",
+            "proof",
             "assess",
             "placement",
             "change",
@@ -107,6 +114,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         &[
             "sheet",
             "record",
+            "proof",
             "assess",
             "placement",
             "change",
@@ -128,6 +136,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "export",
             "sheet",
             "record",
+            "proof",
             "assess",
             "placement",
             "change",
@@ -152,6 +161,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "export",
             "sheet",
             "record",
+            "proof",
             "assess",
             "placement",
             "change",
@@ -176,6 +186,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "export",
             "sheet",
             "record",
+            "proof",
             "assess",
             "placement",
             "change",

@@ -394,6 +394,7 @@ fn saver(second: i64) -> Saver {
     Saver {
         at: jiff::Timestamp::from_second(1_780_000_000 + second).expect("a time"),
         by: "ana on bench-2".into(),
+        program: "0.1.0".into(),
     }
 }
 

@@ -171,6 +171,7 @@ impl Place {
             let saver = Saver {
                 at: save.at,
                 by: place.who.clone().unwrap_or_default(),
+                program: env!("CARGO_PKG_VERSION").to_owned(),
             };
             let trail = (before.trail).with(&station, Some(&before.station), Some(&saver));
             Some(Ok(

@@ -5,7 +5,7 @@ use eframe::egui::Ui;
 use super::super::fixture::list::{entry, framed};
 use super::super::form::Form;
 use super::super::{Panel, heading};
-use super::{change, wrapped};
+use super::common::{change, wrapped};
 use crate::record::upkeep_words::comparison_words;
 use crate::session::Command;
 use crate::station::{Beside, Upkeep};

@@ -4,52 +4,13 @@ use eframe::egui::{Event, Grid, Id, Key, Label, Response, TextEdit, Ui};
 use jiff::civil::DateTime;
 
 use super::super::{Panel, heading};
-use super::wrapped;
+use super::common::wrapped;
+use super::half_done::{Typed, in_words};
 use crate::files::{not_in_log, parse_moment, pasted_log};
 use crate::gui::widgets::list::list;
 use crate::session::{Action, Command};
 use crate::station::{Edit, LogEntry, Upkeep};
 use crate::units::parse_number;
-
-/// What is typed and not logged yet.
-#[derive(Default)]
-pub(super) struct Typed {
-    when: String,
-    reading: String,
-    radiometer: Option<String>,
-    hours: String,
-    coldest: String,
-    by: String,
-    note: String,
-    wrong: Option<String>,
-    /// The row that is being changed instead of a further one.
-    changes: Option<usize>,
-}
-
-impl Typed {
-    /// Takes an entry up to be changed.
-    pub(super) fn take(&mut self, row: usize, entry: &LogEntry, show: impl Fn(f64) -> String) {
-        *self = Self {
-            when: in_words(entry.at),
-            reading: match entry.saturated {
-                true => "over".to_owned(),
-                false => show(entry.irradiance),
-            },
-            radiometer: Some(entry.radiometer.clone()),
-            hours: entry.lamp_hours.map(|h| h.to_string()).unwrap_or_default(),
-            coldest: entry.at_coldest.map(show).unwrap_or_default(),
-            by: entry.by.clone(),
-            note: entry.note.clone(),
-            wrong: None,
-            changes: Some(row),
-        };
-    }
-}
-
-fn in_words(at: DateTime) -> String {
-    let text = at.to_string().replace('T', " ");
-    text.strip_suffix(":00").unwrap_or(&text).to_owned()
-}
 
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, upkeep: &Upkeep) {
     let changes = panel.state.upkeep.entry.changes;

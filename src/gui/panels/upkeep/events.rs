@@ -1,12 +1,12 @@
 //! What happened: lamps, settings, calibrations, cleaning.
 
 use eframe::egui::Ui;
-use jiff::civil::DateTime;
 
 use super::super::fixture::list::{entry, framed};
 use super::super::form::Form;
 use super::super::{Panel, heading};
-use super::{change, wrapped};
+use super::common::{change, wrapped};
+use super::half_done::in_words;
 use crate::files::parse_moment;
 use crate::record::upkeep_words::event_words;
 use crate::session::Command;
@@ -99,11 +99,6 @@ fn add(panel: &mut Panel<'_>, upkeep: &Upkeep, what: Happened) {
     all.events.insert(at, event);
     panel.state.upkeep.event = Some(at);
     panel.send(Command::Edit(change("add event")(all)));
-}
-
-fn in_words(at: DateTime) -> String {
-    let text = at.to_string().replace('T', " ");
-    text.strip_suffix(":00").unwrap_or(&text).to_owned()
 }
 
 fn form(ui: &mut Ui, panel: &mut Panel<'_>, upkeep: &Upkeep, index: usize) {

@@ -4,7 +4,7 @@ use eframe::egui::{Color32, Grid, Role as Speaks, Sense, Stroke, Ui, Vec2, Widge
 use egui_plot::{Line, LineStyle, Plot, PlotPoint, PlotPoints};
 
 use super::super::{Panel, heading_of};
-use super::wrapped;
+use super::common::wrapped;
 use crate::gui::theme::look;
 use crate::gui::widgets::axes;
 use crate::record::upkeep_words as words;

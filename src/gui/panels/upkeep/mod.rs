@@ -2,8 +2,10 @@
 //! record.
 
 mod beside;
+mod common;
 mod entry;
 mod events;
+mod half_done;
 mod lamps;
 mod papers;
 mod radiometers;
@@ -12,34 +14,14 @@ mod trend;
 
 use eframe::egui::{Context, Label, Ui};
 
+use common::wrapped;
+pub use half_done::UpkeepEntry;
+
 use super::cautions::cautions;
 use super::{Panel, heading, heading_of};
 use crate::record::upkeep_words;
-use crate::station::{Edit, Upkeep, Where};
+use crate::station::{Upkeep, Where};
 use crate::work::Held;
-
-/// What is half done in this step.
-#[derive(Default)]
-pub struct UpkeepEntry {
-    entry: entry::Typed,
-    /// The row of the log that is chosen.
-    pub chosen: Option<usize>,
-    /// Bring the chosen row into view.
-    scroll: bool,
-    /// The event, the comparison whose form is open.
-    event: Option<usize>,
-    beside: Option<usize>,
-    /// The reason that is typed for setting an entry aside.
-    reason: String,
-}
-
-impl UpkeepEntry {
-    /// Chooses a row of the log and brings it into view.
-    pub fn choose(&mut self, row: usize) {
-        self.chosen = Some(row);
-        self.scroll = true;
-    }
-}
 
 /// Shows the panel.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
@@ -104,16 +86,4 @@ fn today(ui: &mut Ui, panel: &Panel<'_>, upkeep: &Upkeep) {
         }
     }
     cautions(ui);
-}
-
-fn wrapped(ui: &mut Ui, text: &str) {
-    ui.add(Label::new(text).wrap());
-}
-
-/// The edit that puts everything but the log in place.
-fn change(name: &'static str) -> impl Fn(Upkeep) -> Edit {
-    move |upkeep| Edit::SetUpkeep {
-        upkeep: Box::new(upkeep),
-        name: name.to_owned(),
-    }
 }

@@ -4,7 +4,7 @@ use eframe::egui::Ui;
 
 use super::super::form::Form;
 use super::super::{Panel, heading};
-use super::{change, wrapped};
+use super::common::{change, wrapped};
 use crate::files::TrailGap;
 use crate::session::Command;
 use crate::station::{Edit, Papers, Signature};

@@ -4,7 +4,7 @@
 use eframe::egui::Ui;
 
 use super::super::{Panel, heading, heading_of};
-use super::wrapped;
+use super::common::wrapped;
 use crate::record::upkeep_words as words;
 use crate::session::{Command, Step};
 use crate::station::{Happened, Upkeep};

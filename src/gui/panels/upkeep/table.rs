@@ -5,6 +5,7 @@ use eframe::egui::{
 };
 
 use super::super::{Panel, heading};
+use super::half_done::in_words;
 use crate::record::upkeep_words::standing_words;
 use crate::record::{log_headings, log_row, stands_out};
 use crate::session::Command;
@@ -152,13 +153,12 @@ fn cells(
     {
         return [at, read, carried, radiometer, stands];
     }
-    let at = entry.at.to_string().replace('T', " ");
     let stands = daily.and_then(|daily| daily.rows.get(index));
     let stands = stands.map_or_else(String::new, |row| {
         standing_words(&row.standing, entry.set_aside.as_deref())
     });
     [
-        at.strip_suffix(":00").unwrap_or(&at).to_owned(),
+        in_words(entry.at),
         units.irradiance.show(entry.irradiance, None),
         String::new(),
         entry.radiometer.clone(),
@@ -177,8 +177,7 @@ fn chosen(ui: &mut Ui, panel: &mut Panel<'_>, upkeep: &Upkeep) {
     };
     let unit = panel.session.preferences().irradiance_unit;
     ui.horizontal_wrapped(|ui| {
-        let at = entry.at.to_string().replace('T', " ");
-        ui.label(format!("Entry of {at}:"));
+        ui.label(format!("Entry of {}:", in_words(entry.at)));
         if ui.button("Change...").clicked() {
             let show = |e: f64| unit.exact(e);
             panel.state.upkeep.entry.take(index, entry, show);

@@ -3,7 +3,7 @@
 use eframe::egui::{Label, RichText, Ui};
 
 use super::super::{Panel, heading_of};
-use super::wrapped;
+use super::common::wrapped;
 use crate::record::upkeep_words as words;
 use crate::station::Upkeep;
 use crate::upkeep::trend::AHEAD;
