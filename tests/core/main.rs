@@ -30,6 +30,7 @@ mod published_radiometry;
 mod published_repeat;
 mod published_route;
 mod published_trials;
+mod published_upkeep;
 mod readings_csv;
 mod readings_files;
 mod repeat;
