@@ -42,6 +42,7 @@ mod station;
 mod strategies;
 mod trials;
 mod trials_truth;
+mod upkeep;
 
 // what the studies draw their stations with
 #[path = "../bench/study/chance.rs"]

@@ -99,7 +99,7 @@ impl Design {
             middle,
             lengths,
             rounding: (times.iter())
-                .map(|t| (resolution / t.log.exp()).powi(2) / 12.0 / t.together)
+                .map(|t| ((resolution / t.log.exp()).powi(2) / 12.0).min(1.0) / t.together)
                 .collect(),
         };
         design.column(Role::Beginning, (0.0, BEGINNING), vec![1.0; n]);

@@ -32,7 +32,7 @@ mod told;
 pub use asked::{Asked, Mark, Marked, Reading, Refused};
 pub use exponential::{Exponential, Reaches};
 pub use outlook::{AHEAD, LEAST_DAYS, LEAST_READINGS};
-pub use shocks::{LEAST_ASIDE, STANDS_OUT};
+pub use shocks::{FALSE_STEPS, LEAST_ASIDE, STANDS_OUT};
 pub use told::{
     Borrowed, Cause, Clock, LampTrend, Level, Noise, Oddity, Offset, Outlier, Outlook, Passage,
     Slope, TooLittle, Trend,
