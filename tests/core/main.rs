@@ -25,6 +25,7 @@ mod out_of_line;
 mod pallet_out;
 mod placement;
 mod posted;
+mod published_filter;
 mod published_kriging;
 mod published_radiometry;
 mod published_repeat;
@@ -43,6 +44,7 @@ mod strategies;
 mod trials;
 mod trials_truth;
 mod upkeep;
+mod upkeep_edges;
 
 // what the studies draw their stations with
 #[path = "../bench/study/chance.rs"]

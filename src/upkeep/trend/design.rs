@@ -157,9 +157,4 @@ impl Design {
     pub fn factors(&self) -> usize {
         self.roles.len()
     }
-
-    /// Readings that count.
-    pub fn counted(&self) -> usize {
-        self.times.iter().filter(|t| t.counts).count()
-    }
 }
