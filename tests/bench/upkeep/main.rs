@@ -54,14 +54,23 @@ enum Said {
     Nothing,
 }
 
+/// A step that is there and was found.
+#[derive(Debug, Clone, Copy)]
+struct StepFound {
+    /// Days.
+    off: f64,
+    window_holds: bool,
+    size_holds: bool,
+}
+
 struct Result {
     said: Said,
     slope_held: Option<bool>,
     /// Steps found that are none.
     wrong: usize,
     years: f64,
-    /// Size of the step, whether it was found, and then: days off, whether window and size hold.
-    step: Option<(f64, Option<(f64, bool, bool)>)>,
+    /// Size of the step, and what was found of it.
+    step: Option<(f64, Option<StepFound>)>,
     outliers: usize,
     ahead: f64,
 }
@@ -135,9 +144,10 @@ fn result(year: &Year, trend: &Trend) -> Result {
                         .abs()
                         .total_cmp(&(b.day - step.day).abs())
                 });
-                let told = at.map(|o| {
-                    let window = o.window.0 <= step.day && step.day - 0.5 <= o.window.1;
-                    (o.day - step.day, window, o.size.holds(step.size.exp_m1()))
+                let told = at.map(|o| StepFound {
+                    off: o.day - step.day,
+                    window_holds: o.window.0 <= step.day && step.day - 0.5 <= o.window.1,
+                    size_holds: o.size.holds(step.size.exp_m1()),
                 });
                 (step.size.abs(), told)
             }),
@@ -233,9 +243,8 @@ fn report(kinds: &[Kind], results: &[Vec<Result>]) {
             .iter()
             .filter_map(|r| r.step.and_then(|s| s.1))
             .collect();
-        let of_told = |f: fn(&(f64, bool, bool)) -> bool| {
-            share(told.iter().filter(|t| f(t)).count(), told.len())
-        };
+        let of_told =
+            |f: fn(&StepFound) -> bool| share(told.iter().filter(|t| f(t)).count(), told.len());
         // counts are Poisson's: the interval by chi-square
         let low = if wrong == 0 {
             0.0
@@ -256,9 +265,9 @@ fn report(kinds: &[Kind], results: &[Vec<Result>]) {
             of(SIZES[0]),
             of(SIZES[1]),
             of(SIZES[2]),
-            of_told(|t| t.0.abs() <= 1.01),
-            of_told(|t| t.1),
-            of_told(|t| t.2),
+            of_told(|t| t.off.abs() <= 1.01),
+            of_told(|t| t.window_holds),
+            of_told(|t| t.size_holds),
             out as f64 / years,
         );
     }

@@ -232,14 +232,14 @@ impl Year {
             0.01
         };
         let mut readings = Vec::new();
-        for day in 0..=cut as usize {
+        for (day, noise) in noise.iter().enumerate().take(cut as usize + 1) {
             let time = day as f64 + 0.02 * chance.between(-1.0, 1.0);
             let lamp = lamp_at(day as f64);
             // one day in twelve nobody reads
             if chance.between(0.0, 1.0) < 1.0 / 12.0 && day > 0 && (day as f64) < cut {
                 continue;
             }
-            let log = lamp.log(kind.fading, age(lamp, day as f64)) + sum(day as f64) + noise[day];
+            let log = lamp.log(kind.fading, age(lamp, day as f64)) + sum(day as f64) + noise;
             readings.push(Reading {
                 day: time,
                 hours: hours_known.then(|| burns * age(lamp, day as f64)),
