@@ -40,7 +40,7 @@ pub struct Beside {
     pub counts: (usize, usize),
     /// Relative standard deviation of the ratio from setting to setting.
     pub between: f64,
-    /// Whether the ratio depends on the level; `None`: too few settings (three are needed) or all of one level.
+    /// Whether the ratio depends on the level; `None`: too few settings (four are needed) or all of one level.
     pub dependence: Option<Dependence>,
     /// Against the certificates; `None` where one is missing.
     pub agreement: Option<Agreement>,
@@ -65,6 +65,11 @@ pub struct Dependence {
 
 /// The ratio depends on the level where a constant one would look so with a lower probability.
 pub const DEPENDS: f64 = 0.05;
+/// One comparison in twenty shows a dependence that is none, so a reading that goes through the line is no surer than that so much
+/// of its distance from the plain ratio is a standard uncertainty too: twice it reaches the ratio.
+const NOT_RULED_OUT: f64 = 0.6;
+/// Settings that tell of a dependence: with three a line fits by chance.
+const LEAST_SETTINGS: usize = 4;
 /// Levels whose logarithms lie closer together than this are one level.
 const LEAST_SPREAD: f64 = 0.1;
 
@@ -172,26 +177,29 @@ impl Beside {
             return None;
         }
         let outside = stand_in < self.range.0 || stand_in > self.range.1;
-        let by = |ratio: f64, uncertainty: f64, dof: f64| Converted {
-            irradiance: ratio * stand_in,
-            // as wide as a normal one that holds as often as the t interval
-            added: uncertainty / ratio * coverage_factor(0.95, dof)
-                / coverage_factor(0.95, f64::INFINITY),
-            outside,
+        // as wide as a normal one that holds as often as the t interval
+        let wide = |uncertainty: f64, dof: f64| {
+            uncertainty * coverage_factor(0.95, dof) / coverage_factor(0.95, f64::INFINITY)
         };
-        let line = self
+        let mut ratio = self.ratio.value;
+        let mut added = wide(self.uncertainty, self.dof);
+        if let Some(line) = self
             .dependence
             .as_ref()
             .filter(|d| d.depends)
-            .map(|d| &d.line);
-        if let Some(line) = line {
-            let (ratio, uncertainty) = line.at(1.0 / stand_in);
-            if ratio > 0.0 && ratio.is_finite() {
-                return Some(by(ratio, uncertainty, line.dof));
+            .map(|d| &d.line)
+        {
+            let (own, uncertainty) = line.at(1.0 / stand_in);
+            if own > 0.0 && own.is_finite() {
+                added = wide(uncertainty / own, line.dof).hypot(NOT_RULED_OUT * (own / ratio).ln());
+                ratio = own;
             }
         }
-        let ratio = self.ratio.value;
-        Some(by(ratio, ratio * self.uncertainty, self.dof))
+        Some(Converted {
+            irradiance: ratio * stand_in,
+            added,
+            outside,
+        })
     }
 }
 
@@ -203,7 +211,7 @@ impl Dependence {
         let levels = means.iter().map(|m| m.1);
         let spread =
             levels.clone().fold(f64::NEG_INFINITY, f64::max) - levels.fold(f64::INFINITY, f64::min);
-        if spread < LEAST_SPREAD {
+        if means.len() < LEAST_SETTINGS || spread < LEAST_SPREAD {
             return None;
         }
         let line = Line::through(&points)?;

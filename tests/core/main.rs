@@ -25,11 +25,13 @@ mod out_of_line;
 mod pallet_out;
 mod placement;
 mod posted;
+mod published_filter;
 mod published_kriging;
 mod published_radiometry;
 mod published_repeat;
 mod published_route;
 mod published_trials;
+mod published_upkeep;
 mod readings_csv;
 mod readings_files;
 mod repeat;
@@ -42,6 +44,9 @@ mod strategies;
 mod trials;
 mod trials_truth;
 mod upkeep;
+
+mod upkeep_edges;
+mod upkeep_trend;
 
 // what the studies draw their stations with
 #[path = "../bench/study/chance.rs"]

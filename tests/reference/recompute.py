@@ -15,12 +15,13 @@ import trials
 import readings_xlsx
 import robust
 import uniformity
+import upkeep
 from checks import Checks
 
 
 def main():
     checks = Checks()
-    for part in (kriging, radiometry, uniformity, contours, placing, plates, trials, readings_xlsx, robust):
+    for part in (kriging, radiometry, uniformity, contours, placing, plates, trials, readings_xlsx, robust, upkeep):
         print(f"\n{part.__doc__.strip().splitlines()[0]}")
         part.run(checks)
     print(f"\n{checks.passed} passed, {checks.failed} failed")

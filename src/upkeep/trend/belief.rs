@@ -222,13 +222,17 @@ impl Belief {
                 cells.push(cell);
             }
         }
-        let greatest = (cells.iter().map(|c| c.log_evidence)).fold(f64::NEG_INFINITY, f64::max);
+        let mut greatest = (cells.iter().map(|c| c.log_evidence)).fold(f64::NEG_INFINITY, f64::max);
         let mut all = 0.0;
         for cell in &mut cells {
             cell.weight = (cell.log_evidence - greatest).exp();
             all += cell.weight;
         }
         cells.retain(|c| c.weight > NOTHING);
+        if cells.is_empty() {
+            cells.push(stiff.clone()); // numbers so far apart that no cell has an evidence
+            (cells[0].weight, greatest, all) = (1.0, 0.0, 1.0);
+        }
         let kept: f64 = cells.iter().map(|c| c.weight).sum();
         for cell in &mut cells {
             cell.weight /= kept;

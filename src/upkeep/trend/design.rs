@@ -99,7 +99,7 @@ impl Design {
             middle,
             lengths,
             rounding: (times.iter())
-                .map(|t| (resolution / t.log.exp()).powi(2) / 12.0 / t.together)
+                .map(|t| ((resolution / t.log.exp()).powi(2) / 12.0).min(1.0) / t.together)
                 .collect(),
         };
         design.column(Role::Beginning, (0.0, BEGINNING), vec![1.0; n]);
@@ -156,10 +156,5 @@ impl Design {
     /// Columns that have a factor.
     pub fn factors(&self) -> usize {
         self.roles.len()
-    }
-
-    /// Readings that count.
-    pub fn counted(&self) -> usize {
-        self.times.iter().filter(|t| t.counts).count()
     }
 }

@@ -15,6 +15,11 @@ use crate::upkeep::figure::Figure;
 /// Cells that weigh less than this are left out of smoothed levels.
 const LIGHT: f64 = 0.01;
 
+/// Keeps the exponential of nonsense a number.
+fn bounded(log: f64) -> f64 {
+    log.clamp(-700.0, 700.0)
+}
+
 /// A mean, a variance and degrees of freedom, averaged over cells.
 #[derive(Debug, Clone, Copy, Default)]
 struct Mixed {
@@ -85,7 +90,7 @@ pub fn told(asked: &Asked<'_>, series: &Series, found: &Found) -> LampTrend {
             let unit = unit / length;
             (end.mean[1] * unit, end.covariance[(1, 1)] * unit * unit)
         });
-        of.figure().through(f64::exp_m1)
+        of.figure().through(|log| bounded(log).exp_m1())
     };
     let slope = enough(series, design).map(|()| match (series.clock, used) {
         (Clock::Hours, used) => Slope {
@@ -112,13 +117,15 @@ pub fn told(asked: &Asked<'_>, series: &Series, found: &Found) -> LampTrend {
                 day: time.day,
                 hours: series.hours.map(|h| h + time.clock),
                 read: time.log.exp(),
-                station: (station.mean() + design.middle).exp(),
+                station: bounded(station.mean() + design.middle).exp(),
                 uncertainty: station.deviation(),
-                lamp: (lamp.mean() + design.middle).exp(),
+                lamp: bounded(lamp.mean() + design.middle).exp(),
                 lamp_uncertainty: lamp.deviation(),
             })
             .collect(),
-        now: now.figure().through(|log| (log + design.middle).exp()),
+        now: now
+            .figure()
+            .through(|log| bounded(log + design.middle).exp()),
         slope,
         noise: noise(belief),
         offsets: offsets(asked, series, found),
@@ -126,7 +133,7 @@ pub fn told(asked: &Asked<'_>, series: &Series, found: &Found) -> LampTrend {
             .map(|&t| Outlier {
                 reading: series.times[t].reading,
                 day: series.times[t].day,
-                off: (series.times[t].log - design.middle - station[t].mean()).exp_m1(),
+                off: bounded(series.times[t].log - design.middle - station[t].mean()).exp_m1(),
                 last: t + 1 == series.times.len(),
             })
             .collect(),
@@ -207,7 +214,7 @@ fn offsets(asked: &Asked<'_>, series: &Series, found: &Found) -> Vec<Offset> {
                 cause: marked.map_or(Cause::Found, Cause::Mark),
                 day: marked.map_or(times[from].day, |m| asked.marks[m].day),
                 window: (times[first.saturating_sub(1)].day, times[last].day),
-                size: factor.figure().through(f64::exp_m1),
+                size: factor.figure().through(|log| bounded(log).exp_m1()),
             })
         })
         .collect();

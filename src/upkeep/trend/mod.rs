@@ -32,7 +32,7 @@ mod told;
 pub use asked::{Asked, Mark, Marked, Reading, Refused};
 pub use exponential::{Exponential, Reaches};
 pub use outlook::{AHEAD, LEAST_DAYS, LEAST_READINGS};
-pub use shocks::{LEAST_ASIDE, STANDS_OUT};
+pub use shocks::{FALSE_STEPS, LEAST_ASIDE, STANDS_OUT};
 pub use told::{
     Borrowed, Cause, Clock, LampTrend, Level, Noise, Oddity, Offset, Outlier, Outlook, Passage,
     Slope, TooLittle, Trend,
@@ -56,7 +56,7 @@ pub fn trend(asked: &Asked<'_>, progress: &Progress) -> Result<Result<Trend, Ref
     }
     let (all, oddities) = series::series(asked);
     let mut lamps: Vec<LampTrend> = Vec::new();
-    let mut former: Vec<(Clock, f64, f64)> = Vec::new();
+    let mut former: Vec<Former> = Vec::new();
     let mut noise = NoiseBelief::default();
     let (mut outlook, mut borrowed) = (None, None);
     for (i, series) in all.iter().enumerate() {
@@ -94,8 +94,18 @@ pub fn trend(asked: &Asked<'_>, progress: &Progress) -> Result<Result<Trend, Ref
             }
         }
         if lamp.slope.is_ok() {
-            let (slope, error) = lamp::mean_slope(&found);
-            former.push((series.clock, slope, error));
+            let slope = lamp::mean_slope(&found);
+            let rate = lamp.hours_a_day.unwrap_or(1.0);
+            former.push(match series.clock {
+                Clock::Days => Former {
+                    a_day: slope,
+                    an_hour: None,
+                },
+                Clock::Hours => Former {
+                    a_day: (slope.0 * rate, slope.1 * rate),
+                    an_hour: Some(slope),
+                },
+            });
         }
         noise = found.belief.noise_after(&noise);
         lamps.push(lamp);
@@ -114,13 +124,19 @@ const BENT: f64 = 0.35;
 /// What lamps differ in their slope where only one was seen (common practice, no source).
 const ONE_SEEN: f64 = 0.5;
 
+/// A former lamp's mean fading on the logarithm, with its standard uncertainty.
+struct Former {
+    a_day: (f64, f64),
+    /// Where its hours are known.
+    an_hour: Option<(f64, f64)>,
+}
+
 /// What former lamps' fading says of a new one's: how many, and the slope's mean and standard deviation per unit of the clock.
-fn of_former(former: &[(Clock, f64, f64)], clock: Clock) -> Option<(usize, SlopePrior)> {
-    let same: Vec<(f64, f64)> = former
-        .iter()
-        .filter(|f| f.0 == clock)
-        .map(|f| (f.1, f.2))
-        .collect();
+fn of_former(former: &[Former], clock: Clock) -> Option<(usize, SlopePrior)> {
+    let same: Vec<(f64, f64)> = match clock {
+        Clock::Days => former.iter().map(|f| f.a_day).collect(),
+        Clock::Hours => former.iter().filter_map(|f| f.an_hour).collect(),
+    };
     let slopes: Vec<f64> = same.iter().map(|s| s.0).collect();
     let (mean, variance) = mean_and_variance(&slopes)?;
     let n = slopes.len() as f64;

@@ -2,11 +2,14 @@
 
 use super::asked::{Asked, Mark, Refused};
 use super::told::{Clock, Oddity};
+use crate::numeric::quantile::median;
 
 /// No more times than this in one series: beyond it readings of a day, or of several days, are put together.
-const MOST: usize = 400;
+const MOST: usize = 1000;
 /// A clock of hours needs them at so many of the readings; between them hours are laid straight.
 const KNOWN: f64 = 0.8;
+/// What a median of many weighs beside their mean, for normal readings: 2/π.
+const MEDIAN: f64 = 0.64;
 /// Hours of a day, and some for clocks that are read at different times of it.
 const DAY: f64 = 24.0;
 const SLACK: f64 = 2.0;
@@ -18,9 +21,9 @@ pub struct Observed {
     pub day: f64,
     /// Along the clock since the lamp was put in: hours or days.
     pub clock: f64,
-    /// Mean of the logarithms of irradiance.
+    /// Logarithm of irradiance: of several, the mean of two and the median of more, so that one that stands out drags nothing.
     pub log: f64,
-    /// How many were put together.
+    /// How many readings' weight it has.
     pub together: f64,
     /// The conversion that they went through.
     pub conversion: Option<usize>,
@@ -242,6 +245,7 @@ fn together(asked: &Asked<'_>, own: &[usize], marks: &[usize]) -> (Vec<Observed>
         0.0
     };
     let (mut times, mut starts) = (Vec::<Observed>::new(), Vec::new());
+    let mut logs: Vec<f64> = Vec::new();
     let (mut box_of, mut before) = (f64::NAN, 0);
     for &i in own {
         let reading = &asked.readings[i];
@@ -263,11 +267,16 @@ fn together(asked: &Asked<'_>, own: &[usize], marks: &[usize]) -> (Vec<Observed>
                     && starts.last() == Some(&before)
                     && last.conversion == reading.conversion =>
             {
-                last.together += 1.0;
-                last.log += (log - last.log) / last.together;
-                last.day += (reading.day - last.day) / last.together;
+                logs.push(log);
+                last.day += (reading.day - last.day) / logs.len() as f64;
+                last.log = median(&logs).unwrap_or(log);
+                last.together = match logs.len() {
+                    2 => 2.0,
+                    many => MEDIAN * many as f64,
+                };
             }
             _ => {
+                logs = vec![log];
                 box_of = place;
                 starts.push(before);
                 times.push(Observed {

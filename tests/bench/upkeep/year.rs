@@ -47,7 +47,11 @@ pub struct Kind {
 }
 
 const fn kind(name: &'static str, fading: Fading, scatter: Scatter) -> Kind {
-    Kind { name, fading, scatter }
+    Kind {
+        name,
+        fading,
+        scatter,
+    }
 }
 
 /// Reported; none of them was tuned on.
@@ -90,7 +94,7 @@ pub struct Year {
     pub cut: f64,
     /// The step, where it lies before the cut, and how many readings it has on either side up to the next change.
     pub step: Option<(Step, usize, usize)>,
-    /// The true slope at the cut, on the logarithm, a day of mean use.
+    /// The true slope at the cut, on the logarithm, a day of mean use, what still settles left out.
     pub slope: f64,
 }
 
@@ -124,6 +128,16 @@ impl Lamp {
     }
 }
 
+impl Lamp {
+    /// Fading at an age, on the logarithm, a day of mean use; what settles left out.
+    fn slope(&self, fading: Fading, days: f64) -> f64 {
+        match fading {
+            Fading::Settling => -(LOST - 0.105) / self.life,
+            _ => self.log(fading, days + 0.5) - self.log(fading, (days - 0.5).max(0.0)),
+        }
+    }
+}
+
 impl Year {
     /// The year of a seed. `size` is that of its step (0: none).
     pub fn of(kind: Kind, seed: u64, size: f64) -> Self {
@@ -147,14 +161,20 @@ impl Year {
         };
         let mut marks: Vec<Marked> = changes[1..]
             .iter()
-            .map(|&day| Marked { day: day - 0.3, mark: Mark::NewLamp })
+            .map(|&day| Marked {
+                day: day - 0.3,
+                mark: Mark::NewLamp,
+            })
             .collect();
         // offsets with their days, on the logarithm
         let mut offsets = vec![(step.day - 0.3, step.size)];
         for _ in 0..2 {
             let (day, size) = (even(10.0, 355.0).floor() - 0.3, even(0.05, 0.2));
             offsets.push((day, size));
-            marks.push(Marked { day, mark: Mark::Readjusted });
+            marks.push(Marked {
+                day,
+                mark: Mark::Readjusted,
+            });
         }
         for i in 0..2 {
             let (day, shift) = (even(10.0, 355.0).floor() - 0.3, even(-0.03, 0.03));
@@ -164,7 +184,10 @@ impl Year {
                 let off = 2.0 * (0..3).map(|_| even(-0.5, 0.5)).sum::<f64>();
                 (shift + 0.008 * off, 0.008)
             });
-            marks.push(Marked { day, mark: Mark::Recalibrated(known) });
+            marks.push(Marked {
+                day,
+                mark: Mark::Recalibrated(known),
+            });
         }
         marks.retain(|m| m.day <= cut);
         let hours_known = even(0.0, 1.0) < 0.5;
@@ -174,7 +197,11 @@ impl Year {
             &lamps[own.unwrap_or(0)]
         };
         let sum = |day: f64| -> f64 {
-            offsets.iter().filter(|o| o.0 <= day.min(cut)).map(|o| o.1).sum()
+            offsets
+                .iter()
+                .filter(|o| o.0 <= day.min(cut))
+                .map(|o| o.1)
+                .sum()
         };
         // use in days of mean use since the beginning of the year; days and weeks are uneven
         let mut used = vec![0.0];
@@ -188,21 +215,31 @@ impl Year {
         let age = |lamp: &Lamp, day: f64| {
             let at = |day: f64| {
                 let whole = (day.max(0.0) as usize).min(499);
-                used[whole] + (day.max(0.0) - whole as f64) * if whole < 499 { used[whole + 1] - used[whole] } else { 1.0 }
+                used[whole]
+                    + (day.max(0.0) - whole as f64)
+                        * if whole < 499 {
+                            used[whole + 1] - used[whole]
+                        } else {
+                            1.0
+                        }
             };
             (at(day) - at(lamp.since)).max(0.0)
         };
         let noise = noise(kind.scatter, &mut chance);
-        let resolution = if kind.scatter == Scatter::Rounded { 0.5 } else { 0.01 };
+        let resolution = if kind.scatter == Scatter::Rounded {
+            0.5
+        } else {
+            0.01
+        };
         let mut readings = Vec::new();
-        for day in 0..=cut as usize {
+        for (day, noise) in noise.iter().enumerate().take(cut as usize + 1) {
             let time = day as f64 + 0.02 * chance.between(-1.0, 1.0);
             let lamp = lamp_at(day as f64);
             // one day in twelve nobody reads
             if chance.between(0.0, 1.0) < 1.0 / 12.0 && day > 0 && (day as f64) < cut {
                 continue;
             }
-            let log = lamp.log(kind.fading, age(lamp, day as f64)) + sum(day as f64) + noise[day];
+            let log = lamp.log(kind.fading, age(lamp, day as f64)) + sum(day as f64) + noise;
             readings.push(Reading {
                 day: time,
                 hours: hours_known.then(|| burns * age(lamp, day as f64)),
@@ -227,11 +264,24 @@ impl Year {
             reached = Some(high);
         }
         let changed: Vec<f64> = marks.iter().map(|m| m.day).collect();
-        let before = |day: f64| changed.iter().copied().filter(|c| *c < day).fold(-1.0, f64::max);
-        let after = changed.iter().copied().filter(|c| *c > step.day).fold(cut + 0.5, f64::min);
+        let before = |day: f64| {
+            changed
+                .iter()
+                .copied()
+                .filter(|c| *c < day)
+                .fold(-1.0, f64::max)
+        };
+        let after = changed
+            .iter()
+            .copied()
+            .filter(|c| *c > step.day)
+            .fold(cut + 0.5, f64::min);
         let from = before(step.day - 0.3);
         let of = |low: f64, high: f64| {
-            readings.iter().filter(|r| r.day > low && r.day < high).count()
+            readings
+                .iter()
+                .filter(|r| r.day > low && r.day < high)
+                .count()
         };
         let at = step.day - 0.3;
         let step = (size != 0.0 && step.day <= cut).then(|| (step, of(from, at), of(at, after)));
@@ -241,7 +291,7 @@ impl Year {
             reached,
             cut,
             step,
-            slope: lamp.log(kind.fading, age(lamp, cut) + 1.0) - lamp.log(kind.fading, age(lamp, cut)),
+            slope: lamp.slope(kind.fading, age(lamp, cut)),
             readings,
             marks,
         }
