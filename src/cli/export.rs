@@ -10,6 +10,7 @@ use crate::export::bundle::{self, Bundle, MadeOn, Sheets};
 use crate::export::change::{ChangeBundle, change_files};
 use crate::export::repeat;
 use crate::files::{self, Drive, Opened};
+use crate::sheet::report::MadeFrom;
 use crate::station::Station;
 
 /// Arguments of `export`.
@@ -80,7 +81,11 @@ impl Only {
 
 impl Export {
     /// The files of one survey against another.
-    fn changed(&self, station: &Station) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    fn changed(
+        &self,
+        station: &Station,
+        made_from: Option<&MadeFrom>,
+    ) -> Result<Vec<(String, Vec<u8>)>, Failure> {
         let survey = |flag: &str, name: &Option<String>| {
             let Some(name) = name else {
                 return Err(Failure(format!(
@@ -97,6 +102,7 @@ impl Export {
             length: Default::default(),
             irradiance: Default::default(),
             paper: self.paper.into(),
+            made_from,
         };
         self.may_write(&["change.pdf", "change.svg", "change.png", "change.json"])?;
         watched(|progress| change_files(&wanted, progress))
@@ -104,28 +110,45 @@ impl Export {
     }
 
     /// The files of the repeat study.
-    fn repeated(&self, station: &Station) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    fn repeated(
+        &self,
+        station: &Station,
+        made_from: Option<&MadeFrom>,
+    ) -> Result<Vec<(String, Vec<u8>)>, Failure> {
         self.may_write(&repeat::NAMES)?;
         let request = self.choice.request(station, None, None)?;
         let (family, paper) = (request.family, self.paper.into());
         watched(|progress| {
-            repeat::repeat_files(station, family, Default::default(), paper, progress)
+            repeat::repeat_files(
+                station,
+                family,
+                Default::default(),
+                paper,
+                made_from,
+                progress,
+            )
         })
         .map_err(|error| Failure::of(&self.station, error))
     }
 
     pub(super) fn run(self) -> Result<ExitCode, Failure> {
         let Opened { station, trail } = load_whole(&self.station)?;
+        let made = MadeOn {
+            today: self.on.unwrap_or_else(|| jiff::ZonedDateTime::now().date()),
+            trail: &trail,
+            period: (self.log_from, self.log_to),
+        };
+        let made_from = made.made_from(&station);
         let mut further = Vec::new();
         if self.only.is_some_and(|only| only.change) {
-            further = self.changed(&station)?;
+            further = self.changed(&station, made_from.as_ref())?;
         } else if self.from.is_some() || self.to.is_some() {
             return Err(Failure(
                 "--from and --to go with --only change; add it or leave them out".to_owned(),
             ));
         }
         if self.only.is_some_and(|only| only.repeat) {
-            further.extend(self.repeated(&station)?);
+            further.extend(self.repeated(&station, made_from.as_ref())?);
         }
         let sheets = match self.only {
             Some(only) => only.sheets,
@@ -149,11 +172,7 @@ impl Export {
             colours: Default::default(),
             range: None,
             uncertainty_range: None,
-            made: MadeOn {
-                today: self.on.unwrap_or_else(|| jiff::ZonedDateTime::now().date()),
-                trail: &trail,
-                period: (self.log_from, self.log_to),
-            },
+            made,
         };
         let mut made = watched(|progress| bundle::files(&wanted, progress))
             .map_err(|error| Failure::of(&self.station, error))?;

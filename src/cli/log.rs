@@ -137,9 +137,17 @@ fn words(record: &UpkeepRecord, review: &Review) -> String {
         ));
         beside.says.iter().for_each(|s| line(&format!("  {s}")));
     }
-    if !record.due.is_empty() {
-        line("What is due:");
-        record.due.iter().for_each(|s| line(&format!("  {s}")));
+    for (heading, due) in [
+        ("What is due:", &record.due),
+        (
+            "A whole survey is due, for since the one that judges:",
+            &record.survey_due,
+        ),
+    ] {
+        if !due.is_empty() {
+            line(heading);
+            due.iter().for_each(|s| line(&format!("  {s}")));
+        }
     }
     text
 }

@@ -629,6 +629,8 @@ fn report(
                 length: bundle.length,
                 irradiance: bundle.irradiance,
                 paper: bundle.paper,
+                // the report marks all of its pages
+                made_from: None,
             };
             match Compared::of(station, surveys, progress) {
                 Ok(compared) => add("Change", compared.pages(&wanted, progress)?.0),

@@ -9,6 +9,7 @@ use crate::progress::{Cancelled, Progress};
 use crate::record::{ChangeRecord, HistoryRecord};
 use crate::sheet::change::{ChangeSheet, change_pages};
 use crate::sheet::page::{Page, PaperSize};
+use crate::sheet::report::{MadeFrom, mark};
 use crate::station::Station;
 use crate::units::{IrradianceUnit, LengthUnit};
 
@@ -30,6 +31,8 @@ pub struct ChangeBundle<'a> {
     pub irradiance: IrradianceUnit,
     /// The paper.
     pub paper: PaperSize,
+    /// What its pages say at their foot; `None`: nothing.
+    pub made_from: Option<&'a MadeFrom>,
 }
 
 /// Both fields over the fixture at a change's height.
@@ -129,7 +132,10 @@ pub fn change_files(
     progress: &Progress,
 ) -> Result<Vec<(String, Vec<u8>)>, NoBundle> {
     let compared = Compared::of(bundle.station, bundle.surveys, progress)?;
-    let (pages, record) = compared.pages(bundle, progress)?;
+    let (mut pages, record) = compared.pages(bundle, progress)?;
+    if let Some(made_from) = bundle.made_from {
+        mark(&mut pages, made_from);
+    }
     let options = PdfOptions {
         title: format!("Change: {}", bundle.station.name),
         creator: format!("Evenfield {}", env!("CARGO_PKG_VERSION")),

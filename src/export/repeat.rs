@@ -8,6 +8,7 @@ use crate::record::{RepeatRecord, no_study_words};
 use crate::repeat::{Study, split};
 use crate::sheet::page::{Page, PaperSize};
 use crate::sheet::repeat::{RepeatSheet, repeat_pages};
+use crate::sheet::report::{MadeFrom, mark};
 use crate::station::Station;
 use crate::units::Units;
 
@@ -60,6 +61,7 @@ pub fn repeat_files(
     family: Option<FamilyChoice>,
     units: Units,
     paper: PaperSize,
+    made_from: Option<&MadeFrom>,
     progress: &Progress,
 ) -> Result<Vec<(String, Vec<u8>)>, NoBundle> {
     let record = recorded(station, family, progress)?;
@@ -68,7 +70,10 @@ pub fn repeat_files(
         creator: format!("Evenfield {}", env!("CARGO_PKG_VERSION")),
         date: None,
     };
-    let pages = pages(station, &record, units, paper);
+    let mut pages = pages(station, &record, units, paper);
+    if let Some(made_from) = made_from {
+        mark(&mut pages, made_from);
+    }
     let text = serde_json::to_string_pretty(&record)
         .map_err(|error| NoBundle::Record(error.to_string()))?;
     let bytes = [pdf(&pages, &options)?, format!("{text}\n").into_bytes()];

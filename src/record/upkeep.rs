@@ -37,6 +37,8 @@ pub struct UpkeepRecord {
     pub side_by_side: Vec<SideBySideRecord>,
     /// What is due, the most urgent first: plain sentences.
     pub due: Vec<String>,
+    /// Why a whole survey is due: what has happened since the one that judges, plain sentences.
+    pub survey_due: Vec<String>,
     /// What was read and does not count, with the reasons: plain sentences.
     pub notes: Vec<String>,
 }
@@ -155,6 +157,10 @@ impl UpkeepRecord {
     /// The record of a review.
     pub fn new(station: &Station, upkeep: &Upkeep, review: &Review, units: Units) -> Self {
         let window = review.terms.window;
+        let due = |survey: bool| {
+            let all = review.due.iter().filter(|due| due.survey == survey);
+            all.map(|due| words::due_words(due, units)).collect()
+        };
         let trend = review.fading.trend.as_ref().ok();
         let latest = review.daily.latest.as_ref().and_then(|latest| {
             let entry = upkeep.log.get(review.daily.rows[latest.row].entry)?;
@@ -201,9 +207,8 @@ impl UpkeepRecord {
                     }
                 })
                 .collect(),
-            due: (review.due.iter())
-                .map(|due| words::due_words(due, units))
-                .collect(),
+            due: due(false),
+            survey_due: due(true),
             notes: notes(review, upkeep),
         }
     }
@@ -327,11 +332,17 @@ pub fn log_row(review: &Review, upkeep: &Upkeep, row: usize, units: Units) -> Op
     let carried = match row.standing {
         Standing::Counts {
             irradiance, added, ..
-        } if added > 0.0 => format!(
-            "{} \u{b1} {}",
-            show(irradiance),
-            units.irradiance.show(2.0 * added * irradiance, None)
-        ),
+        } if added > 0.0 => {
+            let decimals = units
+                .irradiance
+                .decimals(irradiance, Some(added * irradiance));
+            let fixed = |e: f64| crate::units::fixed(units.irradiance.from_mw_cm2(e), decimals);
+            format!(
+                "{} \u{b1} {}",
+                fixed(irradiance),
+                fixed(2.0 * added * irradiance)
+            )
+        }
         Standing::Counts { irradiance, .. } => show(irradiance),
         Standing::Note(_) => "\u{2013}".to_owned(),
     };

@@ -3,6 +3,8 @@
 
 use std::path::PathBuf;
 
+use jiff::civil::Date;
+
 use super::history::Gesture;
 use super::looking::{Along, MapOf};
 use super::placing::Placing;
@@ -57,6 +59,8 @@ pub enum Command {
     GiveUpImport,
     /// Export these sheets from now on.
     ChooseSheets(Sheets),
+    /// Show this period of the log on paper: its first and its last day.
+    ChoosePeriod(Option<Date>, Option<Date>),
     /// Write the chosen sheets into a folder, as far as they can be made; it is made when it is not there, and files that
     /// are there are asked about.
     Export(PathBuf),

@@ -1,5 +1,7 @@
 //! What of the field is looked at, and how; none of it is part of the document.
 
+use jiff::civil::Date;
+
 use super::placing::Placing;
 use super::planning::Trial;
 use super::steps::Step;
@@ -35,6 +37,8 @@ pub(super) struct Looking {
     pub short_check: bool,
     /// What recalibrations touch is wanted.
     pub touched: bool,
+    /// The first and the last day of the log that is shown on paper.
+    pub period: (Option<Date>, Option<Date>),
     /// The survey is read at the bench, stop by stop.
     pub at_bench: bool,
 }
@@ -60,6 +64,7 @@ impl Default for Looking {
             compared: None,
             short_check: false,
             touched: false,
+            period: (None, None),
             at_bench: false,
         }
     }

@@ -287,6 +287,11 @@ impl Session {
         self.sheets
     }
 
+    /// The first and the last day of the log that is shown on paper.
+    pub fn period(&self) -> (Option<Date>, Option<Date>) {
+        self.looking.period
+    }
+
     /// The wanted sheets that can be made: what an export writes.
     pub fn sheets_to_write(&self) -> Sheets {
         let (wanted, possible) = (self.sheets, self.possible_sheets());
@@ -538,6 +543,7 @@ impl Session {
             Command::FillFromImport => self.fill_from_import(),
             Command::GiveUpImport => self.put_import_away(),
             Command::ChooseSheets(sheets) => self.sheets = sheets,
+            Command::ChoosePeriod(from, to) => self.looking.period = (from, to),
             Command::Export(folder) => self.export(folder),
             Command::CancelExport => self.disk.cancel_export(),
             Command::LookAtFile => self.disk.look_at_file(),
@@ -689,6 +695,7 @@ impl Session {
         self.looking.compared = None;
         self.looking.short_check = false;
         self.looking.touched = false;
+        self.looking.period = (None, None);
         self.looking.map_of = MapOf::default();
         self.looking.colours = ColourRanges::default();
         self.changed();

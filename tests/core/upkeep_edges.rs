@@ -7,7 +7,7 @@ use evenfield::upkeep::trend::{
 };
 use proptest::prelude::*;
 
-use super::upkeep::{asked, fading, reading, told};
+use super::upkeep_trend::{asked, fading, reading, told};
 
 #[test]
 fn few_readings_say_what_they_can() {

@@ -21,4 +21,5 @@ mod readings_entry;
 mod repeat;
 mod trials_form;
 mod typing;
+mod upkeep;
 mod view;

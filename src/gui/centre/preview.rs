@@ -39,6 +39,7 @@ struct PagesKey {
     colours: ColourRanges,
     preferences: Preferences,
     today: Date,
+    period: (Option<Date>, Option<Date>),
     trail: Same<Trail>,
 }
 
@@ -102,6 +103,7 @@ pub(super) fn show(ui: &mut Ui, session: &Session, state: &mut Preview) {
         colours: session.colours(),
         preferences: session.preferences().clone(),
         today: session.today(),
+        period: session.period(),
         trail: Same(session.trail().clone()),
     };
     // the pages are made from the field that is on its way
@@ -185,7 +187,7 @@ fn made(key: &PagesKey, progress: &Progress) -> Option<Result<Arc<Vec<ShownPage>
         made: MadeOn {
             today: key.today,
             trail: &key.trail.0,
-            period: (None, None),
+            period: key.period,
         },
     };
     let documents = match bundle::documents(&wanted, progress) {

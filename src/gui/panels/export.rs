@@ -1,12 +1,28 @@
 //! The step Export: sheets and files.
 
 use eframe::egui::{Button, Label, RichText, Ui};
+use jiff::civil::Date;
 
 use super::{Panel, heading, sample_link};
 use crate::export::bundle;
 use crate::files::Paper;
-use crate::gui::widgets::field_row::choice;
+use crate::gui::widgets::field_row::{FieldRow, choice};
 use crate::session::{Action, Command};
+use crate::units::parse_date;
+
+/// A day that may be left out; `Some` where another one was typed.
+fn day(ui: &mut Ui, label: &str, now: Option<Date>) -> Option<Option<Date>> {
+    let row = FieldRow {
+        key: &format!("export/{label}"),
+        label,
+        unit: "",
+        shown: &now.map(|day| day.to_string()).unwrap_or_default(),
+    };
+    row.read(ui, |text| match text.trim() {
+        "" => Ok(None),
+        text => parse_date(text).map(Some),
+    })
+}
 
 /// Shows the panel.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
@@ -86,6 +102,17 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     );
     if sheets != panel.session.sheets() {
         panel.send(Command::ChooseSheets(sheets));
+    }
+    if possible.log {
+        ui.add_space(8.0);
+        ui.strong("Period of the log");
+        let (from, to) = panel.session.period();
+        if let Some(from) = day(ui, "From", from) {
+            panel.send(Command::ChoosePeriod(from, to));
+        }
+        if let Some(to) = day(ui, "Until", to) {
+            panel.send(Command::ChoosePeriod(from, to));
+        }
     }
     ui.add_space(8.0);
     let preferences = panel.session.preferences().clone();

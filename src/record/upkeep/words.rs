@@ -8,8 +8,8 @@ use crate::upkeep::beside::{NoComparison, Shift};
 use crate::upkeep::life::{Life, NotProven};
 use crate::upkeep::trend::{Cause, Clock, LampTrend, Oddity, Outlook, Refused, TooLittle, Trend};
 use crate::upkeep::{
-    Again, Carried, Comparison, Due, DueWhat, Figure, Remedy, Review, Scale, Side, Standing,
-    Touched, Why, moment_of,
+    Again, Carried, Comparison, Due, DueWhat, Figure, MonitorWindow, Remedy, Review, Scale, Side,
+    Standing, Touched, Why, moment_of,
 };
 
 /// A share as a percentage with its sign.
@@ -149,6 +149,16 @@ pub fn carried_words(scale: &Scale, upkeep: &Upkeep) -> String {
     }
 }
 
+/// What must be read at the monitor position, as it is written elsewhere.
+pub fn window_words(window: MonitorWindow, units: Units) -> String {
+    let exact = |e: f64| units.irradiance.exact(e);
+    let with_unit = |e: f64| units.irradiance.exact_with_unit(e);
+    match window.most {
+        Some(most) => format!("{} to {}", exact(window.least), with_unit(most)),
+        None => format!("at least {}", with_unit(window.least)),
+    }
+}
+
 /// What the newest reading means, and what to do.
 pub fn latest_words(review: &Review, upkeep: &Upkeep, units: Units) -> Vec<String> {
     let Some(latest) = &review.daily.latest else {
@@ -169,10 +179,7 @@ pub fn latest_words(review: &Review, upkeep: &Upkeep, units: Units) -> Vec<Strin
         ));
         return all;
     };
-    let ends = match window.most {
-        Some(most) => format!("{} to {}", show(window.least), show(most)),
-        None => format!("at least {}", show(window.least)),
-    };
+    let ends = window_words(window, units);
     all.push(format!(
         "{on}: {read}, {} ({ends})",
         match latest.side {
@@ -560,11 +567,6 @@ fn again_words(name: &str, again: &Again, units: Units) -> String {
 /// What is due, and what to do.
 pub fn due_words(due: &Due, units: Units) -> String {
     let on = due.on.map(|on| format!("{on}: ")).unwrap_or_default();
-    let survey = if due.survey {
-        "; take a whole survey again"
-    } else {
-        ""
-    };
     let what = match &due.what {
         DueWhat::Check(days) => format!("the monitor position was to be read {days} days ago"),
         DueWhat::Outside(side) => format!("the newest reading is {}", side_words(*side)),
@@ -574,7 +576,7 @@ pub fn due_words(due: &Due, units: Units) -> String {
             serial => format!("the lamp was changed ({serial})"),
         },
         DueWhat::Adjusted(Some(height)) => format!(
-            "the lamp was set to {}, another height than in the survey that judges",
+            "the lamp was set to {}, another height",
             units.length.show_with_unit(*height)
         ),
         DueWhat::Adjusted(None) => {
@@ -582,7 +584,7 @@ pub fn due_words(due: &Due, units: Units) -> String {
         }
         DueWhat::Cleaned(what) => match what.as_str() {
             "" => "something in the light's way was cleaned or changed".to_owned(),
-            what => format!("{what} cleaned or changed"),
+            what => format!("cleaned or changed: {what}"),
         },
         DueWhat::Calibrated(name) => format!(
             "{} was calibrated: limits that were found with it are carried over; look at its shift",
@@ -601,9 +603,9 @@ pub fn due_words(due: &Due, units: Units) -> String {
             "the light changed all at once by {}; look for its cause",
             signed_percent(*share, 1)
         ),
-        DueWhat::Old(days) => format!("the survey that judges is {days} days old"),
+        DueWhat::Old(days) => format!("it has become {days} days old"),
     };
-    format!("{on}{what}{survey}")
+    format!("{on}{what}")
 }
 
 /// A period in words.

@@ -102,6 +102,7 @@ pub(super) struct Export {
     pub colours: ColourRanges,
     pub preferences: Preferences,
     pub today: Date,
+    pub period: (Option<Date>, Option<Date>),
     pub trail: Arc<Trail>,
 }
 
@@ -242,6 +243,7 @@ fn written(drive: &Drive, export: Export, progress: &Progress) -> Option<Result<
         colours,
         preferences,
         today,
+        period,
         trail,
     } = export;
     // what is there and may not be replaced
@@ -284,7 +286,7 @@ fn written(drive: &Drive, export: Export, progress: &Progress) -> Option<Result<
         made: MadeOn {
             today,
             trail: &trail,
-            period: (None, None),
+            period,
         },
     };
     let made = match bundle::files(&wanted, progress) {

@@ -125,6 +125,7 @@ impl Session {
             colours: self.looking.colours,
             preferences: self.preferences.clone(),
             today: self.today,
+            period: self.looking.period,
             trail: self.disk.trail().clone(),
         };
         self.disk.exports.waiting().push_back(export);

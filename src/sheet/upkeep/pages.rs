@@ -13,7 +13,7 @@ use crate::sheet::title::{Title, source};
 use crate::sheet::words::recorded;
 use crate::station::{Happened, Station, Upkeep};
 use crate::units::Units;
-use crate::upkeep::{Review, day_of, moment_of};
+use crate::upkeep::{Due, Review, day_of, moment_of};
 
 /// Height of the picture, mm.
 const HEIGHT: f64 = 88.0;
@@ -92,9 +92,19 @@ fn today(flow: &mut Flow<'_>, sheet: &LogSheet<'_>, upkeep: &Upkeep) {
     if let Some(next) = words::next_words(review) {
         flow.paragraph(&next);
     }
-    if !review.due.is_empty() {
-        flow.heading("What is due", 5.0);
-        for due in &review.due {
+    let (survey, now): (Vec<&Due>, Vec<&Due>) = review.due.iter().partition(|due| due.survey);
+    for (heading, due) in [
+        ("What is due", now),
+        (
+            "A whole survey is due, for since the one that judges",
+            survey,
+        ),
+    ] {
+        if due.is_empty() {
+            continue;
+        }
+        flow.heading(heading, 5.0);
+        for due in due {
             flow.point(&words::due_words(due, sheet.units));
         }
     }
@@ -233,7 +243,7 @@ fn rows(flow: &mut Flow<'_>, sheet: &LogSheet<'_>, upkeep: &Upkeep) {
         "The log",
         &table(
             &log_headings(sheet.units),
-            &[1.35, 0.75, 1.0, 1.1, 0.7, 0.45, 2.0],
+            &[1.3, 0.7, 1.05, 1.7, 0.6, 0.5, 1.35],
             &[1, 4],
             rows,
         ),
@@ -263,19 +273,19 @@ fn table(headings: &[String], shares: &[f64], by_point: &[usize], rows: Vec<Vec<
 
 fn title(sheet: &LogSheet<'_>, upkeep: &Upkeep) -> Title {
     let (station, terms) = (sheet.station, &sheet.review.terms);
-    let show = |e: f64| sheet.units.irradiance.show_with_unit(e, None);
+    let show = |e: f64| sheet.units.irradiance.exact_with_unit(e);
     let window = terms.window.map_or_else(
         || "no limits".to_owned(),
-        |w| match w.most {
-            Some(most) => format!("{} to {}", show(w.least), show(most)),
-            None => format!("at least {}", show(w.least)),
-        },
+        |w| words::window_words(w, sheet.units),
     );
     let set = terms.window.and_then(|w| w.set);
     let period = words::period_words(sheet.period.0, sheet.period.1);
     let every = upkeep.every.map_or_else(
         || "not said".to_owned(),
-        |days| format!("{} days", crate::units::trim_zeros(format!("{days:.1}"))),
+        |days| match days {
+            1.0 => "day".to_owned(),
+            days => format!("{} days", crate::units::trim_zeros(format!("{days:.1}"))),
+        },
     );
     Title {
         document: "Irradiance log",

@@ -251,7 +251,7 @@ pub fn without_log() -> Station {
             distances: None,
             drive: String::new(),
         }),
-        kept: Kept::OnlyFades,
+        kept: Kept::Adjusted,
         ..Limits::default()
     }));
     let first = survey(&station, &new_lamp(), "New lamp", first_day(), 20_251_117);

@@ -27,26 +27,32 @@ pub(super) fn show(ui: &mut Ui, panel: &Panel<'_>, upkeep: &Upkeep) {
         return;
     }
     heading_of(ui, "Lamps", held.is_updating());
+    let units = panel.session.preferences().units();
     Grid::new("lamps")
-        .num_columns(4)
+        .num_columns(5)
         .spacing([14.0, 3.0])
         .striped(true)
         .show(ui, |ui| {
-            for heading in ["Since", "Serial", "Readings", "Fading a month"] {
+            for heading in ["Since", "Serial", "By", "First level", "Fading a month"] {
                 ui.strong(heading);
             }
             ui.end_row();
             for lamp in &trend.lamps {
                 let since = moment_of(lamp.since).map(|at| at.date().to_string());
                 ui.label(since.unwrap_or_default());
-                let serial = upkeep.events.iter().find_map(|event| match &event.what {
+                let changed = upkeep.events.iter().find_map(|event| match &event.what {
                     Happened::LampChanged { serial, .. } if day_of(event.at) == lamp.since => {
-                        Some(serial.clone())
+                        Some((serial.as_str(), event.by.as_str()))
                     }
                     _ => None,
                 });
-                ui.label(serial.unwrap_or_else(|| "not noted".to_owned()));
-                ui.label(lamp.readings.to_string());
+                let (serial, by) = changed.unwrap_or(("not noted", ""));
+                ui.label(serial);
+                ui.label(by);
+                let first = lamp.levels.first();
+                ui.label(first.map_or_else(String::new, |level| {
+                    (units.irradiance).show_with_unit(level.station, None)
+                }));
                 ui.label(match &lamp.slope {
                     Ok(slope) => words::signed_percent(slope.per_month.value, 2),
                     Err(_) => "not known yet".to_owned(),

@@ -12,7 +12,7 @@ mod radiometers;
 mod table;
 mod trend;
 
-use eframe::egui::{Context, Label, Ui};
+use eframe::egui::{CollapsingHeader, Context, Label, Ui};
 
 use common::wrapped;
 pub use half_done::UpkeepEntry;
@@ -73,17 +73,43 @@ fn today(ui: &mut Ui, panel: &Panel<'_>, upkeep: &Upkeep) {
             if let Some(next) = upkeep_words::next_words(review) {
                 wrapped(ui, &next);
             }
-            if !review.due.is_empty() {
+            let due = |survey: bool| -> Vec<String> {
+                let all = review.due.iter().filter(|due| due.survey == survey);
+                all.map(|due| upkeep_words::due_words(due, units)).collect()
+            };
+            let (now, survey) = (due(false), due(true));
+            if !now.is_empty() {
                 ui.add_space(4.0);
                 ui.strong("What is due");
-                for due in &review.due {
-                    ui.horizontal_top(|ui| {
-                        ui.colored_label(ui.visuals().warn_fg_color, "!");
-                        ui.vertical(|ui| wrapped(ui, &upkeep_words::due_words(due, units)));
+                points(ui, &now);
+            }
+            if !survey.is_empty() {
+                let title = format!(
+                    "A whole survey is due: {} {}",
+                    survey.len(),
+                    if survey.len() == 1 {
+                        "reason"
+                    } else {
+                        "reasons"
+                    }
+                );
+                CollapsingHeader::new(title)
+                    .id_salt("survey due")
+                    .show(ui, |ui| {
+                        wrapped(ui, "Since the survey that judges:");
+                        points(ui, &survey);
                     });
-                }
             }
         }
     }
     cautions(ui);
+}
+
+fn points(ui: &mut Ui, sentences: &[String]) {
+    for sentence in sentences {
+        ui.horizontal_top(|ui| {
+            ui.colored_label(ui.visuals().warn_fg_color, "!");
+            ui.vertical(|ui| wrapped(ui, sentence));
+        });
+    }
 }

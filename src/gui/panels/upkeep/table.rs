@@ -7,7 +7,7 @@ use eframe::egui::{
 use super::super::{Panel, heading};
 use super::half_done::in_words;
 use crate::record::upkeep_words::standing_words;
-use crate::record::{log_headings, log_row, stands_out};
+use crate::record::{log_row, stands_out};
 use crate::session::Command;
 use crate::station::{Edit, LogEntry, Upkeep};
 use crate::upkeep::Daily;
@@ -17,25 +17,42 @@ const ROWS: f32 = 9.0;
 /// Widths of day, reading, on the limits' scale and radiometer, as shares of what there is; the rest says how it stands.
 const SHARES: [f32; 4] = [0.27, 0.14, 0.19, 0.16];
 
+/// What the columns are, and what they say.
+const HEADINGS: [(&str, &str); 5] = [
+    ("When", "Day and time, by the clock on the wall"),
+    ("Read", "As the radiometer showed it"),
+    (
+        "On scale",
+        "On the scale that the limits belong to; \u{b1} what carrying it there adds (k = 2)",
+    ),
+    ("Radiometer", "With which it was read"),
+    (
+        "Stands",
+        "Inside or outside the limits, or why it is kept as a note",
+    ),
+];
+
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, upkeep: &Upkeep) {
     let count = upkeep.log.len();
     if count == 0 {
         return;
     }
-    heading(ui, &format!("Log: {count} entries"));
+    let symbol = panel.session.preferences().irradiance_unit.symbol();
+    heading(ui, &format!("Log: {count} entries, {symbol}"));
     let held = panel.session.answers().daily();
     let daily = held.current().cloned();
     let units = panel.session.preferences().units();
     let review = panel.session.answers().review().any().cloned();
-    let headings = log_headings(units);
     row(ui, |ui, i| {
-        let shown = [0, 1, 2, 3, 6][i];
-        ui.add(Label::new(RichText::new(&headings[shown]).strong().small()).truncate());
+        let (name, tip) = HEADINGS[i];
+        let label = Label::new(RichText::new(name).strong()).truncate();
+        ui.add(label).on_hover_text(tip);
     });
     let height = ui.text_style_height(&TextStyle::Body) + 6.0;
     let mut area = ScrollArea::vertical()
         .id_salt("rows of the log")
         .auto_shrink([false, true])
+        .min_scrolled_height(ROWS * height)
         .max_height(ROWS * height);
     if std::mem::take(&mut panel.state.upkeep.scroll)
         && let Some(chosen) = panel.state.upkeep.chosen
