@@ -72,6 +72,18 @@ fn an_even_fading_is_told_with_its_day() {
     );
     assert!((passage.day - 111.6).abs() < 15.0, "{passage:?}");
     assert_eq!(passage.until, 59.0 + AHEAD * 59.0);
+    // the level ahead holds the true one, is wider the further it is, and ends where nothing more is said
+    let ahead = &told.ahead;
+    assert_eq!(ahead.last().expect("a level ahead").day, passage.until);
+    for pair in ahead.windows(2) {
+        let wide = |a: &evenfield::upkeep::trend::Ahead| a.level.high / a.level.low;
+        assert!(pair[0].day < pair[1].day && wide(&pair[0]) < wide(&pair[1]));
+        assert!(
+            pair[0].level.holds(50.0 * (-0.002 * pair[0].day).exp()),
+            "{:?}",
+            pair[0]
+        );
+    }
     let fit = lamp.exponential.as_ref().expect("a fit");
     assert!((fit.alpha - 0.002).abs() < 3.0 * fit.alpha_error, "{fit:?}");
     // the same question, the same answer

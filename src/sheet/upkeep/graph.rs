@@ -93,7 +93,13 @@ impl Graph {
                 Align::Right,
             );
         }
-        page.text(frame.x - LEFT, frame.y - 2.0, unit.symbol(), TICK, Align::Left);
+        page.text(
+            frame.x - LEFT,
+            frame.y - 2.0,
+            unit.symbol(),
+            TICK,
+            Align::Left,
+        );
         for (day, said) in self.ticks() {
             let x = self.x(day);
             page.line([x, frame.bottom()], [x, frame.bottom() + 1.2], 0.15);

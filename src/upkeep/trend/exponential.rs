@@ -8,7 +8,8 @@ use crate::upkeep::figure::Figure;
 /// `E = B exp(-α t)` by least squares on `ln E` (the projection of IES TM-21-11).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Exponential {
-    /// `ln B`, B in mW/cm² at clock 0 (hours or days since the lamp was put in), as the station would read at its present setting.
+    /// `ln B`, B in mW/cm² at clock 0, as the station would read at its present setting. The clock of a lamp is days since it was put
+    /// in ([`super::LampTrend::since`]), or hours since its first known ones ([`super::LampTrend::hours`]).
     pub ln_b: f64,
     /// Its standard error.
     pub ln_b_error: f64,

@@ -1,11 +1,12 @@
 //! One lamp's answer, put together from what is believed of it.
 
+use super::ahead::enough;
 use super::asked::Asked;
 use super::belief::{self, Belief, Cell};
+use super::burning::Use;
 use super::design::{MONTH, Role};
 use super::exponential::Exponential;
 use super::filter;
-use super::outlook::{Use, enough};
 use super::series::Series;
 use super::shocks::Found;
 use super::told::{Cause, Clock, LampTrend, Level, Noise, Offset, Outlier, Slope};

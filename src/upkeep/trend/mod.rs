@@ -14,12 +14,15 @@
 //! | `filter` | the Kalman filter and smoother |
 //! | `belief` | averaging over what is not known of noise and fading |
 //! | `shocks` | steps and single readings that stand out |
-//! | `outlook` | when the limit is reached |
+//! | `burning` | how many hours a lamp burns in a day |
+//! | `ahead`, `outlook` | paths of the level ahead; when the limit is reached |
 //! | `exponential` | the fit by least squares |
 //! | `lamp` | one lamp's answer |
 
+mod ahead;
 mod asked;
 mod belief;
+mod burning;
 mod design;
 mod exponential;
 pub mod filter;
@@ -29,13 +32,13 @@ mod series;
 mod shocks;
 mod told;
 
+pub use ahead::{AHEAD, LEAST_DAYS, LEAST_READINGS};
 pub use asked::{Asked, Mark, Marked, Reading, Refused};
 pub use exponential::{Exponential, Reaches};
-pub use outlook::{AHEAD, LEAST_DAYS, LEAST_READINGS};
 pub use shocks::{FALSE_STEPS, LEAST_ASIDE, STANDS_OUT};
 pub use told::{
-    Borrowed, Cause, Clock, LampTrend, Level, Noise, Oddity, Offset, Outlier, Outlook, Passage,
-    Slope, TooLittle, Trend,
+    Ahead, Borrowed, Cause, Clock, LampTrend, Level, Noise, Oddity, Offset, Outlier, Outlook,
+    Passage, Slope, TooLittle, Trend,
 };
 
 use self::belief::NoiseBelief;
@@ -58,7 +61,7 @@ pub fn trend(asked: &Asked<'_>, progress: &Progress) -> Result<Result<Trend, Ref
     let mut lamps: Vec<LampTrend> = Vec::new();
     let mut former: Vec<Former> = Vec::new();
     let mut noise = NoiseBelief::default();
-    let (mut outlook, mut borrowed) = (None, None);
+    let (mut outlook, mut ahead, mut borrowed) = (None, Vec::new(), None);
     for (i, series) in all.iter().enumerate() {
         progress.set(i as f64 / all.len() as f64);
         let prior = of_former(&former, series.clock);
@@ -85,13 +88,9 @@ pub fn trend(asked: &Asked<'_>, progress: &Progress) -> Result<Result<Trend, Ref
                 per_month: Figure::about(mean * rate * MONTH, 1.96 * deviation * rate * MONTH)
                     .through(f64::exp_m1),
             });
-            if let Some(limit) = asked.limit {
-                let of = (&found.design, &found.belief);
-                let asked = (limit, asked.seed);
-                outlook = Some(outlook::outlook(
-                    series, of.0, of.1, &levels, asked, progress,
-                )?);
-            }
+            let of = (&found.design, &found.belief);
+            let asked = (asked.limit, asked.seed);
+            (outlook, ahead) = outlook::outlook(series, of, &levels, asked, progress)?;
         }
         if lamp.slope.is_ok() {
             let slope = lamp::mean_slope(&found);
@@ -114,6 +113,7 @@ pub fn trend(asked: &Asked<'_>, progress: &Progress) -> Result<Result<Trend, Ref
     Ok(Ok(Trend {
         lamps,
         outlook,
+        ahead,
         borrowed,
         oddities,
     }))

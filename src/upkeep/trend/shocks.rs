@@ -10,7 +10,7 @@ use super::filter;
 use super::series::Series;
 use crate::progress::{Cancelled, Progress};
 
-/// Steps found where there are none, at most so many in a year of daily readings: the rate that [`EVIDENCE`] was set for on
+/// Steps found where there are none, at most so many in a year of daily readings: the rate that the evidence asked for was set to on
 /// simulated years of the tuning kinds, and that the reported kinds keep (`tests/bench/upkeep.md`).
 pub const FALSE_STEPS: f64 = 0.1;
 /// How far the logarithm of the evidence has to grow for a step.

@@ -11,6 +11,8 @@ pub struct Trend {
     pub lamps: Vec<LampTrend>,
     /// When the present lamp's level reaches the limit; `None` where no limit was given or nothing was read.
     pub outlook: Option<Outlook>,
+    /// The present lamp's level from its last reading on, as far as is looked, in the order of time; empty where too little is known.
+    pub ahead: Vec<Ahead>,
     /// What the present lamp's fading borrowed of former ones; `None`: nothing.
     pub borrowed: Option<Borrowed>,
     /// What is odd in the log.
@@ -31,7 +33,7 @@ pub enum Clock {
 pub struct LampTrend {
     /// When it was put in, days: its mark, or its first reading.
     pub since: f64,
-    /// Hours at its first reading, where known.
+    /// The first hours that are known of it.
     pub hours: Option<f64>,
     /// How many readings it has, outliers too.
     pub readings: usize,
@@ -74,10 +76,10 @@ pub struct Level {
     pub lamp_uncertainty: f64,
 }
 
-/// How fast the lamp fades; negative while it does.
+/// How fast the lamp fades; negative while it does. What a new lamp loses while it settles is not in it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Slope {
-    /// Parts of 1 in a month of 30.4375 days.
+    /// Parts of 1 in a month of 30.4375 days, at the lamp's mean use so far where its clock is hours.
     pub per_month: Figure,
     /// Parts of 1 in 1000 lamp hours, where hours are known.
     pub per_1000_hours: Option<Figure>,
@@ -128,6 +130,17 @@ pub struct Outlier {
     pub off: f64,
     /// Whether it is the last: it may be a step that begins, and is to be read again.
     pub last: bool,
+}
+
+/// The present lamp's level at a time to come, at its present setting.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ahead {
+    /// When; at the lamp's mean use so far where its clock is hours.
+    pub day: f64,
+    /// The lamp's hours then, where known.
+    pub hours: Option<f64>,
+    /// mW/cm², noise left out: the median, and the interval that holds it with 95 % confidence.
+    pub level: Figure,
 }
 
 /// What the present lamp's fading borrowed of former ones.
