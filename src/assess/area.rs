@@ -50,7 +50,10 @@ impl Assumed {
 /// Where the adhesive of a site is.
 fn bond_outline(station: &Station, site: &Site) -> Footprint {
     let bond = station.sites.get(site.group).and_then(|g| g.bond.as_ref());
-    bond.map_or_else(|| site.footprint.clone(), |bond| bond.outline(site))
+    bond.map_or_else(
+        || site.footprint.clone(),
+        |bond| bond.outline(&site.footprint),
+    )
 }
 
 /// Says where the field of a station counts.

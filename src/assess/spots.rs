@@ -8,7 +8,7 @@ use part::{DRAWS, Part, SEED, empty_area};
 
 use super::area::Assessed;
 use super::lit::Lit;
-use super::{Leaning, NoAnswer, Spot, Standing, ThrownBack, ToCompare};
+use super::{Leaning, NoAnswer, OfBond, Spot, Standing, ThrownBack, ToCompare};
 use crate::field::{Area, Estimate, Fitted, extremes_at_bonds, extremes_of_each};
 use crate::geometry::Place;
 use crate::numeric::random::Normals;
@@ -66,19 +66,6 @@ pub struct Spots {
     pub bond: Option<OfBond>,
     /// Light thrown back that is not in readings with the pallet out.
     pub thrown_back: Option<ThrownBack>,
-}
-
-/// What is told of light at bonds.
-#[derive(Debug, Clone, PartialEq)]
-pub struct OfBond {
-    /// Readings tell where the light comes from; without that nothing at a bond is proven.
-    pub lamp_known: bool,
-    /// The light in the open at the coldest and at the hottest spot, mW/cm²: what a radiometer can check.
-    pub open: [f64; 2],
-    /// By how much the coldest spot falls with all that stands above it 20 % higher, relative.
-    pub hangs: f64,
-    /// Rows whose readings stood in a shadow, with how much of the light in the open they had.
-    pub in_shadow: Vec<(usize, f64)>,
 }
 
 /// What the field is over one area.

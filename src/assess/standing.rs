@@ -3,7 +3,6 @@
 //! The field is that of a survey read in the open. With the pallet out it is, but for keep-outs that stay; with the pallet in
 //! place what stood there had its shadow on the readings beside it, and that is told ([`Standing::in_shadow`]).
 
-use super::OfBond;
 use super::area::{Assessed, Assumed};
 use crate::field::{AtBond, Block, Bond, Fitted, Frame, Glass, Lies, Scene};
 use crate::geometry::{Footprint, Place, Point};
@@ -153,49 +152,6 @@ impl Standing {
     }
 }
 
-/// A figure that falls by less than this with heights 20 % wrong hangs on none.
-const HANGS: f64 = 0.01;
-/// So many rows are named one by one.
-const NAMED: usize = 5;
-
-impl OfBond {
-    /// As sentences.
-    pub(super) fn words(&self) -> Vec<String> {
-        let mut said = Vec::new();
-        if !self.lamp_known {
-            said.push(
-                "Nothing is proven at the bond: something stands in the light's way, and this field does not tell where the \
-                 light comes from; an even face stands for the lamp in the figures; let the family be chosen by itself, and \
-                 describe the face"
-                    .to_owned(),
-            );
-        }
-        if self.hangs > HANGS {
-            said.push(format!(
-                "The coldest spot hangs on the heights of what stands in its light: were they 20 % more above the bond, it would \
-                 fall by {:.0} %; measure the heights of clamps, rim, parts and recesses beside it",
-                100.0 * self.hangs
-            ));
-        }
-        if let Some(darkest) = self.in_shadow.iter().map(|r| r.1).reduce(f64::min) {
-            let rows = self.in_shadow.iter().take(NAMED);
-            let rows: Vec<String> = rows.map(|(row, _)| (row + 1).to_string()).collect();
-            let more = match self.in_shadow.len().saturating_sub(NAMED) {
-                0 => String::new(),
-                n => format!(" and {n} more"),
-            };
-            said.push(format!(
-                "Readings stood in the shadow of what is described there (row {}{more}; the darkest had {:.0} % of the light in \
-                 the open) and count as read in the open, so that the shadow counts twice and figures at the bond are too low; \
-                 read with the pallet out, or exclude them",
-                rows.join(", "),
-                100.0 * darkest
-            ));
-        }
-        said
-    }
-}
-
 /// How the bond of a site lies, whose part is the `own` block of the scene.
 fn bond(station: &Station, site: &Site, own: Option<usize>) -> Bond {
     let told = station.sites.get(site.group).and_then(|g| g.bond.as_ref());
@@ -213,7 +169,7 @@ fn bond(station: &Station, site: &Site, own: Option<usize>) -> Bond {
     let lies = match &told.lies {
         Lying::Level => Lies::Level,
         Lying::Pocket { depth, .. } => Lies::Pocket {
-            outline: told.outline(site),
+            outline: told.outline(part),
             depth: *depth,
         },
         Lying::Overhang { from, reach, gap } => {

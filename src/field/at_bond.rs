@@ -22,6 +22,11 @@ use crate::progress::{Cancelled, Progress};
 /// What lamps of smooth lobes on a lattice miss of where light comes from: relative standard deviation of the ratio for each
 /// [spread](Ratios::spread). Found on simulated lamps (`tests/bench/bond.md`, the kinds it names for tuning).
 const MISSED: f64 = 0.1;
+/// What a shadow's edge misses of a lamp that shines by grains, as panels of LEDs do: they are hidden one by one, and readings
+/// at a distance do not tell where they are. Variance of the ratio for each spread, likewise.
+const GRAIN: f64 = 0.015;
+/// The same under mirrors: each place is lit by way of few parts of them, and which these are no reading of irradiance tells.
+const GRAIN_UNDER_MIRRORS: f64 = 0.5;
 /// Over which that is alike, as a part of the distance to the face.
 const ALIKE_OVER: f64 = 0.3;
 /// Draws that are made at once.
@@ -214,10 +219,18 @@ impl<'a> AtBond<'a> {
         progress: &Progress,
     ) -> Result<Option<BondDraws>, Cancelled> {
         let open: Vec<Place> = places.iter().map(|p| p.1).collect();
-        let Some(draws) = self.field.joint(&open, seed, n, progress)? else {
+        // neither hangs on the other
+        let (draws, seen) = std::thread::scope(|scope| {
+            let seen = scope.spawn(|| self.seen(places));
+            let draws = self.field.joint(&open, seed, n, progress);
+            match seen.join() {
+                Ok(seen) => (draws, seen),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        });
+        let Some(draws) = draws? else {
             return Ok(None);
         };
-        let seen = self.seen(places);
         let mut both = BondDraws {
             high: draws.clone(),
             low: draws,
@@ -228,45 +241,69 @@ impl<'a> AtBond<'a> {
         if !self.is_known() {
             return Ok(None);
         }
-        progress.check()?;
         let Ok(factor) = Factor::of(seen.ratios.covariance.as_ref()) else {
             return Ok(None);
         };
-        let m = seen.shaded.len();
-        let mut next = 0;
-        while next < n {
-            progress.check()?;
-            let count = DRAWS_AT_ONCE.min(n - next);
-            let mut normals = Mat::<f64>::zeros(m, DRAWS_AT_ONCE);
-            let mut walls = [0.0; DRAWS_AT_ONCE];
-            for (d, wall) in walls.iter_mut().enumerate().take(count) {
-                let mut stream = Normals::new(seed ^ RATIO, (next + d) as u64);
-                let column = normals.col_as_slice_mut(d);
-                column.iter_mut().for_each(|z| *z = stream.draw());
-                *wall = crate::numeric::distributions::normal_above(stream.draw());
+        let each = DRAWS_AT_ONCE * places.len();
+        let low = both.low.values.chunks_mut(each);
+        let mut blocks: Vec<_> = low
+            .zip(both.high.values.chunks_mut(each))
+            .enumerate()
+            .collect();
+        let half = blocks.len().div_ceil(2);
+        let (first, second) = blocks.split_at_mut(half);
+        let draw = |blocks: &mut [(usize, (&mut [f64], &mut [f64]))]| -> Result<(), Cancelled> {
+            for (block, (low, high)) in blocks {
+                progress.check()?;
+                self.draw_block(&seen, &factor, seed, *block, (low, high));
             }
-            let drawn = lower_times(factor.lower(), normals.as_ref());
-            for (d, wall) in walls.iter().enumerate().take(count) {
-                let row = (next + d) * places.len();
-                for (k, &i) in seen.shaded.iter().enumerate() {
-                    let receiver = &seen.receivers[i];
-                    let ratio = (seen.ratios.logs[k] + drawn[(k, d)]).exp();
-                    let ratio = receiver.most().map_or(ratio, |most| ratio.min(most));
-                    let (least, most) = receiver.walls();
-                    let thrown = least + wall * (most - least);
-                    // of walls that nothing is known of, black ones are not unlikely
-                    let low = if self.reflectance.is_some() {
-                        thrown
-                    } else {
-                        0.0
-                    };
-                    both.low.values[row + i] *= ratio + low;
-                    both.high.values[row + i] *= ratio + thrown;
-                }
+            Ok(())
+        };
+        let (a, b) = std::thread::scope(|scope| {
+            let beside = scope.spawn(|| draw(first));
+            let b = draw(second);
+            match beside.join() {
+                Ok(a) => (a, b),
+                Err(panic) => std::panic::resume_unwind(panic),
             }
-            next += count;
-        }
+        });
+        a.and(b)?;
         Ok(Some(both))
+    }
+
+    /// Multiplies a block of draws of the light in the open by draws of the ratios.
+    fn draw_block(
+        &self,
+        seen: &Seen,
+        factor: &Factor,
+        seed: u64,
+        block: usize,
+        (low, high): (&mut [f64], &mut [f64]),
+    ) {
+        let (m, places) = (seen.shaded.len(), seen.receivers.len());
+        let count = low.len() / places.max(1);
+        let mut normals = Mat::<f64>::zeros(m, DRAWS_AT_ONCE);
+        let mut walls = [0.0; DRAWS_AT_ONCE];
+        for (d, wall) in walls.iter_mut().enumerate().take(count) {
+            let mut stream = Normals::new(seed ^ RATIO, (block * DRAWS_AT_ONCE + d) as u64);
+            let column = normals.col_as_slice_mut(d);
+            column.iter_mut().for_each(|z| *z = stream.draw());
+            *wall = crate::numeric::distributions::normal_above(stream.draw());
+        }
+        let drawn = lower_times(factor.lower(), normals.as_ref());
+        // of walls that nothing is known of, black ones are not unlikely
+        let is_known = self.reflectance.is_some();
+        for (k, &i) in seen.shaded.iter().enumerate() {
+            let receiver = &seen.receivers[i];
+            let (least, most) = receiver.walls();
+            let cap = receiver.most().unwrap_or(f64::INFINITY);
+            for (d, wall) in walls.iter().enumerate().take(count) {
+                let ratio = (seen.ratios.logs[k] + drawn[(k, d)]).exp().min(cap);
+                let thrown = least + wall * (most - least);
+                low[d * places + i] *= ratio + if is_known { thrown } else { 0.0 };
+                high[d * places + i] *= ratio + thrown;
+            }
+        }
     }
 
     fn seen(&self, places: &[(usize, Place)]) -> Seen {
@@ -313,6 +350,23 @@ impl<'a> AtBond<'a> {
         let away = self.field.face_height().map_or(80.0, |face| face - lowest);
         let alike = ALIKE_OVER * away.max(10.0);
         let scaled = Scaled::of(&places, [alike; 3]);
+        let per = if self.field.inner.mirrors {
+            GRAIN_UNDER_MIRRORS
+        } else {
+            GRAIN
+        };
+        let missed: Vec<f64> = of
+            .iter()
+            .zip(&ratios.spread)
+            .map(|(receiver, spread)| {
+                let grain = if receiver.is_shaded() {
+                    per * spread
+                } else {
+                    0.0
+                };
+                (MISSED * MISSED * spread * spread + grain).sqrt()
+            })
+            .collect();
         let mut near = vec![0.0; of.len()];
         for j in 0..of.len() {
             let near = &mut near[j..];
@@ -320,7 +374,7 @@ impl<'a> AtBond<'a> {
             Kernel::Matern52.correlate(near);
             let column = ratios.covariance.col_as_slice_mut(j)[j..].iter_mut();
             for (i, (c, r)) in column.zip(near.iter()).enumerate() {
-                *c += MISSED * MISSED * ratios.spread[j] * ratios.spread[j + i] * r
+                *c += missed[j] * missed[j + i] * r
                     + of[j].glass_uncertainty() * of[j + i].glass_uncertainty();
             }
             // rounding where a ratio is sure

@@ -68,9 +68,11 @@ impl Part {
                 .filter(|p| *p != coldest.0 && *p != hottest.0),
         );
 
+        // light at bonds takes longer, and its mean is no bound
+        let fewest = if lit.at_bond.is_some() { 4.0 } else { 6.0 };
         let cells: Vec<Place> = area
             .outline
-            .cells(step.min(area.outline.area().sqrt() / 6.0))
+            .cells(step.min(area.outline.area().sqrt() / fewest))
             .into_iter()
             .map(|p| p.at_height(area.height))
             .collect();

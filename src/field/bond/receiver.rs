@@ -77,6 +77,11 @@ impl Receiver {
         self.horizon.is_none() && self.normal.is_none() && self.glass.is_none()
     }
 
+    /// Whether something stands in the way.
+    pub fn is_shaded(&self) -> bool {
+        self.horizon.is_some()
+    }
+
     /// The most that may arrive without what walls throw back, as a part of the light in the open; `None` for a plane that can
     /// face it.
     pub fn most(&self) -> Option<f64> {

@@ -145,10 +145,14 @@ fn main() -> ExitCode {
         "| case | stations | holds | below, median | e, median | e, 95th | open bound > 2 % too high | said |"
     );
     println!("| --- | --- | --- | --- | --- | --- | --- | --- |");
-    for case in Case::ALL {
-        let of: Vec<&Row> = rows.iter().filter(|r| r.case == case).collect();
-        if !of.is_empty() {
-            println!("{}", line(case, &of));
+    let facets = |r: &&Row| r.kind.group() == kinds::Group::Facets;
+    for (what, under_mirrors) in [("panels of LEDs", false), ("facets", true)] {
+        for case in Case::ALL {
+            let of = rows.iter().filter(|r| r.case == case);
+            let of: Vec<&Row> = of.filter(|r| facets(r) == under_mirrors).collect();
+            if !of.is_empty() {
+                println!("{}", line(what, case, &of));
+            }
         }
     }
     if failed > 0 {
@@ -168,7 +172,7 @@ fn at(sorted: &[f64], share: f64) -> f64 {
     sorted[((sorted.len() - 1) as f64 * share).round() as usize]
 }
 
-fn line(case: Case, rows: &[&Row]) -> String {
+fn line(what: &str, case: Case, rows: &[&Row]) -> String {
     let n = rows.len();
     let broken: Vec<&&Row> = rows.iter().filter(|r| r.bound > r.truth).collect();
     let holds = n - broken.len();
@@ -185,7 +189,7 @@ fn line(case: Case, rows: &[&Row]) -> String {
         .count();
     let said = broken.iter().filter(|r| r.said).count();
     format!(
-        "| {} | {n} | {:.1} % ({:.1} to {:.1}) | {:.1} % | {:.1} % | {:+.1} % | {:.0} % | {said} of {} |",
+        "| {what}, {} | {n} | {:.1} % ({:.1} to {:.1}) | {:.1} % | {:.1} % | {:+.1} % | {:.0} % | {said} of {} |",
         case.name(),
         100.0 * holds as f64 / n as f64,
         100.0 * low,

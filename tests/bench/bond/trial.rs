@@ -87,7 +87,7 @@ const WRONG: f64 = 1.2;
 fn parts(chance: &mut Chance, fixture: &Footprint, height: f64) -> SiteGroup {
     const INSET: f64 = 5.0;
     let (width, depth) = fixture.shape.size();
-    let (columns, rows) = (chance.whole(3, 5), chance.whole(2, 4));
+    let (columns, rows) = (chance.whole(3, 5), chance.whole(2, 3));
     let pitch = |extent: f64, n: u32| (extent - 2.0 * INSET) / f64::from(n);
     let (px, py) = (pitch(width, columns), pitch(depth, rows));
     let gap = chance.between(3.0, 8.0);
@@ -252,23 +252,19 @@ pub fn trial(kind: Kind, seed: u64, wrong: bool) -> Result<Vec<Row>, String> {
             Case::Clamp => {
                 let (width, depth) = group.shape.size();
                 let part = sites[cold].footprint.centre;
-                let middle = station.fixture.centre;
-                let (w, d) = (chance.between(8.0, 20.0), chance.between(5.0, 10.0));
-                let gap = chance.between(0.5, 3.0);
-                // on the side that most light comes from
-                let along_x = chance.happens(0.5);
-                let (at, shape) = if along_x {
-                    let side = (middle.x - part.x).signum();
+                let (w, d) = (chance.between(8.0, 16.0), chance.between(4.0, 8.0));
+                let gap = chance.between(2.0, 8.0);
+                let side = if chance.happens(0.5) { 1.0 } else { -1.0 };
+                let (at, shape) = if chance.happens(0.5) {
                     let x = part.x + side * (0.5 * width + gap + 0.5 * d);
                     let y = part.y + chance.between(-0.5, 0.5) * depth;
                     (Point::new(x, y), Shape::Rectangle { width: d, depth: w })
                 } else {
-                    let side = (middle.y - part.y).signum();
                     let y = part.y + side * (0.5 * depth + gap + 0.5 * d);
                     let x = part.x + chance.between(-0.5, 0.5) * width;
                     (Point::new(x, y), Shape::Rectangle { width: w, depth: d })
                 };
-                let above = chance.between(5.0, 20.0);
+                let above = chance.between(3.0, 12.0);
                 let clamp = Footprint::new(shape, at);
                 told.keep_outs.push(KeepOut {
                     height: Some(height + above),
@@ -301,12 +297,12 @@ pub fn trial(kind: Kind, seed: u64, wrong: bool) -> Result<Vec<Row>, String> {
                 let (width, depth) = group.shape.size();
                 let shape = if chance.happens(0.5) {
                     Shape::Circle {
-                        diameter: chance.between(0.4, 0.9) * width.min(depth),
+                        diameter: chance.between(0.8, 0.95) * width.min(depth),
                     }
                 } else {
                     Shape::Rectangle {
-                        width: chance.between(0.4, 0.9) * width,
-                        depth: chance.between(0.4, 0.9) * depth,
+                        width: chance.between(0.8, 0.95) * width,
+                        depth: chance.between(0.8, 0.95) * depth,
                     }
                 };
                 let bond = Some(Bond {
