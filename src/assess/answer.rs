@@ -79,6 +79,7 @@ impl ToJudge {
                 mean: part.mean,
                 hottest: named(&(i, part.hottest.clone())),
                 through: part.through,
+                open: part.open,
             })
             .collect();
         sites.sort_by(|a, b| a.coldest.irradiance.total_cmp(&b.coldest.irradiance));
@@ -94,7 +95,7 @@ impl ToJudge {
             coldest: &coldest,
             hottest: &hottest,
             beyond: spots.beyond,
-            shade: spots.shade.as_ref(),
+            bond: spots.bond.as_ref(),
             thrown_back: spots.thrown_back,
             calibration: self.calibration,
         };
@@ -141,6 +142,7 @@ impl ToJudge {
             height: assessed.height,
             family: field.family().into(),
             scores: field.scores().to_vec(),
+            bond: spots.bond.clone(),
             leaning: spots.leaning,
             uniformity: uniformity(&spots.parts, coldest.irradiance, hottest.irradiance),
             coldest,

@@ -5,6 +5,7 @@
 use super::fit::survey_of;
 use super::{NoAnswer, Request, heights_of};
 use crate::field::Area;
+use crate::geometry::Footprint;
 use crate::station::{AssessedArea, Site, Station, Survey};
 use crate::units::LengthUnit;
 
@@ -44,6 +45,15 @@ impl Assumed {
             ),
         }
     }
+}
+
+/// Where the adhesive of a site is.
+fn bond_outline(station: &Station, site: &Site) -> Footprint {
+    let bond = station.sites.get(site.group).and_then(|g| g.bond.as_ref());
+    bond.map_or_else(
+        || site.footprint.clone(),
+        |bond| bond.outline(&site.footprint),
+    )
 }
 
 /// Says where the field of a station counts.
@@ -87,7 +97,7 @@ impl Assessed {
         let areas = sites
             .iter()
             .map(|site| Area {
-                outline: site.footprint.clone(),
+                outline: bond_outline(station, site),
                 height: request.height.unwrap_or(site.height),
             })
             .collect();

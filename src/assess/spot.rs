@@ -57,6 +57,8 @@ pub struct SiteAnswer {
     pub hottest: Spot,
     /// How much of the light over it reaches its bond, 0 to 1; the figures above are before that.
     pub through: f64,
+    /// The light in the open at its coldest and at its hottest spot, mW/cm², where the figures are at the bond.
+    pub open: Option<[f64; 2]>,
 }
 
 /// How even the field is over the assessed area, by the published definitions.

@@ -7,12 +7,13 @@ use bounds::{Bounds, bounds};
 use part::{DRAWS, Part, SEED, empty_area};
 
 use super::area::Assessed;
-use super::{Leaning, NoAnswer, Shade, Spot, ThrownBack, ToCompare, ToShade};
-use crate::field::{Area, Estimate, Fitted, extremes_of_each};
+use super::lit::Lit;
+use super::{Leaning, NoAnswer, OfBond, Spot, Standing, ThrownBack, ToCompare};
+use crate::field::{Area, Estimate, Fitted, extremes_at_bonds, extremes_of_each};
 use crate::geometry::Place;
 use crate::numeric::random::Normals;
 use crate::progress::Progress;
-use crate::station::{Station, Survey};
+use crate::station::{Shared, Station, Survey};
 
 /// All that spots are looked for in, beside the field.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,8 +26,8 @@ pub struct ToSearch {
     pub through: Vec<f64>,
     /// Standard uncertainty of the radiometer's calibration, relative, where it is known.
     pub calibration: Option<f64>,
-    /// What may stand in the light.
-    pub shade: ToShade,
+    /// What stands in the light, and how bonds lie; `None`: nothing does, and all are open and level.
+    pub standing: Option<Shared<Standing>>,
     /// What was read with the pallet in place, beside a survey with it out.
     pub thrown_back: ToCompare,
 }
@@ -40,7 +41,7 @@ impl ToSearch {
             of_sites: !assessed.sites.is_empty(),
             through: areas.map(|area| through(station, assessed, area)).collect(),
             calibration: calibration(survey),
-            shade: ToShade::of(station, survey),
+            standing: Standing::of(station, survey, assessed).map(Shared::from),
             thrown_back: ToCompare::of(station, survey),
         }
     }
@@ -61,8 +62,8 @@ pub struct Spots {
     pub leaning: Option<Leaning>,
     /// How far the coldest spot lies outside the outermost positions, mm; 0 between them.
     pub beyond: f64,
-    /// What a keep-out could take beside a part, where that was not read.
-    pub shade: Option<Shade>,
+    /// What is told of light at bonds; `None` where nothing stands in its way.
+    pub bond: Option<OfBond>,
     /// Light thrown back that is not in readings with the pallet out.
     pub thrown_back: Option<ThrownBack>,
 }
@@ -80,6 +81,18 @@ pub struct PartSpots {
     pub area: f64,
     /// How much of the light over it reaches the bond, 0 to 1.
     pub through: f64,
+    /// The light in the open at its coldest and at its hottest spot, mW/cm², where that is another.
+    pub open: Option<[f64; 2]>,
+}
+
+impl ToSearch {
+    /// A field as the parts get it.
+    pub(super) fn lit<'a>(&'a self, field: &'a Fitted) -> Lit<'a> {
+        Lit {
+            field,
+            at_bond: self.standing.as_ref().map(|s| s.at_bond(field)),
+        }
+    }
 }
 
 impl Spots {
@@ -93,19 +106,34 @@ impl Spots {
             return Err(empty_area());
         }
         let mut parts = Vec::with_capacity(of.areas.len());
-        let extremes = extremes_of_each(field, &of.areas, progress)?;
+        let lit = of.lit(field);
+        let extremes = match &lit.at_bond {
+            Some(at_bond) => extremes_at_bonds(at_bond, &of.areas, progress)?,
+            None => extremes_of_each(field, &of.areas, progress)?,
+        };
         for (i, (area, spots)) in of.areas.iter().zip(extremes).enumerate() {
             progress.check()?;
             progress.set(0.5 * i as f64 / of.areas.len() as f64);
             let through = of.through.get(i).copied().unwrap_or(1.0);
             let count = of.areas.len();
-            parts.push(Part::of(field, area, spots, through, count, progress)?);
+            parts.push(Part::of(&lit, i, area, spots, through, count, progress)?);
         }
-        let bounds = bounds(field, &parts, scale.as_deref(), progress)?;
-        let places: Vec<Place> = (parts.iter())
-            .flat_map(|part| [part.coldest.0, part.hottest.0])
+        let places: Vec<(usize, Place)> = (parts.iter().enumerate())
+            .flat_map(|(i, part)| [(i, part.coldest.0), (i, part.hottest.0)])
             .collect();
-        let there = field.at(&places, progress)?;
+        let there = lit.at(&places, progress)?;
+        let open = match of.standing {
+            Some(_) => {
+                let places: Vec<Place> = places.iter().map(|p| p.1).collect();
+                for (part, e) in parts.iter_mut().zip(there.chunks_exact(2)) {
+                    (part.coldest.1, part.hottest.1) = (e[0].irradiance, e[1].irradiance);
+                }
+                field.irradiance(&places, progress)?
+            }
+            None => Vec::new(),
+        };
+        let open = |i: usize| open.get(2 * i).copied().zip(open.get(2 * i + 1).copied());
+        let bounds = bounds(&lit, &parts, scale.as_deref(), progress)?;
         let coldest_of =
             |part: usize, bounds| spot(parts[part].coldest.0, &there[2 * part], bounds);
         let hottest_of =
@@ -142,14 +170,28 @@ impl Spots {
                 mean: part.mean,
                 area: part.area,
                 through: part.through,
+                open: open(i).map(|(cold, hot)| [cold, hot]),
             })
             .collect();
         let beyond = field.beyond_positions(coldest.1.at.point());
         Ok(Self {
             parts,
             thrown_back: of.thrown_back.against(field, progress)?,
-            shade: of.shade.most(&of.areas, progress)?,
-            leaning: Leaning::of(field, &coldest.1, beyond),
+            leaning: (of.standing.is_none())
+                .then(|| Leaning::of(field, &coldest.1, beyond))
+                .flatten(),
+            bond: match &of.standing {
+                Some(standing) => Some(OfBond {
+                    lamp_known: field.knows_a_lamp(),
+                    open: [
+                        open(cold).map_or(f64::NAN, |o| o.0),
+                        open(hot).map_or(f64::NAN, |o| o.1),
+                    ],
+                    hangs: standing.hangs(field, cold, coldest.1.at, progress)?,
+                    in_shadow: standing.in_shadow(field, progress)?,
+                }),
+                None => None,
+            },
             coldest,
             hottest,
             at_bond,

@@ -1,7 +1,7 @@
 //! Everything the program says of a survey.
 
 use super::limits::{self, Scale};
-use super::{ColdestReading, Leaning, OfDetector, SiteAnswer, Spot, Uniformity};
+use super::{ColdestReading, Leaning, OfBond, OfDetector, SiteAnswer, Spot, Uniformity};
 use crate::field::{Drift, HoldOutScore};
 use crate::station::{Family, GoverningRule};
 
@@ -33,6 +33,8 @@ pub struct Answer {
     pub coldest: Spot,
     /// Hottest spot of the assessed area.
     pub hottest: Spot,
+    /// What is told of light at bonds; `None` where nothing stands in its way.
+    pub bond: Option<OfBond>,
     /// What the coldest spot's figure leans on; `None` for a field without knowledge of the lamp.
     pub leaning: Option<Leaning>,
     /// Coldest reading.

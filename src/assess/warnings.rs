@@ -1,7 +1,7 @@
 //! What a person has to be careful about, as plain sentences of what and what to do.
 
 use super::no_bound::no_bound;
-use super::{Assessed, Shade, Spot, SurveyFit, ThrownBack};
+use super::{Assessed, OfBond, Spot, SurveyFit, ThrownBack};
 use crate::field::Shortcoming;
 use crate::geometry::Point;
 use crate::station::{Alike, Finding, GoverningRule, Severity, Survey, Where, named};
@@ -22,8 +22,8 @@ pub(super) struct WarningGrounds<'a> {
     pub hottest: &'a Spot,
     /// How far the coldest spot lies outside the outermost positions, mm.
     pub beyond: f64,
-    /// What a keep-out could take, unread.
-    pub shade: Option<&'a Shade>,
+    /// What is told of light at bonds.
+    pub bond: Option<&'a OfBond>,
     pub thrown_back: Option<ThrownBack>,
     pub calibration: Option<f64>,
 }
@@ -43,7 +43,7 @@ pub(super) fn warnings(seen: &WarningGrounds<'_>) -> Vec<String> {
     list.extend(beyond_all_positions(seen));
     list.extend(seen.fit.field.misses().map(missed));
     list.extend(seen.thrown_back.map(ThrownBack::words));
-    list.extend(seen.shade.map(|shade| shade.words(seen.assessed)));
+    list.extend(seen.bond.into_iter().flat_map(OfBond::words));
     // The document's own findings, but for other surveys' ones.
     let of_this = seen
         .findings

@@ -33,6 +33,12 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
         r.coldest.irradiance_mw_cm2,
         &r.coldest.site,
     ));
+    if let Some(open) = r.coldest.in_the_open_mw_cm2 {
+        line(format!(
+            "  at the bond; in the open {} mW/cm² there, which a radiometer can check",
+            fixed(open, 1)
+        ));
+    }
     line(match r.coldest.assured_mw_cm2 {
         None => format!(
             "  no assured minimum: this field by {} has none",

@@ -135,6 +135,7 @@ fn made(
             leave_one_out: used.leave_one_out,
             shortcomings,
             face,
+            mirrors: settings.mirrors,
             alone: used.alone,
             reach,
         }),

@@ -41,6 +41,8 @@ pub(super) struct Inner {
     pub leave_one_out: Vec<LeaveOneOut>,
     pub shortcomings: Vec<Shortcoming>,
     pub face: Option<Face>,
+    /// Light may come by way of mirrors.
+    pub mirrors: bool,
     /// The kriging that predicts best, where the field is another one.
     pub alone: Option<Box<LogKriging>>,
     /// The drift of the round, where it was taken out, and what was taken off the logarithm of each sample.

@@ -10,13 +10,17 @@
 //! | `equations` | covariances, trends, and the linear system of both |
 //! | `readings` | what was read, made ready: where positions lie, what is left out together, many taken together, drift |
 //! | `score` | how well a family predicts what it has not seen |
+//! | `bond` | what stands between the lamp and a bond, and what comes past it |
 //! | `families` | `lamp`, `kriging`, `plain`, the `blend` of the first two, and the one answer of all |
 //! | `fit`, `fitted` | families made and chosen between; the field that comes of it |
+//! | `at_bond` | the field as it arrives at bonds |
 //! | `ask`, `picture` | what a field is asked: extremes, the next position; rasters, contours, maps |
 //!
 //! Each knows only those above it.
 
 mod ask;
+mod at_bond;
+mod bond;
 mod directional;
 mod equations;
 mod families;
@@ -30,7 +34,9 @@ mod unseen;
 
 use crate::geometry::{Footprint, Place};
 
-pub use ask::{Area, Extreme, Next, extremes_of_each, extremum, next_positions};
+pub use ask::{Area, Extreme, Next, extremes_at_bonds, extremes_of_each, extremum, next_positions};
+pub use at_bond::{AtBond, BondDraws};
+pub use bond::{Block, Bond, EvenFace, Frame, Glass, Lies, Receiver, Scene};
 pub use directional::Directional;
 pub use equations::{kernel, trend};
 pub use families::{SPACER_BLOCK, kriging, thin_plate};

@@ -216,6 +216,23 @@ impl Lamp for Emitters {
         PER_CM2 * per_mm2
     }
 
+    fn beams(&self, at: Place, each: &mut dyn FnMut([f64; 3], f64)) -> bool {
+        for &emitter in &self.emitters {
+            let alone = |at: Place| {
+                let distance = self.face_height - at.height;
+                let offset = at.point().distance(emitter.at);
+                let r2 = offset * offset + distance * distance;
+                let towards = self.lobe.intensity(offset.atan2(distance));
+                PER_CM2 * emitter.power * towards * distance / (r2 * r2.sqrt())
+            };
+            if emitter.power > 0.0 && at.height < self.face_height {
+                let from = [emitter.at.x, emitter.at.y, self.face_height];
+                each(from, alone(at));
+            }
+        }
+        true
+    }
+
     fn face_height(&self) -> f64 {
         self.face_height
     }

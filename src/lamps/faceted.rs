@@ -373,6 +373,24 @@ impl Lamp for FacetedLamp {
         PER_CM2 * self.reflector.arc.intensity * (direct + by_facets)
     }
 
+    fn beams(&self, at: Place, each: &mut dyn FnMut([f64; 3], f64)) -> bool {
+        let place = [at.x, at.y, at.height];
+        let mut beam = |from: Vector, share: f64| {
+            let way = minus(from, place);
+            if share > 0.0 && way[2] > 0.0 {
+                let gives = self.passes(place, way) * Self::from_point(way, 0.0);
+                each(from, PER_CM2 * self.reflector.arc.intensity * share * gives);
+            }
+        };
+        if at.height < self.reflector.face_height {
+            for facet in &self.facets {
+                beam(facet.image, facet.reflectance * self.through(facet, place));
+            }
+            beam(self.arc_at, 1.0);
+        }
+        true
+    }
+
     fn face_height(&self) -> f64 {
         self.reflector.face_height
     }

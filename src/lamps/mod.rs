@@ -15,6 +15,7 @@ mod line;
 mod pallet;
 mod reading;
 mod reflector;
+mod shadowed;
 mod soft;
 mod together;
 mod trough;
@@ -27,6 +28,7 @@ pub use line::{LineLamp, SideReflectors};
 pub use pallet::{Ledges, OverPallet, Pallet};
 pub use reading::{Errors, Reader};
 pub use reflector::{Arc, Reflector, ReflectorLamp, Worn};
+pub use shadowed::{Face, Pane, Shadowed, Solid};
 pub use together::{AnyLamp, Axis, BetweenWalls, Dimmed, Lamps, Wall};
 pub use trough::{LongArc, Trough, TroughLamp, WornStrip};
 
@@ -41,6 +43,12 @@ pub trait Lamp {
     /// Irradiance in mW/cm² on a level plane at a place: what a detector with the cosine's own response reads.
     fn irradiance(&self, at: Place) -> f64 {
         self.seen(at, 0.0)
+    }
+
+    /// Tells each beam that reaches a place: where it seems to come from and what it gives on a level plane, mW/cm². `false`
+    /// for a lamp that does not know its beams one by one.
+    fn beams(&self, _at: Place, _each: &mut dyn FnMut([f64; 3], f64)) -> bool {
+        false
     }
 
     /// Of the face above the fixture's base, mm.

@@ -57,6 +57,14 @@ impl Lamp for Lamps {
         self.0.iter().map(|lamp| lamp.seen(at, slant)).sum()
     }
 
+    fn beams(&self, at: Place, each: &mut dyn FnMut([f64; 3], f64)) -> bool {
+        let mut all = true;
+        for lamp in &self.0 {
+            all &= lamp.beams(at, each);
+        }
+        all
+    }
+
     /// The lowest of the faces; infinite without lamps.
     fn face_height(&self) -> f64 {
         let heights = self.0.iter().map(|lamp| lamp.face_height());

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::{Bar, Bars, Bed, Kind, Part, Passes, Surely, ToPlace, Wish};
 use crate::assess::limits::{Scale, Terms, ToLimit, allowed};
-use crate::assess::{Assessed, Request, SurveyFit, ToSearch};
+use crate::assess::{Assessed, Request, Standing, SurveyFit, ToSearch};
 use crate::geometry::{Footprint, Shape};
 use crate::station::{Bars as Keeps, Site, Station};
 use crate::units::Units;
@@ -228,6 +228,17 @@ fn bars(
         ToSearch::of(station, survey, &assessed).calibration
     });
     let through = through(station, sites, warnings);
+    let stands = (station.surveys.get(fit.survey)).is_some_and(|survey| {
+        let assessed = Assessed::of(station, survey, &request);
+        Standing::of(station, survey, &assessed).is_some()
+    });
+    if stands {
+        warnings.push(
+            "Parts are placed by the light in the open: what clamps, rim, parts, recesses, tilts and substrates take at their new \
+             places is not counted; take an arrangement and look whether the verdict at the bond stands"
+                .to_owned(),
+        );
+    }
     let allowances = limits.map(|l| l.limits.allowances).unwrap_or_default();
     let mut bars = match terms {
         Some(terms) => Bars::of(terms, allowed(allowances), calibration, through),

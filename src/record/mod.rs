@@ -143,6 +143,9 @@ pub struct ColdestRecord {
     pub readings_alone_uncertainty_mw_cm2: Option<f64>,
     /// How far it lies outside the outermost positions.
     pub beyond_positions_mm: Option<f64>,
+    /// The light there in the open, where the figures are at the bond; otherwise left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub in_the_open_mw_cm2: Option<f64>,
 }
 
 /// Hottest spot.
@@ -165,6 +168,9 @@ pub struct HottestRecord {
     pub site: Option<String>,
     /// Beyond what the readings span.
     pub extrapolated: bool,
+    /// The light there in the open, where the figures are at the bond; otherwise left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub in_the_open_mw_cm2: Option<f64>,
 }
 
 /// Coldest reading that counts.
@@ -219,6 +225,9 @@ pub struct SiteRecord {
     pub at_most_mw_cm2: Option<f64>,
     /// Of this site by itself; `null` without limits.
     pub verdict: Option<&'static str>,
+    /// The light in the open at its coldest spot, where the figures are at the bond; otherwise left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub in_the_open_mw_cm2: Option<f64>,
 }
 
 /// A family's name on the command line and in records.
@@ -266,6 +275,7 @@ impl VerdictRecord {
     /// The record of an answer; `outlook` where it was worked out.
     pub fn new(station: &Station, answer: &Answer, outlook: Option<&Outlook>) -> Self {
         let judged: Option<&Judged> = answer.judged();
+        let open = |which: usize| maybe(answer.bond.as_ref().map(|b| b.open[which]));
         let mut warnings = answer.warnings.clone();
         if let Some(Err(why)) = &answer.judged {
             warnings.push(why.clone());
@@ -293,8 +303,8 @@ impl VerdictRecord {
                     .collect(),
                 drift: answer.drift.as_ref().map(DriftRecord::from),
             },
-            coldest: cold(&answer.coldest, answer.leaning),
-            hottest: hot(&answer.hottest),
+            coldest: cold(&answer.coldest, answer.leaning, open(0)),
+            hottest: hot(&answer.hottest, open(1)),
             coldest_reading: ColdestReadingRecord {
                 position: answer.coldest_reading.position.clone(),
                 irradiance_mw_cm2: answer.coldest_reading.irradiance,
@@ -323,7 +333,7 @@ impl VerdictRecord {
     }
 }
 
-fn cold(spot: &Spot, leaning: Option<Leaning>) -> ColdestRecord {
+fn cold(spot: &Spot, leaning: Option<Leaning>, open: Option<f64>) -> ColdestRecord {
     ColdestRecord {
         at: spot.at.into(),
         irradiance_mw_cm2: rounded(spot.irradiance),
@@ -336,10 +346,11 @@ fn cold(spot: &Spot, leaning: Option<Leaning>) -> ColdestRecord {
         readings_alone_mw_cm2: maybe(leaning.map(|l| l.readings_alone)),
         readings_alone_uncertainty_mw_cm2: maybe(leaning.map(|l| l.readings_alone_uncertainty)),
         beyond_positions_mm: maybe(leaning.map(|l| l.beyond)),
+        in_the_open_mw_cm2: open,
     }
 }
 
-fn hot(spot: &Spot) -> HottestRecord {
+fn hot(spot: &Spot, open: Option<f64>) -> HottestRecord {
     HottestRecord {
         at: spot.at.into(),
         irradiance_mw_cm2: rounded(spot.irradiance),
@@ -349,6 +360,7 @@ fn hot(spot: &Spot) -> HottestRecord {
         at_most_absolute_mw_cm2: maybe(spot.at_most_absolute),
         site: spot.site.clone(),
         extrapolated: spot.extrapolated,
+        in_the_open_mw_cm2: open,
     }
 }
 
@@ -362,5 +374,6 @@ fn site(site: &SiteAnswer, verdict: Option<Verdict>) -> SiteRecord {
         hottest_mw_cm2: rounded(site.hottest.irradiance),
         at_most_mw_cm2: maybe(site.hottest.at_most),
         verdict: verdict.map(Verdict::words),
+        in_the_open_mw_cm2: maybe(site.open.map(|o| o[0])),
     }
 }

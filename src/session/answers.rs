@@ -135,7 +135,7 @@ impl Answers {
         let Some(fit) = self.assessing.fit().current().cloned() else {
             return;
         };
-        self.mapped.ask(&fit, &wanted);
+        self.mapped.ask(&fit, &wanted, self.assessing.search());
         if let Some(placing) = wanted.placing {
             self.placing.ask(&placing::Asking {
                 station: wanted.station,

@@ -115,6 +115,8 @@ pub enum Command {
     ProposeNext,
     /// Let the map show this.
     ShowMapOf(MapOf),
+    /// Let the map leave out what stands in the light's way, or not.
+    ShowInTheOpen(bool),
     /// Give every map of irradiance the same colours, from and to these mW/cm², or every map of uncertainty, percent;
     /// `None`: each its own. A range that does not ascend changes nothing.
     FixColours(MapOf, Option<[f64; 2]>),

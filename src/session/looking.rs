@@ -23,6 +23,8 @@ pub(super) struct Looking {
     pub cross_chosen: bool,
     pub along: Along,
     pub map_of: MapOf,
+    /// The map leaves out what stands in the light's way.
+    pub in_the_open: bool,
     pub colours: ColourRanges,
     pub trial: Trial,
     /// What is asked of a placement; until something is, what the station begins with.
@@ -56,6 +58,7 @@ impl Default for Looking {
             cross_chosen: false,
             along: Along::default(),
             map_of: MapOf::default(),
+            in_the_open: false,
             colours: ColourRanges::default(),
             trial: Trial::default(),
             placing: None,

@@ -207,6 +207,11 @@ impl Session {
         }
     }
 
+    /// Whether the map leaves out what stands in the light's way.
+    pub fn is_in_the_open(&self) -> bool {
+        self.looking.in_the_open
+    }
+
     /// From where to where the colours of maps go where they are fixed.
     pub fn colours(&self) -> ColourRanges {
         self.looking.colours
@@ -402,6 +407,7 @@ impl Session {
             survey: self.looking.survey,
             height: self.height(),
             sliding: self.looking.sliding,
+            in_the_open: self.looking.in_the_open,
             cross: self.looking.cross,
             along: self.looking.along,
             next: self.looking.proposing && self.looking.step == Step::Field,
@@ -574,6 +580,7 @@ impl Session {
             Command::HeightOfColdest => self.looking.height_in_limits = None,
             Command::ProposeNext => self.looking.proposing = true,
             Command::ShowMapOf(what) => self.looking.map_of = what,
+            Command::ShowInTheOpen(open) => self.looking.in_the_open = open,
             Command::FixColours(what, range) => self.looking.colours.fix(what, range),
             Command::SetCross(point) => {
                 if point.x.is_finite() && point.y.is_finite() {

@@ -216,13 +216,21 @@ impl<'a> StationSheet<'a> {
                 .site
                 .as_deref()
                 .map_or_else(String::new, |s| format!("site {s}, "));
+            let needed = judged.terms.lower.written;
+            let needs = match &answer.bond {
+                None => format!("needs {} or more", unit.exact_with_unit(needed)),
+                Some(bond) => format!(
+                    "needs {} or more at the bond, which is {} or more on a radiometer in the open there",
+                    unit.exact_with_unit(needed),
+                    unit.show_with_unit(needed * bond.open[0] / spot.irradiance, None)
+                ),
+            };
             pairs.push((
                 "Now and then, too".to_owned(),
                 format!(
                     "the coldest spot ({site}{}): one position can't see a dull reflector or dead emitters elsewhere; the part \
-                     there needs {} or more",
+                     there {needs}",
                     coordinates(spot.at, self.length),
-                    unit.exact_with_unit(judged.terms.lower.written)
                 ),
             ));
         }

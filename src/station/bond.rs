@@ -4,7 +4,6 @@ use serde::{Deserialize, Serialize};
 
 use super::numbers::{LONGEST, Sound, above_zero, fault, not_negative, number, shape, turn};
 use crate::geometry::{Footprint, Shape};
-use crate::station::Site;
 
 /// A frame that stands along the fixture's outline, inside it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -113,14 +112,14 @@ impl Bond {
         self.behind.as_ref().map_or(Ok(()), Substrate::sound)
     }
 
-    /// Where the adhesive is in a part: all of its footprint, or the bottom of its pocket.
-    pub fn outline(&self, site: &Site) -> Footprint {
+    /// Where the adhesive of a part with that footprint is: all over it, or on the bottom of its pocket.
+    pub fn outline(&self, part: &Footprint) -> Footprint {
         match &self.lies {
             Lying::Pocket { shape, .. } => Footprint {
                 shape: shape.clone(),
-                ..site.footprint.clone()
+                ..part.clone()
             },
-            _ => site.footprint.clone(),
+            _ => part.clone(),
         }
     }
 }

@@ -1,5 +1,6 @@
 //! Tests of the core that need no window: one binary, one module a subject.
 
+mod at_the_bond;
 mod beginning;
 mod beliefs;
 mod change;
@@ -25,6 +26,7 @@ mod out_of_line;
 mod pallet_out;
 mod placement;
 mod posted;
+mod published_bond;
 mod published_filter;
 mod published_kriging;
 mod published_radiometry;

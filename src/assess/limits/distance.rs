@@ -4,6 +4,7 @@
 use super::monitor::{self, Window};
 use super::sampled::{Sampled, Stand, sample};
 use super::terms::{Scale, Terms};
+use crate::assess::lit::Lit;
 use crate::field::Fitted;
 use crate::geometry::Place;
 use crate::numeric::quantile::quantile;
@@ -82,7 +83,7 @@ pub struct Distances {
 
 /// What is known where distances are looked at.
 pub(super) struct DistanceGrounds<'a> {
-    pub field: &'a Fitted,
+    pub lit: &'a Lit<'a>,
     /// Measured heights, ascending, mm.
     pub heights: &'a [f64],
     /// Of the face when the survey was taken, mm.
@@ -127,8 +128,9 @@ fn ends(
     by: f64,
     progress: &Progress,
 ) -> Result<(f64, f64, f64), Cancelled> {
-    let places: Vec<Place> = seen.stands.iter().map(|s| lifted(s.at, by)).collect();
-    let values = seen.field.irradiance(&places, progress)?;
+    let stands = seen.stands.iter();
+    let places: Vec<(usize, Place)> = stands.map(|s| (s.area, lifted(s.at, by))).collect();
+    let values = seen.lit.lifted(by).irradiance(&places, progress)?;
     let mut found = (f64::INFINITY, f64::NEG_INFINITY, 0.0);
     for (value, stand) in values.iter().zip(seen.stands) {
         let e = value * stand.through;
@@ -179,7 +181,7 @@ pub(super) fn look(seen: &DistanceGrounds<'_>, progress: &Progress) -> Result<Lo
             })
             .collect();
         let beside: Vec<Place> = seen.monitor.iter().map(|m| lifted(*m, by)).collect();
-        let sampled = sample(seen.field, &moved, &beside, DRAWS, SEED, progress)?;
+        let sampled = sample(&seen.lit.lifted(by), &moved, &beside, DRAWS, SEED, progress)?;
         rows.push(Row {
             face_height: seen.face_height - by,
             working_distance: seen.face_height - by - height,
@@ -290,7 +292,7 @@ fn restored(
         return Ok(Vec::new());
     };
     let read = |by: f64| -> Result<f64, Cancelled> {
-        Ok(seen.field.irradiance(&[lifted(at, by)], progress)?[0])
+        Ok(seen.lit.field.irradiance(&[lifted(at, by)], progress)?[0])
     };
     let wanted = read(0.0)?;
     let mut out = Vec::new();

@@ -97,6 +97,7 @@ impl ToLook {
         progress: &Progress,
     ) -> Result<Looked, NoAnswer> {
         let (field, station) = (&*fit.field, &self.bench);
+        let lit = self.search.lit(field);
         let stands = stands(&self.search, spots);
         let coldest = spots.coldest.1.at;
         let monitor = self.monitor.as_ref();
@@ -108,21 +109,37 @@ impl ToLook {
         };
         let mut beside: Vec<Place> = chosen.iter().map(|c| c.at).collect();
         beside.extend(candidates.iter().map(|c| c.at));
-        let sampled = sample(field, &stands, &beside, DRAWS, SEED, progress)?;
+        let sampled = sample(&lit, &stands, &beside, DRAWS, SEED, progress)?;
         progress.set(0.5);
         let seen = distance::DistanceGrounds {
-            field,
+            lit: &lit,
             heights: &fit.heights,
             face_height: self.face_height,
             stands: &stands,
             monitor: chosen.as_ref().map(|c| c.at),
         };
         let bending = || {
-            let places: Vec<(Place, f64)> = stands.iter().map(|s| (s.at, s.through)).collect();
+            let places: Vec<(usize, Place)> = stands.iter().map(|s| s.place()).collect();
+            let at: Vec<Place> = stands.iter().map(|s| s.at).collect();
+            let open = field.irradiance(&at, progress)?;
+            let lit = lit.irradiance(&places, progress)?;
+            let each = stands.iter().zip(open.iter().zip(lit));
+            let places: Vec<(Place, f64)> = each
+                .map(|(s, (open, lit))| {
+                    (
+                        s.at,
+                        if lit == *open {
+                            s.through
+                        } else {
+                            s.through * lit / open
+                        },
+                    )
+                })
+                .collect();
             Bending::of(field, &places, self.directional_is_known, progress)
         };
         let bending = self.to_bear.then(bending).transpose()?;
-        let monitor = chosen.map(|chosen| monitor::look(station, field, &stands, chosen, progress));
+        let monitor = chosen.map(|chosen| monitor::look(station, &lit, &stands, chosen, progress));
         Ok(Looked {
             distances: distance::look(&seen, progress)?,
             slip: distance::slip(field, coldest, progress)?,

@@ -6,6 +6,7 @@
 use super::sampled::{Sampled, Stand};
 use super::terms::{Scale, Terms, rounded_down, rounded_up};
 use super::verdict::{down, up};
+use crate::assess::lit::Lit;
 use crate::assess::no_bound::no_bound;
 use crate::field::Fitted;
 use crate::geometry::{Place, Point};
@@ -244,13 +245,14 @@ pub(super) struct Looked {
 /// Looks at the field there.
 pub(super) fn look(
     station: &Station,
-    field: &Fitted,
+    lit: &Lit<'_>,
     stands: &[Stand],
     chosen: Chosen,
     progress: &Progress,
 ) -> Result<Looked, Cancelled> {
-    let places: Vec<Place> = stands.iter().map(|s| s.at).collect();
-    let values = field.irradiance(&places, progress)?;
+    let field = lit.field;
+    let places: Vec<(usize, Place)> = stands.iter().map(Stand::place).collect();
+    let values = lit.irradiance(&places, progress)?;
     let at_bond = values.iter().zip(stands).map(|(e, s)| e * s.through);
     let (low, high) = at_bond.fold((f64::INFINITY, 0.0_f64), |(lo, hi), e| {
         (lo.min(e), hi.max(e))

@@ -1,8 +1,9 @@
 //! Joint draws of the parts' extremes together with other places, so that what is said of a ratio is said
 //! of possible fields and not of two figures that were found apart.
 
+use super::super::lit::{Lit, OPEN};
 use super::super::{PartSpots, Spots, ToSearch};
-use crate::field::{Area, Fitted};
+use crate::field::Area;
 use crate::geometry::Place;
 use crate::progress::{Cancelled, Progress};
 
@@ -19,6 +20,14 @@ const OVER_FIXTURE: f64 = 300.0;
 pub(super) struct Stand {
     pub at: Place,
     pub through: f64,
+    /// The area it lies in.
+    pub area: usize,
+}
+
+impl Stand {
+    pub fn place(&self) -> (usize, Place) {
+        (self.area, self.at)
+    }
 }
 
 /// Draws of the least and the greatest irradiance at the bond, and of the field at other places: draw for
@@ -34,28 +43,31 @@ pub(super) struct Sampled {
 /// Places that stand for the parts: every site's spots, and a lattice over those that can be extreme; without sites, over
 /// the fixture.
 pub(super) fn stands(of: &ToSearch, spots: &Spots) -> Vec<Stand> {
-    let over = |area: &Area, through: f64, count: f64| {
+    let over = |index: usize, area: &Area, through: f64, count: f64| {
         let step = (area.outline.area() / count).sqrt();
         let height = area.height;
         let lattice = area.outline.lattice(step).into_iter();
         lattice.map(move |p| Stand {
             at: p.at_height(height),
             through,
+            area: index,
         })
     };
     let mut stands = Vec::new();
     if !of.of_sites {
-        for area in &of.areas {
-            stands.extend(over(area, 1.0, OVER_FIXTURE));
+        for (i, area) in of.areas.iter().enumerate() {
+            stands.extend(over(i, area, 1.0, OVER_FIXTURE));
         }
         let spots = [&spots.coldest, &spots.hottest];
-        stands.extend(spots.map(|(_, spot)| Stand {
+        stands.extend(spots.map(|(area, spot)| Stand {
             at: spot.at,
             through: 1.0,
+            area: *area,
         }));
         return stands;
     }
-    let mut sites: Vec<(&PartSpots, &Area)> = spots.parts.iter().zip(&of.areas).collect();
+    let all = spots.parts.iter().zip(of.areas.iter().enumerate());
+    let mut sites: Vec<(&PartSpots, (usize, &Area))> = all.collect();
     sites.sort_by(|a, b| {
         let coldest = |part: &PartSpots| part.coldest.irradiance;
         coldest(a.0).total_cmp(&coldest(b.0))
@@ -73,40 +85,42 @@ pub(super) fn stands(of: &ToSearch, spots: &Spots) -> Vec<Stand> {
             stands.push(stand);
         }
     };
-    for (site, _) in cold.iter().take(SITES) {
+    for (site, (area, _)) in cold.iter().take(SITES) {
         push(Stand {
             at: site.coldest.at,
             through: site.through,
+            area: *area,
         });
     }
-    for (site, _) in hot.iter().take(SITES) {
+    for (site, (area, _)) in hot.iter().take(SITES) {
         push(Stand {
             at: site.hottest.at,
             through: site.through,
+            area: *area,
         });
     }
     let close = cold.iter().take(CLOSELY).chain(hot.iter().take(CLOSELY));
-    for (site, area) in close {
-        over(area, site.through, OVER_SITE).for_each(&mut push);
+    for (site, (index, area)) in close {
+        over(*index, area, site.through, OVER_SITE).for_each(&mut push);
     }
     stands
 }
 
 /// Draws; `None` for a family without.
 pub(super) fn sample(
-    field: &Fitted,
+    lit: &Lit<'_>,
     stands: &[Stand],
     beside: &[Place],
     draws: usize,
     seed: u64,
     progress: &Progress,
 ) -> Result<Option<Sampled>, Cancelled> {
-    let places: Vec<Place> = stands
+    let places: Vec<(usize, Place)> = stands
         .iter()
-        .map(|s| s.at)
-        .chain(beside.iter().copied())
+        .map(Stand::place)
+        .chain(beside.iter().map(|&at| (OPEN, at)))
         .collect();
-    let Some(drawn) = field.joint(&places, seed, draws, progress)? else {
+    let Some(drawn) = lit.joint(&places, seed, draws, progress)? else {
         return Ok(None);
     };
     let mut out = Sampled {
@@ -114,14 +128,17 @@ pub(super) fn sample(
         hottest: Vec::with_capacity(draws),
         beside: vec![Vec::with_capacity(draws); beside.len()],
     };
-    for draw in drawn.values.chunks_exact(places.len().max(1)) {
+    let rows = drawn.low.values.chunks_exact(places.len().max(1));
+    let walled = drawn.high().values.chunks_exact(places.len().max(1));
+    for (draw, walled) in rows.zip(walled) {
         let (parts, others) = draw.split_at(stands.len());
-        let at_bond = parts.iter().zip(stands).map(|(e, stand)| e * stand.through);
-        let (low, high) = at_bond.fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), e| {
-            (lo.min(e), hi.max(e))
-        });
-        out.coldest.push(low);
-        out.hottest.push(high);
+        let at_bond = |parts: &[f64], of: fn(f64, f64) -> f64, from: f64| {
+            let each = parts.iter().zip(stands).map(|(e, s)| e * s.through);
+            each.fold(from, of)
+        };
+        out.coldest.push(at_bond(parts, f64::min, f64::INFINITY));
+        out.hottest
+            .push(at_bond(walled, f64::max, f64::NEG_INFINITY));
         for (kept, e) in out.beside.iter_mut().zip(others) {
             kept.push(*e);
         }

@@ -3,7 +3,8 @@
 use std::ops::Range;
 
 use super::part::{DRAWS, PLACES, Part, SEED, TAIL};
-use crate::field::{Draws, Fitted};
+use crate::assess::lit::{Lit, LitDraws};
+use crate::field::Draws;
 use crate::geometry::Place;
 use crate::numeric::quantile::quantile;
 use crate::progress::{Cancelled, Progress};
@@ -47,7 +48,7 @@ pub(super) struct AllBounds {
 /// fit one draw; when they are so many that there are several groups, the extremes over all come from
 /// one more joint draw at the places that can be extreme at all.
 pub(super) fn bounds(
-    field: &Fitted,
+    lit: &Lit<'_>,
     parts: &[Part],
     scale: Option<&[f64]>,
     progress: &Progress,
@@ -69,11 +70,12 @@ pub(super) fn bounds(
             last += 1;
         }
         let group = &parts[first..last];
-        let places: Vec<Place> = group
+        let places: Vec<(usize, Place)> = group
             .iter()
-            .flat_map(|p| p.places.iter().copied())
+            .enumerate()
+            .flat_map(|(i, p)| p.places.iter().map(move |&at| (first + i, at)))
             .collect();
-        let Some(draws) = field.joint(&places, SEED + first as u64, DRAWS, progress)? else {
+        let Some(draws) = lit.joint(&places, SEED + first as u64, DRAWS, progress)? else {
             return Ok(none);
         };
         let mut from = 0;
@@ -84,13 +86,13 @@ pub(super) fn bounds(
             from = span.end;
         }
         if group.len() == parts.len() {
-            let (coldest, hottest) = Extremes::of(&draws, 0..draws.places, &|_| 1.0).both(scale);
+            let (coldest, hottest) = Extremes::of(&draws, 0..places.len(), &|_| 1.0).both(scale);
             let bond = behind.then(|| {
                 let through: Vec<f64> = group
                     .iter()
                     .flat_map(|p| std::iter::repeat_n(p.through, p.places.len()))
                     .collect();
-                Extremes::of(&draws, 0..draws.places, &|place| through[place]).both(scale)
+                Extremes::of(&draws, 0..places.len(), &|place| through[place]).both(scale)
             });
             return Ok(AllBounds {
                 coldest,
@@ -105,20 +107,20 @@ pub(super) fn bounds(
     // the parts that can be extreme at all, by a key that is least where they are
     let over_all = |spot: fn(&Part) -> Place,
                     key: &dyn Fn(&Part) -> f64|
-     -> Result<Option<(Draws, Vec<f64>)>, Cancelled> {
-        let mut order: Vec<&Part> = parts.iter().collect();
-        order.sort_by(|a, b| key(a).total_cmp(&key(b)));
+     -> Result<Option<(LitDraws, Vec<f64>)>, Cancelled> {
+        let mut order: Vec<(usize, &Part)> = parts.iter().enumerate().collect();
+        order.sort_by(|a, b| key(a.1).total_cmp(&key(b.1)));
         order.truncate(PLACES);
-        let through = order.iter().map(|p| p.through).collect();
-        let places: Vec<Place> = order.into_iter().map(spot).collect();
-        let draws = field.joint(&places, SEED, DRAWS, progress)?;
+        let through = order.iter().map(|p| p.1.through).collect();
+        let places: Vec<(usize, Place)> = order.into_iter().map(|(i, p)| (i, spot(p))).collect();
+        let draws = lit.joint(&places, SEED, DRAWS, progress)?;
         Ok(draws.map(|draws| (draws, through)))
     };
-    let bare = |found: Option<(Draws, Vec<f64>)>| {
-        found.map(|(d, _)| Extremes::of(&d, 0..d.places, &|_| 1.0))
+    let bare = |found: Option<(LitDraws, Vec<f64>)>| {
+        found.map(|(d, _)| Extremes::of(&d, 0..d.low.places, &|_| 1.0))
     };
-    let behind_all = |found: Option<(Draws, Vec<f64>)>| {
-        found.map(|(d, through)| Extremes::of(&d, 0..d.places, &|place| through[place]))
+    let behind_all = |found: Option<(LitDraws, Vec<f64>)>| {
+        found.map(|(d, through)| Extremes::of(&d, 0..d.low.places, &|place| through[place]))
     };
     let cold = |e: Option<Extremes>| e.map_or_else(Bounds::default, |e| e.coldest(scale));
     let hot = |e: Option<Extremes>| e.map_or_else(Bounds::default, |e| e.hottest(scale));
@@ -149,8 +151,22 @@ struct Extremes {
 }
 
 impl Extremes {
-    /// Over a span of places; `through` says how much of the light at each counts, 0 to 1.
-    fn of(draws: &Draws, span: Range<usize>, through: &dyn Fn(usize) -> f64) -> Self {
+    /// Over a span of places; `through` says how much of the light at each counts, 0 to 1. What bounds from below is taken
+    /// where walls throw back the least, what bounds from above where they throw back the most.
+    fn of(draws: &LitDraws, span: Range<usize>, through: &dyn Fn(usize) -> f64) -> Self {
+        let low = Self::of_draws(&draws.low, span.clone(), through);
+        let Some(high) = &draws.high else {
+            return low;
+        };
+        let high = Self::of_draws(high, span, through);
+        Self {
+            greatest: high.greatest,
+            at_coldest: high.at_coldest,
+            ..low
+        }
+    }
+
+    fn of_draws(draws: &Draws, span: Range<usize>, through: &dyn Fn(usize) -> f64) -> Self {
         let rows = || draws.values.chunks_exact(draws.places.max(1));
         let ends = rows().map(|draw| {
             let counts = span.clone().map(|place| draw[place] * through(place));

@@ -1,7 +1,8 @@
 //! One area of the assessed area, drawn by places that stand for it.
 
 use crate::assess::NoAnswer;
-use crate::field::{Area, Fitted};
+use crate::assess::lit::Lit;
+use crate::field::Area;
 use crate::geometry::Place;
 use crate::progress::Progress;
 
@@ -36,8 +37,10 @@ pub(super) struct Part {
 }
 
 impl Part {
+    #[allow(clippy::too_many_arguments)] // one place calls it
     pub fn of(
-        field: &Fitted,
+        lit: &Lit<'_>,
+        index: usize,
         area: &Area,
         spots: Option<[Place; 2]>,
         through: f64,
@@ -45,7 +48,7 @@ impl Part {
         progress: &Progress,
     ) -> Result<Self, NoAnswer> {
         let [cold, hot] = spots.ok_or_else(empty_area)?;
-        let there = field.irradiance(&[cold, hot], progress)?;
+        let there = lit.about(index, &[cold, hot], progress)?;
         let (coldest, hottest) = ((cold, there[0]), (hot, there[1]));
 
         // As fine as the number of places allows: the field is smooth between them, and the refined
@@ -65,13 +68,15 @@ impl Part {
                 .filter(|p| *p != coldest.0 && *p != hottest.0),
         );
 
+        // light at bonds takes longer, and its mean is no bound
+        let fewest = if lit.at_bond.is_some() { 4.0 } else { 6.0 };
         let cells: Vec<Place> = area
             .outline
-            .cells(step.min(area.outline.area().sqrt() / 6.0))
+            .cells(step.min(area.outline.area().sqrt() / fewest))
             .into_iter()
             .map(|p| p.at_height(area.height))
             .collect();
-        let values = field.irradiance(&cells, progress)?;
+        let values = lit.about(index, &cells, progress)?;
         let mean = values.iter().sum::<f64>() / values.len().max(1) as f64;
         Ok(Self {
             through,

@@ -1,6 +1,6 @@
 //! Where the field is coldest or hottest.
 
-use crate::field::Fitted;
+use crate::field::{AtBond, Fitted};
 use crate::geometry::{Footprint, Place, Point};
 use crate::progress::{Cancelled, Progress};
 
@@ -121,6 +121,66 @@ pub fn extremes_of_each(
     Ok(all)
 }
 
+/// Nodes over all areas together, about, where light at bonds is looked for: it takes longer.
+const NODES_AT_BONDS: f64 = 3000.0;
+/// So many of the areas that are most extreme are refined there.
+const REFINED_AT_BONDS: usize = 3;
+/// And no finer than this, mm.
+const FINEST_AT_BONDS: f64 = 0.1;
+
+/// The coldest and the hottest place of each bond; area and bond of the same index belong together. Those that are coldest or
+/// hottest of all are refined between the nodes. An empty area has neither.
+///
+/// # Errors
+/// [`Cancelled`].
+pub fn extremes_at_bonds(
+    at_bond: &AtBond<'_>,
+    areas: &[Area],
+    progress: &Progress,
+) -> Result<Vec<Option<[Place; 2]>>, Cancelled> {
+    let total: f64 = areas.iter().map(|a| a.outline.area()).sum();
+    let common = (total / NODES_AT_BONDS).sqrt();
+    let mut found: Vec<[Option<Candidate>; 2]> = Vec::with_capacity(areas.len());
+    for (area, part) in areas.iter().enumerate() {
+        progress.check()?;
+        let (width, depth) = part.outline.shape.size();
+        let step = common
+            .max(width.max(depth) / 24.0)
+            .min(width.min(depth) / 5.0);
+        let points = part.outline.lattice(step);
+        let places: Vec<Place> = points.iter().map(|p| p.at_height(part.height)).collect();
+        let values = at_bond.about(area, &places, progress)?;
+        found.push([1.0, -1.0].map(|sign| {
+            let nodes = values.iter().zip(&points).map(|(value, &at)| Candidate {
+                area,
+                at,
+                value: sign * value,
+                step,
+            });
+            nodes.reduce(|a, b| if b.value < a.value { b } else { a })
+        }));
+    }
+    for (which, sign) in [1.0, -1.0].into_iter().enumerate() {
+        let mut order: Vec<usize> = (0..found.len())
+            .filter(|&i| found[i][which].is_some())
+            .collect();
+        let value = |i: usize| found[i][which].map_or(f64::INFINITY, |c| c.value);
+        order.sort_by(|&a, &b| value(a).total_cmp(&value(b)));
+        for area in order.into_iter().take(REFINED_AT_BONDS) {
+            if let Some(best) = found[area][which] {
+                let light = |places: &[Place]| at_bond.about(area, places, progress);
+                let refined = refine_by(&light, &areas[area], best, sign, FINEST_AT_BONDS)?;
+                found[area][which] = Some(refined);
+            }
+        }
+    }
+    let each = found.into_iter().zip(areas).map(|(pair, area)| {
+        let at = |c: Option<Candidate>| c.map(|c| c.at.at_height(area.height));
+        at(pair[0]).zip(at(pair[1])).map(|(cold, hot)| [cold, hot])
+    });
+    Ok(each.collect())
+}
+
 #[derive(Debug, Clone, Copy)]
 struct Candidate {
     area: usize,
@@ -135,14 +195,25 @@ struct Candidate {
 fn refine(
     fitted: &Fitted,
     area: &Area,
-    mut best: Candidate,
+    best: Candidate,
     sign: f64,
     progress: &Progress,
 ) -> Result<Candidate, Cancelled> {
-    while best.step > FINEST {
+    let light = |places: &[Place]| fitted.irradiance(places, progress);
+    refine_by(&light, area, best, sign, FINEST)
+}
+
+fn refine_by(
+    light: &dyn Fn(&[Place]) -> Result<Vec<f64>, Cancelled>,
+    area: &Area,
+    mut best: Candidate,
+    sign: f64,
+    finest: f64,
+) -> Result<Candidate, Cancelled> {
+    while best.step > finest {
         let around = ring(&area.outline, best.at, best.step);
         let places = around.map(|p| p.at_height(area.height));
-        let values = fitted.irradiance(&places, progress)?;
+        let values = light(&places)?;
         let (mut moved, from) = (false, best);
         for (value, at) in values.iter().zip(around) {
             if sign * value < best.value {
@@ -154,7 +225,7 @@ fn refine(
                 };
             }
         }
-        if !moved || from.at.distance(best.at) < FINEST {
+        if !moved || from.at.distance(best.at) < finest {
             best.step *= 0.5;
         }
     }

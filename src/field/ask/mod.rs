@@ -3,5 +3,5 @@
 mod extremum;
 mod next;
 
-pub use extremum::{Area, Extreme, extremes_of_each, extremum};
+pub use extremum::{Area, Extreme, extremes_at_bonds, extremes_of_each, extremum};
 pub use next::{Next, next_positions};

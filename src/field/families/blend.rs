@@ -9,7 +9,8 @@ use std::collections::BTreeMap;
 use faer::Mat;
 
 use super::kriging::{self, LogKriging};
-use super::lamp::{self, EmitterGrid, Extent, Given, Lobe, SourceField};
+use super::lamp::{self, EmitterGrid, Extent, Given, Lobe, Ratios, SourceField};
+use crate::field::bond::Receiver;
 use crate::field::readings::{Amounts, Groups};
 use crate::field::score::{Foretold, Judged, Predicted};
 use crate::field::{Estimate, Family, FitError, HoldOutScore, LeaveOneOut};
@@ -216,6 +217,63 @@ impl Blend {
         }
         sums.iter_mut().for_each(|s| *s /= total);
         (total > 0.0).then_some(sums)
+    }
+
+    /// What arrives at bonds, relative to level places in the open, as the lamps that have a share say it: the law of total
+    /// covariance. `None` where only kriging has one.
+    pub fn ratios(&self, receivers: &[&Receiver]) -> Option<Ratios> {
+        let lamps = self.lamps();
+        let total: f64 = lamps.iter().map(|(share, _)| share).sum();
+        // each on a thread of its own
+        let each: Vec<(f64, Ratios)> = std::thread::scope(|scope| {
+            let running: Vec<_> = lamps
+                .iter()
+                .map(|&(share, lamp)| (share / total, scope.spawn(move || lamp.ratios(receivers))))
+                .collect();
+            running
+                .into_iter()
+                .map(|(share, thread)| match thread.join() {
+                    Ok(ratios) => (share, ratios),
+                    Err(panic) => std::panic::resume_unwind(panic),
+                })
+                .collect()
+        });
+        let m = receivers.len();
+        let mean = |of: &dyn Fn(&Ratios, usize) -> f64| -> Vec<f64> {
+            let at = |i| each.iter().map(|(share, r)| share * of(r, i)).sum();
+            (0..m).map(at).collect()
+        };
+        let logs = mean(&|r, i| r.logs[i]);
+        let spread = mean(&|r, i| r.spread[i]);
+        let mut covariance = Mat::<f64>::zeros(m, m);
+        for (share, r) in &each {
+            for j in 0..m {
+                for i in j..m {
+                    let apart = (r.logs[i] - logs[i]) * (r.logs[j] - logs[j]);
+                    covariance[(i, j)] += share * (r.covariance[(i, j)] + apart);
+                }
+            }
+        }
+        (!each.is_empty()).then_some(Ratios {
+            logs,
+            covariance,
+            spread,
+        })
+    }
+
+    /// Only the expected logarithms, of the lamp that has the largest share: where to look for extremes.
+    pub fn log_ratios(&self, receivers: &[&Receiver]) -> Option<Vec<f64>> {
+        let lamps = self.lamps();
+        let largest = lamps.iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
+        Some(largest.1.log_ratios(receivers))
+    }
+
+    fn lamps(&self) -> Vec<(f64, &SourceField)> {
+        let lamps = self.parts.iter().filter_map(|(share, part)| match part {
+            Part::Source(field) => Some((*share, &**field)),
+            Part::Kriging(_) => None,
+        });
+        lamps.collect()
     }
 
     /// The length over which the field changes at a height, mm.

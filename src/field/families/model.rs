@@ -5,8 +5,10 @@ use faer::Mat;
 use super::blend::Blend;
 use super::draws::{Joint, add, drawn};
 use super::kriging::LogKriging;
+use super::lamp::Ratios;
 use super::plain::Plain;
 use crate::field::Estimate;
+use crate::field::bond::Receiver;
 use crate::field::readings::Amounts;
 use crate::geometry::Place;
 use crate::progress::{Cancelled, Progress};
@@ -61,6 +63,22 @@ impl Model {
     pub fn log_cosines(&self, places: &[Place]) -> Option<Vec<f64>> {
         match self {
             Self::Blend(field) => field.log_cosines(places),
+            Self::Kriging(_) | Self::Plain(_) => None,
+        }
+    }
+
+    /// What arrives at bonds, relative to level places in the open; `None` for a family that knows nothing of a lamp.
+    pub fn ratios(&self, receivers: &[&Receiver]) -> Option<Ratios> {
+        match self {
+            Self::Blend(field) => field.ratios(receivers),
+            Self::Kriging(_) | Self::Plain(_) => None,
+        }
+    }
+
+    /// As [`ratios`](Self::ratios), only about, and only the expected logarithms.
+    pub fn log_ratios(&self, receivers: &[&Receiver]) -> Option<Vec<f64>> {
+        match self {
+            Self::Blend(field) => field.log_ratios(receivers),
             Self::Kriging(_) | Self::Plain(_) => None,
         }
     }

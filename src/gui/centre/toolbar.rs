@@ -117,6 +117,9 @@ fn what_of(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
         })
         .response
         .labelled_by(label.id);
+    if now == MapOf::Irradiance {
+        at_bond(ui, session, commands);
+    }
     let held = match now {
         MapOf::Irradiance => return,
         MapOf::Uncertainty => session.answers().uncertainty(),
@@ -130,6 +133,35 @@ fn what_of(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
             ui.weak("inferred, not measured");
         }
         _ => {}
+    }
+}
+
+/// Whether the map shows the light at bonds or in the open, where these are two.
+fn at_bond(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
+    let answer = session.answers().answer();
+    if !answer.any().is_some_and(|answer| answer.bond.is_some()) {
+        return;
+    }
+    let open = session.is_in_the_open();
+    for (wanted, name, tip) in [
+        (
+            false,
+            "At the bond",
+            "Past clamps, rim and parts, on the bond's own plane and through what lies over it",
+        ),
+        (
+            true,
+            "In the open",
+            "On a level plane with nothing in its way: what a radiometer can check",
+        ),
+    ] {
+        if ui
+            .selectable_label(open == wanted, name)
+            .on_hover_text(tip)
+            .clicked()
+        {
+            commands.push(Command::ShowInTheOpen(wanted));
+        }
     }
 }
 

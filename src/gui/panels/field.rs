@@ -89,6 +89,13 @@ fn extremes(ui: &mut Ui, answer: &Answer, updating: bool, preferences: &Preferen
             let (cold, hot) = (&answer.coldest, &answer.hottest);
             row("Coldest spot", spot, with_band(cold));
             row("  where", "", place(cold));
+            let open = |row: &mut dyn FnMut(&str, &str, String), which: usize| {
+                if let Some(bond) = &answer.bond {
+                    let tip = "What a radiometer can check there, with nothing in the way; the other figures are at the bond";
+                    row("  there in the open", tip, unit.show_with_unit(bond.open[which], cold.uncertainty));
+                }
+            };
+            open(&mut row, 0);
             row(
                 "  assured, relative",
                 relative,
@@ -101,6 +108,7 @@ fn extremes(ui: &mut Ui, answer: &Answer, updating: bool, preferences: &Preferen
             );
             row("Hottest spot", spot, with_band(hot));
             row("  where", "", place(hot));
+            open(&mut row, 1);
             row(
                 "  assured, relative",
                 relative,

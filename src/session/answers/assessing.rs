@@ -122,6 +122,11 @@ impl Assessing {
         }
     }
 
+    /// What spots are looked for in.
+    pub(super) fn search(&self) -> Option<&Shared<ToSearch>> {
+        self.asked.as_ref().map(|asked| &asked.search)
+    }
+
     /// Takes in what has ended and asks for what is wanted.
     pub(super) fn update(&mut self, of: &Of<'_>) {
         self.collect();
@@ -166,12 +171,21 @@ impl Assessing {
             search: asked.search.clone(),
         };
         let (to_search, of_field) = (asked.search.clone(), fit.field.clone());
-        self.spots.ask(key, || {
+        // what stands in the light may be dragged: each answer that was begun is shown
+        let kept = |running: &SpotsKey| {
+            let shaded = |of: &ToSearch| of.standing.is_some();
+            running.field == key.field && shaded(&running.search) && shaded(&key.search)
+        };
+        self.spots.ask_after(kept, key.clone(), || {
             move |progress: &Progress| {
                 told(Spots::of(&of_field, &to_search, progress).map(Arc::new))
             }
         });
-        let Some(spots) = self.spots.held().current().cloned() else {
+        // while something is dragged an older answer follows from older spots, and the newest is still awaited
+        let held = self.spots.held();
+        let is_current = held.current().is_some();
+        let dragged = asked.search.standing.is_some();
+        let Some(spots) = held.any().filter(|_| is_current || dragged).cloned() else {
             return;
         };
         let Some(judge) = asked.judge.clone() else {
@@ -186,6 +200,9 @@ impl Assessing {
         self.answer.ask(key, || {
             move |_: &Progress| told(to_judge.answer(&fitted, &found).map(Arc::new))
         });
+        if !is_current {
+            return;
+        }
         self.is_answer_asked = true;
         let Some(answer) = self.answer.held().current().cloned() else {
             return;

@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use super::wanted::Wanted;
-use crate::assess::SurveyFit;
 use crate::assess::limits::{Judged, Line};
+use crate::assess::{SurveyFit, ToSearch};
 use crate::field::{Fitted, Map, Raster};
 use crate::geometry::{Point, Shape};
 use crate::progress::Progress;
@@ -12,7 +12,7 @@ use crate::session::background::Same;
 use crate::session::looking::{Along, MapOf};
 use crate::session::profile::{Profile, ProfileLine};
 use crate::sheet::against::Against;
-use crate::station::Station;
+use crate::station::{Shared, Station};
 use crate::work::{Latest, Wake};
 
 /// Nodes along the longer side of a map against the limits: uncertainties take their time.
@@ -26,6 +26,8 @@ pub(super) struct MapKey {
     outline: Shape,
     height: f64,
     nodes: usize,
+    /// What stands in the light's way, and where bonds are; `None`: in the open.
+    search: Option<Shared<ToSearch>>,
 }
 
 impl MapKey {
@@ -36,6 +38,7 @@ impl MapKey {
             outline: wanted.station.fixture.shape.clone(),
             height: wanted.height,
             nodes: if wanted.sliding { COARSE } else { fine },
+            search: None,
         }
     }
 
@@ -97,8 +100,13 @@ impl Mapped {
     }
 
     /// Asks for the maps of a field that are wanted, and for the line through the cross.
-    pub(super) fn ask(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>) {
-        self.ask_map(fit, wanted);
+    pub(super) fn ask(
+        &mut self,
+        fit: &SurveyFit,
+        wanted: &Wanted<'_>,
+        search: Option<&Shared<ToSearch>>,
+    ) {
+        self.ask_map(fit, wanted, search);
         if let Some(cross) = wanted.cross {
             self.ask_profile(fit, wanted, cross);
         }
@@ -109,19 +117,35 @@ impl Mapped {
         }
     }
 
-    fn ask_map(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>) {
-        let key = MapKey::of(fit, wanted, Map::FINE);
+    fn ask_map(&mut self, fit: &SurveyFit, wanted: &Wanted<'_>, search: Option<&Shared<ToSearch>>) {
+        let mut key = MapKey::of(fit, wanted, Map::FINE);
+        let shaded = search.filter(|s| s.standing.is_some() && !wanted.in_the_open);
+        key.search = shaded.cloned();
         let outline = wanted.station.fixture.footprint();
         let MapKey {
             field,
             height,
             nodes,
+            search,
             ..
         } = key.clone();
-        let kept = |running: &MapKey| running.is_let_end_for(&key);
+        // what stands there may be dragged: each picture that was begun is shown
+        let dragged = |running: &MapKey| {
+            running.field == key.field && running.search.is_some() && key.search.is_some()
+        };
+        let kept = |running: &MapKey| running.is_let_end_for(&key) || dragged(running);
         self.map.ask_after(kept, key.clone(), || {
             move |progress: &Progress| {
                 // None: cancelled
+                if let Some(of) = &search
+                    && let Some(standing) = &of.standing
+                {
+                    let at_bond = standing.at_bond(&field.0);
+                    let (bonds, over) = ((&at_bond, &of.areas[..]), (&outline, height));
+                    return Map::at_bonds(&field.0, bonds, over, nodes, progress)
+                        .ok()
+                        .map(Ok);
+                }
                 Map::of(&field.0, &outline, height, nodes, progress)
                     .ok()
                     .map(Ok)

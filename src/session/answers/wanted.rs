@@ -36,6 +36,8 @@ pub struct Wanted<'a> {
     pub next: bool,
     /// What is wanted beside the map of irradiance.
     pub map_of: MapOf,
+    /// The map leaves out what stands in the light's way.
+    pub in_the_open: bool,
     /// What is said in sentences is said in these units.
     pub units: Units,
     /// The surveys that are held against each other are looked at.

@@ -87,7 +87,7 @@ pub(super) fn figures(sheet: &MapSheet<'_>) -> Vec<(String, String)> {
     };
     let reading = &answer.coldest_reading;
     let even = answer.uniformity;
-    [
+    let mut all: Vec<(String, String)> = [
         ("Coldest spot", spot(cold, sheet)),
         ("Assured minimum, relative", minimum(cold.at_least)),
         ("Assured minimum, absolute", minimum(cold.at_least_absolute)),
@@ -123,7 +123,16 @@ pub(super) fn figures(sheet: &MapSheet<'_>) -> Vec<(String, String)> {
         ),
     ]
     .map(|(label, value)| (label.to_owned(), value))
-    .to_vec()
+    .into();
+    if let Some(bond) = &answer.bond {
+        let [cold_open, hot_open] = bond.open.map(|e| unit.show_with_unit(e, cold.uncertainty));
+        let said = format!(
+            "all figures, past what stands in the light and through substrates; in the open it is {cold_open} at the coldest \
+             spot and {hot_open} at the hottest, which a radiometer can check"
+        );
+        all.insert(0, ("At the bond".to_owned(), said));
+    }
+    all
 }
 
 pub(super) fn sites(sheet: &MapSheet<'_>) -> Table {

@@ -214,6 +214,7 @@ pub fn answer(station: &Station) -> Answer {
                 mean: irradiance(site.footprint.centre),
                 hottest: spot(by_distance(false), Some(&site.name)),
                 through: 1.0,
+                open: None,
             }
         })
         .collect();
@@ -269,6 +270,7 @@ pub fn answer(station: &Station) -> Answer {
             min_over_max: low / high,
             nonuniformity_percent: 100.0 * (high - low) / (high + low),
         },
+        bond: None,
         leaning: None,
         coldest,
         hottest,

@@ -47,6 +47,11 @@ impl Glow {
         )
     }
 
+    /// How many arcs it has.
+    pub fn arcs(&self) -> usize {
+        usize::from(self.lobe == Lobe::Leaning)
+    }
+
     /// The expected field at places, mW/cm².
     pub fn means(&self, places: &[Place], out: &mut [f64]) {
         let mut reach = Vec::new();

@@ -233,6 +233,35 @@ impl Lattice {
         }
     }
 
+    /// The middle of the face.
+    pub fn middle(&self) -> Point {
+        self.middle
+    }
+
+    /// From one emitter to the next along x and y, mm.
+    pub fn pitch(&self) -> (f64, f64) {
+        let (first, last) = self.corners();
+        let along = |from: f64, to: f64, n: usize| (to - from) / (n.max(2) - 1) as f64;
+        (
+            along(first.x, last.x, self.nx),
+            along(first.y, last.y, self.ny),
+        )
+    }
+
+    /// Features of what reaches places by some way: `raw` is what each emitter of unit weight gives there, one lattice
+    /// after the other, and is spent; a row of `out` a place, without what an arc gives.
+    pub fn features_of(&self, raw: &mut [f64], width: usize, out: &mut [f64]) {
+        let lines = raw.len() / self.nx;
+        let mut half = Mat::zeros(self.along_x.ncols(), lines);
+        self.project(raw, &mut half, |which, patterns| {
+            let into = &mut out[which * width..(which + 1) * width];
+            into[0] = patterns(0, 0);
+            for (f, &(i, j)) in into[1..].iter_mut().zip(&self.patterns) {
+                *f = patterns(i, j);
+            }
+        });
+    }
+
     /// The lowest angular frequencies along x and y, 1/mm.
     pub fn lowest(&self) -> (f64, f64) {
         self.lowest

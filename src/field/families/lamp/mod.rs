@@ -12,6 +12,7 @@ mod evidence;
 mod glow;
 mod lattice;
 mod lobe;
+mod ratio;
 mod rows;
 mod solved;
 
@@ -32,6 +33,7 @@ use glow::{DARKEST, Glow};
 pub(in crate::field) use lattice::Extent;
 use lattice::{Lattice, dot};
 pub(in crate::field) use lobe::Lobe;
+pub(in crate::field) use ratio::Ratios;
 pub(in crate::field) use rows::Detector;
 use rows::Rows;
 pub use rows::SPACER_BLOCK;

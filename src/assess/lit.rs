@@ -1,0 +1,103 @@
+//! The field as parts get it: in the open, or at bonds that something stands around.
+
+use crate::field::{AtBond, Draws, Estimate, Fitted};
+use crate::geometry::Place;
+use crate::progress::{Cancelled, Progress};
+
+/// A field, and what is in its way. Places are given with the area they lie in; [`OPEN`] is none.
+pub(super) struct Lit<'a> {
+    pub field: &'a Fitted,
+    pub at_bond: Option<AtBond<'a>>,
+}
+
+/// In no area: in the open.
+pub(super) const OPEN: usize = AtBond::OPEN;
+
+/// Draws where walls throw back the least that they may, and where they throw back the most, if that is another thing.
+pub(super) struct LitDraws {
+    pub low: Draws,
+    pub high: Option<Draws>,
+}
+
+impl LitDraws {
+    pub fn high(&self) -> &Draws {
+        self.high.as_ref().unwrap_or(&self.low)
+    }
+}
+
+impl<'a> Lit<'a> {
+    /// The same with parts and all that stands around them moved up, mm.
+    pub fn lifted(&self, by: f64) -> Lit<'_> {
+        Lit {
+            field: self.field,
+            at_bond: self.at_bond.as_ref().map(|at| at.lifted(by)),
+        }
+    }
+
+    /// About what places of one area get, mW/cm².
+    pub fn about(
+        &self,
+        area: usize,
+        places: &[Place],
+        progress: &Progress,
+    ) -> Result<Vec<f64>, Cancelled> {
+        match &self.at_bond {
+            Some(at_bond) => at_bond.about(area, places, progress),
+            None => self.field.irradiance(places, progress),
+        }
+    }
+
+    /// What places get.
+    pub fn at(
+        &self,
+        places: &[(usize, Place)],
+        progress: &Progress,
+    ) -> Result<Vec<Estimate>, Cancelled> {
+        match &self.at_bond {
+            Some(at_bond) => at_bond.at(places, progress),
+            None => self.field.at(&open(places), progress),
+        }
+    }
+
+    /// Only the irradiance of places.
+    pub fn irradiance(
+        &self,
+        places: &[(usize, Place)],
+        progress: &Progress,
+    ) -> Result<Vec<f64>, Cancelled> {
+        match &self.at_bond {
+            Some(at_bond) => {
+                let there = at_bond.at(places, progress)?;
+                Ok(there.into_iter().map(|e| e.irradiance).collect())
+            }
+            None => self.field.irradiance(&open(places), progress),
+        }
+    }
+
+    /// Joint draws; `None` for a family without, or where it is not known where the light comes from.
+    pub fn joint(
+        &self,
+        places: &[(usize, Place)],
+        seed: u64,
+        n: usize,
+        progress: &Progress,
+    ) -> Result<Option<LitDraws>, Cancelled> {
+        Ok(match &self.at_bond {
+            Some(at_bond) => {
+                let draws = at_bond.joint(places, seed, n, progress)?;
+                draws.map(|both| LitDraws {
+                    low: both.low,
+                    high: Some(both.high),
+                })
+            }
+            None => {
+                let draws = self.field.joint(&open(places), seed, n, progress)?;
+                draws.map(|low| LitDraws { low, high: None })
+            }
+        })
+    }
+}
+
+fn open(places: &[(usize, Place)]) -> Vec<Place> {
+    places.iter().map(|p| p.1).collect()
+}
