@@ -17,7 +17,7 @@ use evenfield::geometry::{Place, Point, Shape};
 use evenfield::gui::App;
 use evenfield::progress::Progress;
 use evenfield::session::{Command, Keep, Session, Step, sample};
-use evenfield::station::{Edit, Plan, PlanLayout, Position, Reading, Station, Survey};
+use evenfield::station::{Edit, LogEntry, Plan, PlanLayout, Position, Reading, Station, Survey};
 
 type Window = Harness<'static, App>;
 
@@ -160,6 +160,16 @@ fn main() {
             report(&case, &mut window(planned(n), Step::Plan), |_, _| {});
         }
     }
+    for n in [365, 10_000] {
+        let case = format!("{n} log entries, step Upkeep");
+        if wanted(&case) {
+            report(&case, &mut window(logged(n), Step::Upkeep), |_, _| {});
+        }
+        let case = format!("{n} log entries, one more");
+        if wanted(&case) {
+            log_one_more(&case, &mut window(logged(n), Step::Upkeep));
+        }
+    }
     for n in [147, 20_000, 100_000] {
         for step in [Step::Readings, Step::Field] {
             let case = format!("{n} readings, step {}", step.name());
@@ -177,6 +187,48 @@ fn main() {
             change(&case, &mut window(scanned(n), Step::Readings));
         }
     }
+}
+
+/// A log of so many entries, one every thirteen hours.
+fn logged(n: usize) -> Station {
+    let mut station = bare();
+    let entries = (0..n).map(|i| {
+        let at = jiff::civil::date(2010, 1, 1).at(8, 0, 0, 0);
+        let span = jiff::Span::new().hours(13 * i as i64);
+        let at = at.checked_add(span).expect("a day");
+        let value = 100.0 * (-1e-5 * i as f64).exp() * (1.0 + 0.005 * (2.4 * i as f64).sin());
+        LogEntry::new(at, value)
+    });
+    let entries = entries.collect();
+    let name = String::new();
+    let edit = Edit::AddToLog { entries, name };
+    station.apply(edit).expect("sound");
+    station
+}
+
+/// How long a further entry takes until the window can go on, and until it is undone.
+fn log_one_more(case: &str, window: &mut Window) {
+    let (mut made, mut undone) = (Vec::new(), Vec::new());
+    for day in 1..=12 {
+        let at = jiff::civil::date(2026, 2, day).at(8, 0, 0, 0);
+        let entries = vec![LogEntry::new(at, 90.0)];
+        let name = String::new();
+        let edit = Command::Edit(Edit::AddToLog { entries, name });
+        for (command, times) in [(edit, &mut made), (Command::Undo, &mut undone)] {
+            let begun = Instant::now();
+            window.state_mut().handle(command);
+            times.push(begun.elapsed().as_secs_f64() * 1e3);
+            window.step();
+        }
+    }
+    for times in [&mut made, &mut undone] {
+        times.sort_by(f64::total_cmp);
+    }
+    println!(
+        "{case:<44} logged in {:>6.2} ms, undone in {:>6.2} ms",
+        made[made.len() / 2],
+        undone[undone.len() / 2]
+    );
 }
 
 /// A frame of the screen.

@@ -605,3 +605,136 @@ fn a_log_entry_works_nothing_else_out_again() {
     let now = answers.review().current().expect("a review");
     assert_eq!(now.daily.rows.len(), review.daily.rows.len() + 1);
 }
+
+/// What the window does: each save that changes something is an entry, and a file that was edited meanwhile is noticed when it
+/// is opened.
+#[test]
+fn each_save_is_on_the_trail_and_a_changed_file_is_noticed() {
+    use evenfield::session::Command as Asked;
+    use std::sync::Arc;
+
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("kept.ron");
+    let mut station = bench();
+    station.papers = Some(Papers::default());
+    let today = date(2026, 11, 17);
+    let mut session = Session::new(station, Default::default(), today, Arc::new(|| ()));
+    let settle = |session: &mut Session| {
+        for _ in 0..2000 {
+            session.update();
+            if !session.is_at_files() {
+                return;
+            }
+            std::thread::sleep(std::time::Duration::from_millis(5));
+        }
+        panic!("it does not come to rest");
+    };
+    let now = jiff::Timestamp::from_second(1_795_000_000).expect("a time");
+    session.set_now(now.to_zoned_datetime(jiff::tz::TimeZone::UTC));
+    session.handle(Asked::SaveAs {
+        path: path.clone(),
+        replace: false,
+    });
+    settle(&mut session);
+    assert_eq!(session.trail().revision(), 1);
+    session.handle(Asked::Edit(Edit::SetNotes("swept".into())));
+    session.handle(Asked::Save);
+    settle(&mut session);
+    // saved again with nothing changed
+    session.handle(Asked::Save);
+    settle(&mut session);
+    let trail = session.trail().clone();
+    assert_eq!(trail.revision(), 2);
+    assert_eq!(trail.entries()[1].what, ["notes"]);
+    assert_eq!(trail.entries()[1].at, now);
+    // undo goes back in the document, never in the trail
+    session.handle(Asked::Undo);
+    session.handle(Asked::Save);
+    settle(&mut session);
+    assert_eq!(session.trail().revision(), 3);
+    assert_eq!(session.trail().entries()[..2], trail.entries()[..2]);
+    let text = std::fs::read_to_string(&path).expect("saved");
+    let opened = files::parse_whole(text.as_bytes()).expect("sound");
+    assert_eq!(opened.trail.gaps(&opened.station), []);
+
+    std::fs::write(&path, text.replacen("height: 80.0", "height: 81.0", 1)).expect("written");
+    session.handle(Asked::Open(path.clone()));
+    settle(&mut session);
+    assert_eq!(session.station().source.face_height, 81.0);
+    assert_eq!(session.gaps(), [TrailGap::Document]);
+    let said = &session.notice().expect("it is said").text;
+    assert!(said.contains("By other means than Evenfield"), "{said}");
+    // the next entry says so for good
+    session.handle(Asked::Edit(Edit::SetNotes("looked over".into())));
+    session.handle(Asked::Save);
+    settle(&mut session);
+    let last = session.trail().entries().last().cloned().expect("an entry");
+    assert_eq!(last.what, [files::FOUND_CHANGED, "notes"]);
+    assert_eq!(session.gaps(), []);
+}
+
+/// The report binds everything, its contents point to the right pages, and each page says what it was made from.
+#[test]
+fn a_report_binds_all_pages_and_marks_them() {
+    use evenfield::export::bundle::{Bundle, MadeOn, Sheets, documents};
+    use evenfield::sheet::report::says;
+
+    let mut station = year::year();
+    station.papers = Some(Papers::default());
+    let trail = Trail::default().with(&station, None, Some(&saver(0)));
+    let bundle = Bundle {
+        station: &station,
+        request: Default::default(),
+        fit: None,
+        map_height: None,
+        sheets: Sheets::parse("log,report").expect("sheets"),
+        length: Default::default(),
+        irradiance: Default::default(),
+        paper: Default::default(),
+        colours: Default::default(),
+        range: None,
+        uncertainty_range: None,
+        arranged: None,
+        made: MadeOn {
+            today: date(2026, 11, 17),
+            trail: &trail,
+            period: (Some(date(2026, 10, 1)), None),
+        },
+    };
+    let made = documents(&bundle, &Progress::new()).expect("made");
+    let names: Vec<&str> = made.iter().map(|document| document.name).collect();
+    assert_eq!(names, ["Irradiance log", "Report"]);
+    let mark = format!("Revision 1, data {}", {
+        let digits = Digest::of(&station).on_page();
+        format!("{} {} {}", &digits[..4], &digits[4..8], &digits[8..])
+    });
+    for document in &made {
+        assert!(
+            document.pages.iter().all(|page| says(page, &mark)),
+            "{}",
+            document.name
+        );
+    }
+    // the period leaves out what is older
+    let (log, report) = (&made[0].pages, &made[1].pages);
+    assert!(log.iter().any(|page| says(page, "2026-10-01 ")));
+    assert!(!log.iter().any(|page| says(page, "2026-09-30 ")));
+    for (i, page) in report.iter().enumerate() {
+        let number = format!("report page {} of {}", i + 1, report.len());
+        assert!(says(page, &number), "{number}");
+    }
+    assert!(
+        says(&report[0], "Contents")
+            && says(&report[0], "There is no change: it takes two surveys")
+    );
+    let first_of_log = report
+        .iter()
+        .position(|page| says(page, "Readings at the monitor position"));
+    let first_of_log = first_of_log.expect("the log") + 1;
+    assert!(says(&report[0], &first_of_log.to_string()));
+    assert!(
+        report
+            .iter()
+            .any(|page| says(page, "come out as published"))
+    );
+}

@@ -312,7 +312,7 @@ fn with_large_text_nothing_is_beyond_the_window_and_picture_and_panel_take_turns
                 if turn == 1 && turns {
                     click(&mut window, "Picture");
                     // all of the picture's width is seen; of what is exported, its pages
-                    if !matches!(step, Step::Export | Step::Change) {
+                    if !matches!(step, Step::Export | Step::Change | Step::Upkeep) {
                         window.get_by_label("Show");
                     }
                 }
@@ -326,7 +326,7 @@ fn with_large_text_nothing_is_beyond_the_window_and_picture_and_panel_take_turns
                     .collect();
                 assert!(beyond.is_empty(), "{step:?} at {width}: {beyond:?}");
                 let low: Vec<String> = window
-                    .query_all_by(|node| node.label().is_some_and(|l| l.starts_with("8 Export")))
+                    .query_all_by(|node| node.label().is_some_and(|l| l.starts_with("9 Export")))
                     .filter(|node| node.rect().bottom() > height)
                     .map(|node| format!("{node:?}"))
                     .collect();
@@ -341,7 +341,11 @@ fn with_large_text_nothing_is_beyond_the_window_and_picture_and_panel_take_turns
 
 /// Whether the step's panel leaves no room for a picture beside it and the steps.
 fn is_narrow(step: Step, width: f32, least: f32) -> bool {
-    let least = if step == Step::Limits { 400.0 } else { least };
+    let least = match step {
+        Step::Limits => 400.0,
+        Step::Upkeep => 420.0,
+        _ => least,
+    };
     // the list of steps gives way first
     let steps = if width < 900.0 { 50.0 } else { 150.0 };
     width - steps < least + 280.0

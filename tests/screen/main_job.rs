@@ -274,7 +274,7 @@ fn enter_readings(window: &mut Window) {
 fn export(window: &mut Window, answer: &evenfield::assess::Answer) {
     let folder = tempfile::tempdir().expect("a folder");
     let out = folder.path().join("sheets");
-    go(window, "8 Export");
+    go(window, "9 Export");
     click(window, "Export...");
     write(window, &out.display().to_string());
     press(window, Key::Enter);
@@ -391,7 +391,7 @@ fn the_plan_alone_is_exported_without_a_field() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut window = on_sample();
     command(&mut window, Key::N);
-    go(&mut window, "8 Export");
+    go(&mut window, "9 Export");
     assert!(says(&window, |text| text
         .contains("only the plan can be written")));
     click(&mut window, "Export...");
@@ -415,7 +415,7 @@ fn every_step_of_a_new_station_says_what_it_is_for_and_leads_to_the_sample() {
         ("3 Readings", "A survey is one round of readings"),
         ("4 Field", "Here stands the field of irradiance"),
         ("5 Limits", "Here the field is held against"),
-        ("8 Export", "Writes what is ticked"),
+        ("9 Export", "Writes what is ticked"),
     ] {
         command(&mut window, Key::N);
         go(&mut window, step);
@@ -443,7 +443,7 @@ fn frames_stay_short_with_very_many_positions() {
     };
     let mut window =
         window(|preferences| Session::new(station, preferences, today(), Arc::new(|| {})));
-    for (step, most) in [("1 Fixture", 60), ("2 Plan", 300), ("8 Export", 60)] {
+    for (step, most) in [("1 Fixture", 60), ("2 Plan", 300), ("9 Export", 60)] {
         go(&mut window, step);
         window.run();
         let begun = Instant::now();
