@@ -35,7 +35,9 @@ impl Search {
             if !edit.has_focus() {
                 edit.request_focus();
             }
-            let found: Vec<&ActionText> = ACTIONS.iter().filter(|row| fits(row, typed)).collect();
+            let mut found: Vec<&ActionText> =
+                ACTIONS.iter().filter(|row| fits(row, typed)).collect();
+            found.sort_by_key(|row| rank(row, typed));
             if entered {
                 picked = found.first().map(|row| row.action);
             }
@@ -80,4 +82,37 @@ fn fits(row: &ActionText, typed: &str) -> bool {
         .to_lowercase()
         .split_whitespace()
         .all(|word| all.contains(word))
+}
+
+/// What is found by its own name comes before what is found by what is said of it: first a name that has just these words, then
+/// one that has each of them.
+fn rank(row: &ActionText, typed: &str) -> u8 {
+    let (name, typed) = (row.text.to_lowercase(), typed.trim().to_lowercase());
+    if name.contains(&typed) {
+        0
+    } else if typed.split_whitespace().all(|word| name.contains(word)) {
+        1
+    } else {
+        2
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_command_is_found_by_its_name_first() {
+        let first = |typed: &str| {
+            let found = ACTIONS.iter().filter(|row| fits(row, typed));
+            found
+                .min_by_key(|row| rank(row, typed))
+                .map(|row| row.action)
+        };
+        assert_eq!(first("import a log by"), Some(Action::ImportLogTyped));
+        assert_eq!(first("typed open"), Some(Action::OpenTyped));
+        assert_eq!(first("import"), Some(Action::Import));
+        assert_eq!(first("upkeep"), Some(Action::Step(7)));
+        assert_eq!(first("no such thing"), None);
+    }
 }

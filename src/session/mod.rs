@@ -439,11 +439,18 @@ impl Session {
 
     /// Looks at how the document stands, after anything that may have changed it.
     fn stand(&mut self) {
+        let possible = self.possible_sheets();
+        // a station without log or record misses nothing
+        let wanted = Sheets {
+            log: self.sheets.log && possible.log,
+            report: self.sheets.report && possible.report,
+            ..self.sheets
+        };
         self.standing.renew(
             self.history.now(),
             self.disk.saved(),
             self.disk.exported(),
-            self.sheets,
+            wanted,
             &self.findings,
             (self.answer().is_some(), self.judged().is_some()),
         );

@@ -38,7 +38,8 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, upkeep: &Upkeep) {
         return;
     }
     let symbol = panel.session.preferences().irradiance_unit.symbol();
-    heading(ui, &format!("Log: {count} entries, {symbol}"));
+    let entries = if count == 1 { "entry" } else { "entries" };
+    heading(ui, &format!("Log: {count} {entries}, {symbol}"));
     let held = panel.session.answers().daily();
     let daily = held.current().cloned();
     let units = panel.session.preferences().units();
