@@ -73,8 +73,9 @@ pub struct Walls {
 
 /// Nothing that comes in flatter than this slope (83 degrees) counts: it is less than a hundredth of the light.
 const FLATTEST: f64 = 8.0;
-/// A place on the foot of a wall stands so far before it, mm.
+/// A place on the foot of a wall stands so far before it, mm; so near to it a place lies on it, not inside.
 const BEFORE: f64 = 0.02;
+const ON_IT: f64 = 1e-6;
 
 /// Corners counter-clockwise. A circle has few, of the same area.
 fn corners(outline: &Footprint) -> Vec<Point> {
@@ -130,8 +131,13 @@ impl Horizon {
             }
             let away = outline.signed_distance(here);
             // a place inside a block is a finding of its own
-            if away > 0.0 && away < FLATTEST * above {
-                any |= horizon.cut(rim, here, above);
+            if away > -ON_IT && away < FLATTEST * above {
+                let from = if away < BEFORE {
+                    beside(outline, here)
+                } else {
+                    here
+                };
+                any |= horizon.cut(rim, from, above);
             }
         }
         if let Some((inner, rim, top)) = &walls.frame {
@@ -265,6 +271,15 @@ impl Horizon {
         each.map(|((w, flat), steep)| w * (1.0 - (above(*steep) - above(*flat)).max(0.0)))
             .sum()
     }
+}
+
+/// A place on the foot of a block beside it, moved off it.
+fn beside(outline: &Footprint, at: Point) -> Point {
+    let off = |dx: f64, dy: f64| outline.signed_distance(Point::new(at.x + dx, at.y + dy));
+    let h = BEFORE;
+    let (gx, gy) = (off(h, 0.0) - off(-h, 0.0), off(0.0, h) - off(0.0, -h));
+    let steep = gx.hypot(gy).max(f64::MIN_POSITIVE);
+    Point::new(at.x + BEFORE * gx / steep, at.y + BEFORE * gy / steep)
 }
 
 /// A place on the foot of a wall around it, moved off it.
