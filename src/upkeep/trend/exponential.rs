@@ -1,7 +1,5 @@
 //! Exponential fading by least squares.
 
-use super::design::{Design, Role};
-use super::series::Series;
 use crate::numeric::distributions::student_quantile;
 use crate::upkeep::figure::Figure;
 
@@ -71,32 +69,6 @@ impl Exponential {
             told => Reaches::Unbounded(told),
         }
     }
-
-    /// Of the readings that count, offsets as further unknowns; those known are taken out.
-    pub(super) fn of(series: &Series, design: &Design) -> Option<Self> {
-        let counting: Vec<usize> = (0..series.times.len())
-            .filter(|&t| design.times[t].counts)
-            .collect();
-        let pick = |column: &[f64]| counting.iter().map(|&t| column[t]).collect::<Vec<f64>>();
-        let clock: Vec<f64> = counting.iter().map(|&t| series.times[t].clock).collect();
-        let mut logs: Vec<f64> = counting.iter().map(|&t| series.times[t].log).collect();
-        let mut offsets = Vec::new();
-        for ((role, column), prior) in design.roles.iter().zip(&design.columns).zip(&design.priors)
-        {
-            let Role::Before(_, known) = role else {
-                continue;
-            };
-            let column = pick(column);
-            if known.is_some_and(|k| series.known[k].size.is_some()) {
-                for (log, before) in logs.iter_mut().zip(&column) {
-                    *log -= before * prior.0;
-                }
-            } else {
-                offsets.push(column);
-            }
-        }
-        least_squares(&clock, &logs, offsets)
-    }
 }
 
 fn dot(a: &[f64], b: &[f64]) -> f64 {
@@ -104,7 +76,11 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 }
 
 /// Least squares on a beginning, offsets and the clock, by orthogonal columns. Offsets that the others make up are left out.
-fn least_squares(clock: &[f64], logs: &[f64], offsets: Vec<Vec<f64>>) -> Option<Exponential> {
+pub(super) fn least_squares(
+    clock: &[f64],
+    logs: &[f64],
+    offsets: Vec<Vec<f64>>,
+) -> Option<Exponential> {
     let n = clock.len();
     let mut basis: Vec<Vec<f64>> = Vec::new();
     // what is left of a column beside those before it, and its shares of them

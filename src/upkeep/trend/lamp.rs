@@ -4,8 +4,8 @@ use super::ahead::enough;
 use super::asked::Asked;
 use super::belief::{self, Belief, Cell};
 use super::burning::Use;
-use super::design::{MONTH, Role};
-use super::exponential::Exponential;
+use super::design::{Design, MONTH, Role};
+use super::exponential::{Exponential, least_squares};
 use super::filter;
 use super::series::Series;
 use super::shocks::Found;
@@ -138,7 +138,7 @@ pub fn told(asked: &Asked<'_>, series: &Series, found: &Found) -> LampTrend {
                 last: t + 1 == series.times.len(),
             })
             .collect(),
-        exponential: Exponential::of(series, design),
+        exponential: exponential(series, design),
     }
 }
 
@@ -221,4 +221,29 @@ fn offsets(asked: &Asked<'_>, series: &Series, found: &Found) -> Vec<Offset> {
         .collect();
     offsets.sort_by(|a, b| a.day.total_cmp(&b.day));
     offsets
+}
+
+/// Of the readings that count, offsets as further unknowns; those known are taken out.
+fn exponential(series: &Series, design: &Design) -> Option<Exponential> {
+    let counting: Vec<usize> = (0..series.times.len())
+        .filter(|&t| design.times[t].counts)
+        .collect();
+    let pick = |column: &[f64]| counting.iter().map(|&t| column[t]).collect::<Vec<f64>>();
+    let clock: Vec<f64> = counting.iter().map(|&t| series.times[t].clock).collect();
+    let mut logs: Vec<f64> = counting.iter().map(|&t| series.times[t].log).collect();
+    let mut offsets = Vec::new();
+    for ((role, column), prior) in design.roles.iter().zip(&design.columns).zip(&design.priors) {
+        let Role::Before(_, known) = role else {
+            continue;
+        };
+        let column = pick(column);
+        if known.is_some_and(|k| series.known[k].size.is_some()) {
+            for (log, before) in logs.iter_mut().zip(&column) {
+                *log -= before * prior.0;
+            }
+        } else {
+            offsets.push(column);
+        }
+    }
+    least_squares(&clock, &logs, offsets)
 }

@@ -10,8 +10,8 @@ use super::filter;
 use super::series::Series;
 use crate::progress::{Cancelled, Progress};
 
-/// Steps found where there are none, at most so many in a year of daily readings: the rate that the evidence asked for was set to on
-/// simulated years of the tuning kinds, and that the reported kinds keep (`tests/bench/upkeep.md`).
+/// Steps found where there are none, in a year of daily readings, at most: the rate that the evidence asked for was set to. What
+/// simulated years gave, kind by kind, and which were counted before it was last raised: `tests/bench/upkeep.md`.
 pub const FALSE_STEPS: f64 = 0.1;
 /// How far the logarithm of the evidence has to grow for a step.
 pub const EVIDENCE: f64 = 4.0;
