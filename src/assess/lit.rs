@@ -8,7 +8,13 @@ use crate::progress::{Cancelled, Progress};
 pub(super) struct Lit<'a> {
     pub field: &'a Fitted,
     pub at_bond: Option<AtBond<'a>>,
+    /// The same without what stands around single places; `None`: nothing does.
+    pub bare: Option<AtBond<'a>>,
 }
+
+/// Places that have less than this of the light that they would have without clamps, other parts, walls and plates beside them
+/// stand in a shadow whose bounds have not been shown to hold (`tests/bench/bond.md`).
+const SHOWN: f64 = 0.98;
 
 /// In no area: in the open.
 pub(super) const OPEN: usize = AtBond::OPEN;
@@ -31,6 +37,7 @@ impl<'a> Lit<'a> {
         Lit {
             field: self.field,
             at_bond: self.at_bond.as_ref().map(|at| at.lifted(by)),
+            bare: self.bare.as_ref().map(|at| at.lifted(by)),
         }
     }
 
@@ -74,7 +81,31 @@ impl<'a> Lit<'a> {
         }
     }
 
-    /// Joint draws; `None` for a family without, or where it is not known where the light comes from.
+    /// Whether no place stands in a shadow of which it is not shown how sure its depth is.
+    pub fn is_shown(
+        &self,
+        places: &[(usize, Place)],
+        progress: &Progress,
+    ) -> Result<bool, Cancelled> {
+        let (Some(at_bond), Some(bare)) = (&self.at_bond, &self.bare) else {
+            return Ok(true);
+        };
+        for group in places
+            .chunk_by(|a, b| a.0 == b.0)
+            .filter(|g| g[0].0 != OPEN)
+        {
+            let own = open(group);
+            let there = at_bond.about(group[0].0, &own, progress)?;
+            let without = bare.about(group[0].0, &own, progress)?;
+            if there.iter().zip(without).any(|(e, b)| *e < SHOWN * b) {
+                return Ok(false);
+            }
+        }
+        Ok(true)
+    }
+
+    /// Joint draws; `None` for a family without, where it is not known where the light comes from, or where a place stands in
+    /// a shadow of which it is not shown how sure its depth is.
     pub fn joint(
         &self,
         places: &[(usize, Place)],
@@ -83,6 +114,7 @@ impl<'a> Lit<'a> {
         progress: &Progress,
     ) -> Result<Option<LitDraws>, Cancelled> {
         Ok(match &self.at_bond {
+            Some(_) if !self.is_shown(places, progress)? => None,
             Some(at_bond) => {
                 let draws = at_bond.joint(places, seed, n, progress)?;
                 draws.map(|both| LitDraws {

@@ -5,6 +5,8 @@
 pub struct OfBond {
     /// Readings tell where the light comes from; without that nothing at a bond is proven.
     pub lamp_known: bool,
+    /// No part stands in a shadow of a clamp, another part, a wall or a plate of which it is not shown how sure its depth is.
+    pub is_shown: bool,
     /// The light in the open at the coldest and at the hottest spot, mW/cm²: what a radiometer can check.
     pub open: [f64; 2],
     /// By how much the coldest spot falls with all that stands above it 20 % higher, relative.
@@ -27,6 +29,14 @@ impl OfBond {
                 "Nothing is proven at the bond: something stands in the light's way, and this field does not tell where the \
                  light comes from; an even face stands for the lamp in the figures; let the family be chosen by itself, and \
                  describe the face"
+                    .to_owned(),
+            );
+        }
+        if self.lamp_known && !self.is_shown {
+            said.push(
+                "Nothing is proven at the bond: clamps, other parts, walls or plates shade some of it. Their shadow is computed \
+                 from the inferred lamp, but how sure its depth is has not been shown on simulated lamps, so the figures are \
+                 estimates without bounds; move what stands in the light, or prove the part by trials there"
                     .to_owned(),
             );
         }

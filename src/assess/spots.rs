@@ -91,6 +91,7 @@ impl ToSearch {
         Lit {
             field,
             at_bond: self.standing.as_ref().map(|s| s.at_bond(field)),
+            bare: self.standing.as_ref().and_then(|s| s.bare(field)),
         }
     }
 }
@@ -134,6 +135,11 @@ impl Spots {
         };
         let open = |i: usize| open.get(2 * i).copied().zip(open.get(2 * i + 1).copied());
         let bounds = bounds(&lit, &parts, scale.as_deref(), progress)?;
+        let of_parts = parts.iter().enumerate();
+        let all: Vec<(usize, Place)> = of_parts
+            .flat_map(|(i, part)| part.places.iter().map(move |at| (i, *at)))
+            .collect();
+        let is_shown = lit.is_shown(&all, progress)?;
         let coldest_of =
             |part: usize, bounds| spot(parts[part].coldest.0, &there[2 * part], bounds);
         let hottest_of =
@@ -183,6 +189,7 @@ impl Spots {
             bond: match &of.standing {
                 Some(standing) => Some(OfBond {
                     lamp_known: field.knows_a_lamp(),
+                    is_shown,
                     open: [
                         open(cold).map_or(f64::NAN, |o| o.0),
                         open(hot).map_or(f64::NAN, |o| o.1),

@@ -13,6 +13,8 @@ use crate::station::{self, Lying, Pallet, Site, Station, Survey};
 #[derive(Debug, Clone, PartialEq)]
 pub struct Standing {
     scene: Scene,
+    /// The same without what stands around single places, and bonds open to the sky; `None`: nothing does.
+    bare: Option<(Scene, Vec<Bond>)>,
     /// One an area of what is assessed, in its order.
     bonds: Vec<Bond>,
     /// Rows whose readings stood among what was there: of those that count.
@@ -75,6 +77,22 @@ impl Standing {
         if scene.is_empty() && bonds.iter().all(Bond::is_open) {
             return None;
         }
+        let is_beside =
+            |bond: &Bond| matches!(bond.lies, Lies::Pocket { .. } | Lies::Overhang { .. });
+        let bare = (!scene.blocks.is_empty() || bonds.iter().any(is_beside)).then(|| {
+            let open = bonds.iter().map(|bond| match is_beside(bond) {
+                true => Bond {
+                    lies: Lies::Level,
+                    ..bond.clone()
+                },
+                false => bond.clone(),
+            });
+            let scene = Scene {
+                blocks: Vec::new(),
+                ..scene.clone()
+            };
+            (scene, open.map(|bond| Bond { own: None, ..bond }).collect())
+        });
         let there = match survey.state.pallet {
             Pallet::Out => None,
             Pallet::NotSaid if station.plan.plate.is_some() => None,
@@ -101,6 +119,7 @@ impl Standing {
         };
         Some(Self {
             scene,
+            bare,
             bonds,
             read,
             there,
@@ -110,6 +129,12 @@ impl Standing {
     /// The light at the bonds from a field.
     pub fn at_bond<'a>(&'a self, field: &'a Fitted) -> AtBond<'a> {
         AtBond::new(field, &self.scene, &self.bonds)
+    }
+
+    /// The same without what stands around single places; `None`: nothing does.
+    pub fn bare<'a>(&'a self, field: &'a Fitted) -> Option<AtBond<'a>> {
+        let (scene, bonds) = self.bare.as_ref()?;
+        Some(AtBond::new(field, scene, bonds))
     }
 
     /// Rows whose readings stood in the shadow of what was there, with how much of the light in the open they had.

@@ -89,8 +89,8 @@ fn what_hangs_on_heights_is_said() {
     let bench = Bench::new();
     let rim = Edit::SetFixture(evenfield::station::Fixture {
         rim: Some(Rim {
-            height: 45.0,
-            thickness: 2.0,
+            height: 64.0,
+            thickness: 6.0,
         }),
         ..bench.station.fixture.clone()
     });

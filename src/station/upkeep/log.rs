@@ -3,7 +3,7 @@
 use jiff::civil::DateTime;
 use serde::{Deserialize, Serialize, Serializer};
 
-use super::LogEntry;
+use super::entry::LogEntry;
 use crate::station::Shared;
 
 /// Entries in the order of their time; those of one time in the order in which they came. The entries of a month are held

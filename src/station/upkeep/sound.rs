@@ -1,6 +1,7 @@
 //! Which numbers log, events and comparisons may hold.
 
-use super::{Beside, Event, Happened, LogEntry, Upkeep};
+use super::entry::LogEntry;
+use super::{Beside, Event, Happened, Upkeep};
 use crate::station::numbers::{
     BRIGHTEST, LONGEST, Sound, above_zero, fault, not_negative, number, optional,
 };
