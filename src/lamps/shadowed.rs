@@ -200,7 +200,9 @@ mod tests {
         };
         // the way to a point 50 mm aside rises 2 mm each mm: 20 mm at the solid's near side
         let seen = |top, x| solid(top).irradiance(&one(x), level());
-        assert_eq!(seen(19.9, 50.0), Some(one(50.0).irradiance(level().at)));
+        let past = seen(19.9, 50.0).expect("beams");
+        let bare = one(50.0).irradiance(level().at);
+        assert!((past / bare - 1.0).abs() < 1e-12, "{past} {bare}");
         assert_eq!(seen(20.1, 50.0), Some(0.0));
         assert!(seen(60.0, -50.0) > Some(0.0));
     }

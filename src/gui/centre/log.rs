@@ -14,7 +14,7 @@ use crate::gui::theme::{Look, look};
 use crate::gui::widgets::axes;
 use crate::session::{Same, Session};
 use crate::sheet::drawing::{MarkForm, Role};
-use crate::sheet::upkeep::picture::{LogPicture, PointKind};
+use crate::sheet::upkeep::picture::{LevelPoint, LogPicture, LogPoint, PointKind};
 use crate::station::{Shared, Upkeep};
 use crate::units::Units;
 use crate::upkeep::{Daily, Review, moment_of};
@@ -262,49 +262,52 @@ impl Drawn<'_> {
 
     fn levels(&self, picture: &LogPicture) {
         let line = self.look(Role::Fixture);
-        let frame = *self.transform.frame();
         for lamp in &picture.levels {
-            let mut mesh = Mesh::default();
-            for pair in lamp.windows(2) {
-                let (a, b) = (pair[0], pair[1]);
-                let corners = [
-                    self.at(a.day, a.between.0),
-                    self.at(a.day, a.between.1),
-                    self.at(b.day, b.between.1),
-                    self.at(b.day, b.between.0),
-                ];
-                let seen = corners[3].x >= frame.left() && corners[0].x <= frame.right();
-                if seen && corners.iter().all(|c| c.is_finite()) {
-                    let first = mesh.vertices.len() as u32;
-                    let colour = line.ink.gamma_multiply(0.18);
-                    corners.iter().for_each(|c| mesh.colored_vertex(*c, colour));
-                    mesh.add_triangle(first, first + 1, first + 2);
-                    mesh.add_triangle(first, first + 2, first + 3);
-                }
-            }
-            self.painter.add(Shape::mesh(mesh));
+            self.band(lamp, line.ink.gamma_multiply(0.18));
             let points: Vec<Pos2> = lamp.iter().map(|p| self.at(p.day, p.level)).collect();
             if points.len() > 1 {
-                self.painter
-                    .add(Shape::line(points, Stroke::new(line.width, line.ink)));
+                let stroke = Stroke::new(line.width, line.ink);
+                self.painter.add(Shape::line(points, stroke));
             }
         }
     }
 
-    /// From the newest level to where it reaches the least: a bar over the interval of that day.
+    /// The interval along a line.
+    fn band(&self, line: &[LevelPoint], colour: Color32) {
+        let frame = *self.transform.frame();
+        let mut mesh = Mesh::default();
+        for pair in line.windows(2) {
+            let (a, b) = (pair[0], pair[1]);
+            let corners = [
+                self.at(a.day, a.between.0),
+                self.at(a.day, a.between.1),
+                self.at(b.day, b.between.1),
+                self.at(b.day, b.between.0),
+            ];
+            let seen = corners[3].x >= frame.left() && corners[0].x <= frame.right();
+            if seen && corners.iter().all(|c| c.is_finite()) {
+                let first = mesh.vertices.len() as u32;
+                corners.iter().for_each(|c| mesh.colored_vertex(*c, colour));
+                mesh.add_triangle(first, first + 1, first + 2);
+                mesh.add_triangle(first, first + 2, first + 3);
+            }
+        }
+        self.painter.add(Shape::mesh(mesh));
+    }
+
+    /// The level ahead, and a bar over the interval of the day on which it reaches the least.
     fn outlook(&self, picture: &LogPicture) {
+        let line = self.look(Role::Selected);
+        self.band(&picture.ahead, line.ink.gamma_multiply(0.12));
+        let ahead = picture.ahead.iter().map(|p| self.at(p.day, p.level));
+        let ahead: Vec<Pos2> = ahead.filter(|at| at.is_finite()).collect();
+        let stroke = Stroke::new(line.width, line.ink);
+        self.painter
+            .extend(Shape::dashed_line(&ahead, stroke, 7.0, 5.0));
         let (Some((day, earliest, latest)), Some(window)) = (picture.reaches, picture.window)
         else {
             return;
         };
-        let Some(now) = picture.levels.last().and_then(|lamp| lamp.last()) else {
-            return;
-        };
-        let line = self.look(Role::Selected);
-        let (from, to) = (self.at(now.day, now.level), self.at(day, window.least));
-        let stroke = Stroke::new(line.width, line.ink);
-        self.painter
-            .extend(Shape::dashed_line(&[from, to], stroke, 7.0, 5.0));
         let left = self.at(earliest, window.least);
         let right = match latest {
             Some(latest) => self.at(latest, window.least),
@@ -312,6 +315,7 @@ impl Drawn<'_> {
         };
         self.painter
             .line_segment([left, right], Stroke::new(4.0, line.ink));
+        let to = self.at(day, window.least);
         self.painter.extend(mark(to, MarkForm::TriangleDown, &line));
     }
 
@@ -350,7 +354,7 @@ impl Drawn<'_> {
         let frame = self.transform.frame().expand(6.0);
         let reading = self.look(Role::Reading);
         let left_out = self.look(Role::ReadingLeftOut);
-        let in_sight = |p: &&crate::sheet::upkeep::picture::LogPoint| {
+        let in_sight = |p: &&LogPoint| {
             let x = self.at(p.day, 0.0).x;
             frame.x_range().contains(x)
         };
@@ -376,7 +380,7 @@ impl Drawn<'_> {
 
     /// The least and the greatest reading of each column of points on the screen, with what lies between; what lies outside is
     /// always seen.
-    fn crowd(&self, seen: &[&crate::sheet::upkeep::picture::LogPoint], ink: Color32) {
+    fn crowd(&self, seen: &[&LogPoint], ink: Color32) {
         let mut columns: Vec<(i32, f32, f32)> = Vec::new();
         for point in seen.iter().filter(|p| p.kind != PointKind::Note) {
             let at = self.at(point.day, point.irradiance);

@@ -13,6 +13,8 @@ pub struct LogPicture {
     pub points: Vec<LogPoint>,
     /// The level of each lamp with its 95 % interval; a lamp is a line of its own.
     pub levels: Vec<Vec<LevelPoint>>,
+    /// The present lamp's level ahead, from the newest one on.
+    pub ahead: Vec<LevelPoint>,
     /// Least, most and what to set.
     pub window: Option<MonitorWindow>,
     /// What happened, in the order of time.
@@ -121,6 +123,13 @@ impl LogPicture {
                 let found = lamp.offsets.iter().filter(|o| o.cause == Cause::Found);
                 picture.steps.extend(found.map(|offset| offset.day));
             }
+            let newest = picture.levels.last().and_then(|lamp| lamp.last()).copied();
+            let ahead = trend.ahead.iter().map(|at| LevelPoint {
+                day: at.day,
+                level: at.level.value,
+                between: (at.level.low, at.level.high),
+            });
+            picture.ahead = newest.into_iter().chain(ahead).collect();
             if let Some(Outlook::Reaches(passage)) = trend.outlook {
                 picture.reaches = Some((passage.day, passage.earliest, passage.latest));
             }
@@ -148,6 +157,7 @@ impl LogPicture {
         self.points.retain(|point| is_in(point.day));
         self.events.retain(|event| is_in(event.day));
         self.steps.retain(|day| is_in(*day));
+        self.ahead.retain(|point| is_in(point.day));
         for level in &mut self.levels {
             level.retain(|point| is_in(point.day));
         }

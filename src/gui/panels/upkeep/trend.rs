@@ -6,7 +6,7 @@ use super::super::{Panel, heading_of};
 use super::common::wrapped;
 use crate::record::upkeep_words as words;
 use crate::station::Upkeep;
-use crate::upkeep::trend::AHEAD;
+use crate::upkeep::trend::{AHEAD, FALSE_STEPS};
 
 pub(super) fn show(ui: &mut Ui, panel: &Panel<'_>, upkeep: &Upkeep) {
     let held = panel.session.answers().review();
@@ -61,6 +61,6 @@ pub(super) fn show(ui: &mut Ui, panel: &Panel<'_>, upkeep: &Upkeep) {
     }
     ui.add_space(2.0);
     ui.weak(format!(
-        "The level is that of a lamp that fades with noise that lasts from day to day; nothing is said further ahead than {AHEAD} times what was read"
+        "The level is that of a lamp that fades with noise that lasts from day to day; nothing is said further ahead than {AHEAD} times what was read. On simulated logs {FALSE_STEPS} sudden changes a year were told that were none, at most; of those of 4 % nine in ten were found, of 2 % a third"
     ));
 }
