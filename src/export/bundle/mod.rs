@@ -193,7 +193,8 @@ pub fn files(bundle: &Bundle<'_>, progress: &Progress) -> Result<Vec<(String, Ve
             .map_err(|error| NoBundle::Record(error.to_string()))?;
         files.push(("log.json".into(), format!("{text}\n").into_bytes()));
     }
-    if sheets.report {
+    // asked for with all the rest, a station for whose record nobody answers goes without
+    if sheets.report && (station.papers.is_some() || sheets != Sheets::ALL) {
         let title = format!("{REPORT}: {}", station.name);
         let pages = report(bundle, answered.as_ref(), progress)?;
         files.push(("report.pdf".into(), pdf(&pages, &options(title))?));

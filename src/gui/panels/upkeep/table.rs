@@ -15,7 +15,7 @@ use crate::upkeep::Daily;
 /// Rows that are in view at once.
 const ROWS: f32 = 9.0;
 /// Widths of day, reading, on the limits' scale and radiometer, as shares of what there is; the rest says how it stands.
-const SHARES: [f32; 4] = [0.27, 0.14, 0.19, 0.16];
+const SHARES: [f32; 4] = [0.26, 0.13, 0.24, 0.16];
 
 /// What the columns are, and what they say.
 const HEADINGS: [(&str, &str); 5] = [
