@@ -126,10 +126,14 @@ fn words(record: &CheckRecord, opened: &Opened, examples: &[Example]) -> String 
         let _ = writeln!(text, "{s}");
     };
     line(format!("{}: data {}", record.station, record.digest));
+    let trail = match record.revision {
+        1 => "Trail of one revision".to_owned(),
+        n => format!("Trail of {n} revisions"),
+    };
     match (record.revision, record.sound) {
         (0, _) => line("It keeps no trail: that it is as it was saved is not proven; begin the record in the step Upkeep".to_owned()),
-        (n, true) => line(format!("Trail of {n} revisions: every entry and the document are as they were saved")),
-        (n, false) => line(format!("Trail of {n} revisions: NOT as it was saved")),
+        (_, true) => line(format!("{trail}: every entry and the document are as they were saved")),
+        (_, false) => line(format!("{trail}: NOT as it was saved")),
     }
     record.gaps.iter().for_each(|gap| line(format!("  {gap}")));
     if let (Some(revisions), Some(is_now)) = (&record.page_revisions, record.page_is_of_now) {

@@ -349,7 +349,13 @@ impl Session {
         let gaps = self.disk.gaps().to_vec();
         self.take_document(station, Step::Field);
         let others = self.disk.others().map(also_open);
-        self.asking.notice = others.or_else(|| changed_outside(&gaps));
+        self.asking.notice = match (changed_outside(&gaps), others) {
+            (Some(changed), Some(others)) => Some(Notice::trouble(format!(
+                "{}. {}",
+                changed.text, others.text
+            ))),
+            (changed, others) => changed.or(others),
+        };
     }
 
     fn exported(&mut self, export: Export, ending: super::lane::Ending<Written>) {
