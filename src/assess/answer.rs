@@ -8,8 +8,8 @@ use super::limits::{self, ToLimit};
 use super::spots::{PartSpots, Spots, ToSearch};
 use super::warnings::{WarningGrounds, beyond_all_positions, warnings};
 use super::{
-    Answer, ColdestReading, Governing, Lies, NoAnswer, OfDetector, SiteAnswer, Spot, SurveyFit,
-    Uniformity,
+    Answer, ColdestReading, Governing, Lies, NoAnswer, OfBond, OfDetector, SiteAnswer, Spot,
+    SurveyFit, Uniformity,
 };
 use crate::field::Area;
 use crate::geometry::Place;
@@ -121,6 +121,7 @@ impl ToJudge {
                 through_at_reading: through_at(&spots.parts, assessed, coldest_reading.at),
                 misses: field.misses(),
                 less_sure: beyond_all_positions(&seen),
+                unproven_at_bond: seen.bond.is_some_and(OfBond::is_unproven),
             })
         });
         let governing = governing(

@@ -21,6 +21,11 @@ const HANGS: f64 = 0.01;
 const NAMED: usize = 5;
 
 impl OfBond {
+    /// Whether there are no bounds because of what stands in the light.
+    pub fn is_unproven(&self) -> bool {
+        !(self.lamp_known && self.is_shown)
+    }
+
     /// As sentences.
     pub(super) fn words(&self) -> Vec<String> {
         let mut said = Vec::new();

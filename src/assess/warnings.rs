@@ -243,7 +243,8 @@ fn heights(seen: &WarningGrounds<'_>, list: &mut Vec<String>) {
 
 fn bounds(seen: &WarningGrounds<'_>, list: &mut Vec<String>) {
     if seen.coldest.at_least.is_none() {
-        let why = no_bound(seen.fit.field.family().into());
+        let unproven = seen.bond.is_some_and(OfBond::is_unproven);
+        let why = no_bound(seen.fit.field.family().into(), unproven);
         list.push(format!("There is no assured minimum: {why}"));
     }
     if seen.rule == GoverningRule::ColdestReading {

@@ -40,6 +40,9 @@ pub(super) fn verdict(r: &VerdictRecord) -> String {
         ));
     }
     line(match r.coldest.assured_mw_cm2 {
+        None if r.coldest.in_the_open_mw_cm2.is_some() => {
+            "  no assured minimum at the bond: the warnings say why".to_owned()
+        }
         None => format!(
             "  no assured minimum: this field by {} has none",
             r.model.used

@@ -62,6 +62,20 @@ fn a_clamp_that_is_given_its_height_throws_a_shadow() {
     let shaded = bench.answer(&station);
     let told = shaded.bond.as_ref().expect("something stands there");
     assert!(told.lamp_known);
+    // what such a shadow takes is an estimate: nothing there is proven, and it is said why
+    assert!(!told.is_shown && told.is_unproven());
+    assert_eq!(shaded.coldest.at_least, None);
+    let said = |part: &str| shaded.warnings.iter().any(|w| w.contains(part));
+    assert!(said("move what stands in the light"));
+    assert!(said(
+        "There is no assured minimum: something stands in the light's way"
+    ));
+    if let Some(judged) = shaded.judged() {
+        assert_eq!(
+            judged.verdict,
+            evenfield::assess::limits::Verdict::NotProven
+        );
+    }
     // the sites beside the clamp get less than in the open, those far from it as much
     let of = |answer: &Answer, name: &str| {
         let found = answer.sites.iter().find(|s| s.site == name);
@@ -82,6 +96,7 @@ fn a_clamp_that_is_given_its_height_throws_a_shadow() {
     // a clamp no higher than the bonds is none
     let flat = bench.answer(&bench.with([bench.clamp(Some(12.0))]));
     assert!((flat.coldest.irradiance / open.coldest.irradiance - 1.0).abs() < 1e-3);
+    assert!(flat.coldest.at_least.is_some());
 }
 
 #[test]

@@ -275,6 +275,7 @@ pub(super) struct MonitorGrounds<'a> {
     pub noise: Option<f64>,
     pub calibration: Option<f64>,
     pub family: Family,
+    pub unproven_at_bond: bool,
 }
 
 pub(super) fn answer(seen: &MonitorGrounds<'_>, looked: &Looked) -> MonitorAnswer {
@@ -283,7 +284,7 @@ pub(super) fn answer(seen: &MonitorGrounds<'_>, looked: &Looked) -> MonitorAnswe
     let window = match seen.sampled {
         None => Err(format!(
             "What must be read at the monitor position is not proven: {}",
-            no_bound(seen.family)
+            no_bound(seen.family, seen.unproven_at_bond)
         )),
         Some(sampled) => window(
             &Drawn {

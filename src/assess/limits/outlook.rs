@@ -68,6 +68,7 @@ impl Outlook {
                 noise: answer.noise,
                 calibration: answer.calibration,
                 family: judged.family,
+                unproven_at_bond: judged.unproven_at_bond,
             };
             monitor::answer(&seen, monitor)
         });
@@ -113,7 +114,7 @@ fn settled(
             of_lower: true,
             sentences: vec![format!(
                 "No reading can settle it as long as there is no bound: {}",
-                no_bound(judged.family)
+                no_bound(judged.family, judged.unproven_at_bond)
             )],
             readings: None,
             calibration_percent: None,

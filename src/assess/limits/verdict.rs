@@ -198,6 +198,8 @@ pub struct Judged {
     pub calibrated: bool,
     /// Why the bounds are less sure here than they say, as a sentence.
     pub less_sure: Option<String>,
+    /// There are no bounds at the bond because of what stands in the light.
+    pub unproven_at_bond: bool,
     /// The field misses what was left out by so many times a reading's scatter that no limit is called met.
     pub misses: Option<f64>,
     /// Readings that count and were added to settle a verdict that was not proven.
@@ -224,6 +226,8 @@ pub(in super::super) struct VerdictGrounds<'a> {
     pub through_at_reading: f64,
     /// Why the bounds are less sure here than they say.
     pub less_sure: Option<String>,
+    /// There are no bounds at the bond because of what stands in the light.
+    pub unproven_at_bond: bool,
     /// By how many times a reading's scatter left-out positions are missed, where bounds can't be relied on.
     pub misses: Option<f64>,
 }
@@ -333,6 +337,7 @@ pub(in super::super) fn judge(seen: &VerdictGrounds<'_>) -> Result<Judged, Strin
         through_substrate,
         calibrated: seen.calibration.is_some(),
         less_sure: seen.less_sure.clone(),
+        unproven_at_bond: seen.unproven_at_bond,
         misses: seen.misses,
         added: (seen.survey.readings.iter())
             .filter(|r| r.counted().is_some() && r.note.trim() == TO_SETTLE)
@@ -431,6 +436,7 @@ impl Judged {
             through_substrate: false,
             calibrated: true,
             less_sure: None,
+            unproven_at_bond: false,
             misses: None,
             added: 0,
         }

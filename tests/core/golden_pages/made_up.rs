@@ -366,6 +366,7 @@ pub fn judged(answer: &Answer) -> Judged {
         through_substrate: false,
         calibrated: true,
         less_sure: None,
+        unproven_at_bond: false,
         misses: None,
         added: 0,
         terms,

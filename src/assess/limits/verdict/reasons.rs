@@ -94,7 +94,7 @@ impl Judged {
         } else {
             format!(
                 "There is no bound of the {which} spot: {}",
-                no_bound(self.family)
+                no_bound(self.family, self.unproven_at_bond)
             )
         }
     }
