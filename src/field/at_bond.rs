@@ -29,6 +29,9 @@ const GRAIN: f64 = 0.015;
 const GRAIN_UNDER_MIRRORS: f64 = 0.5;
 /// Over which that is alike, as a part of the distance to the face.
 const ALIKE_OVER: f64 = 0.3;
+/// Some draws: their first one's number, and where the least and the most of them belong.
+type Block<'a> = (usize, (&'a mut [f64], &'a mut [f64]));
+
 /// Draws that are made at once.
 const DRAWS_AT_ONCE: usize = 64;
 
@@ -252,7 +255,7 @@ impl<'a> AtBond<'a> {
             .collect();
         let half = blocks.len().div_ceil(2);
         let (first, second) = blocks.split_at_mut(half);
-        let draw = |blocks: &mut [(usize, (&mut [f64], &mut [f64]))]| -> Result<(), Cancelled> {
+        let draw = |blocks: &mut [Block<'_>]| -> Result<(), Cancelled> {
             for (block, (low, high)) in blocks {
                 progress.check()?;
                 self.draw_block(&seen, &factor, seed, *block, (low, high));

@@ -152,6 +152,8 @@ impl Answers {
         }
         if let Some(answer) = self.assessing.answer().current() {
             match answer.judged() {
+                // the map is that of the open: it can't say of a shadow what is not shown
+                Some(judged) if judged.unproven_at_bond => self.mapped.against.forget(),
                 Some(judged) if wanted.outlook => {
                     let calibration = answer.calibration;
                     self.mapped.ask_against(&fit, &wanted, judged, calibration);

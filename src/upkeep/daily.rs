@@ -304,5 +304,5 @@ pub fn face_height_at(upkeep: &Upkeep, at: DateTime) -> Option<f64> {
         _ => None,
     };
     let earlier = upkeep.events.iter().filter(|event| event.at <= at);
-    earlier.filter_map(|event| set(&event.what)).last()
+    earlier.rev().find_map(|event| set(&event.what))
 }

@@ -115,7 +115,8 @@ pub(super) fn map(
     let Assessment { fit, answer, .. } = &answered.assessed;
     let (field, outline) = (&fit.field, station.fixture.footprint());
     let map = Map::of(field, &outline, height, Map::FINE, progress)?;
-    let against = match answer.judged() {
+    // the map is that of the open: it can't say of a shadow what is not shown
+    let against = match answer.judged().filter(|judged| !judged.unproven_at_bond) {
         Some(judged) => {
             let bounds = outline.bounds();
             let step = bounds.width().max(bounds.depth()) / AGAINST;

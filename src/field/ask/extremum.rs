@@ -203,8 +203,11 @@ fn refine(
     refine_by(&light, area, best, sign, FINEST)
 }
 
+/// What places get, mW/cm².
+type Light<'a> = dyn Fn(&[Place]) -> Result<Vec<f64>, Cancelled> + 'a;
+
 fn refine_by(
-    light: &dyn Fn(&[Place]) -> Result<Vec<f64>, Cancelled>,
+    light: &Light<'_>,
     area: &Area,
     mut best: Candidate,
     sign: f64,

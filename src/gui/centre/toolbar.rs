@@ -139,7 +139,7 @@ fn what_of(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
 /// Whether the map shows the light at bonds or in the open, where these are two.
 fn at_bond(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
     let answer = session.answers().answer();
-    if !answer.any().is_some_and(|answer| answer.bond.is_some()) {
+    if answer.any().is_none_or(|answer| answer.bond.is_none()) {
         return;
     }
     let open = session.is_in_the_open();

@@ -129,7 +129,7 @@ pub fn paths(
         _ => None,
     });
     let times: Vec<f64> = settles.collect();
-    let mut levels = vec![Vec::with_capacity(DRAWS); TOLD];
+    let mut levels = vec![Vec::new(); TOLD];
     let mut passed = Vec::new();
     let (mut cumulated, mut drawn) = (0.0, 0);
     for (index, cell) in belief.cells.iter().enumerate() {
