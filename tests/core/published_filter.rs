@@ -249,7 +249,7 @@ fn looking_back_is_least_squares() {
             .sum()
     };
     let mut kept = Kept::default();
-    let sums = run(&times, &[y.clone()], &process, Some(&mut kept));
+    let sums = run(&times, std::slice::from_ref(&y), &process, Some(&mut kept));
     near("yᵀ V⁻¹ y", sums.cross[0], form(&|t| y[t], &|t| y[t]), 1e-10);
     for (t, at) in smooth(&times, &kept).iter().enumerate() {
         let step = |i: usize| f64::from(u8::from(i >= t));

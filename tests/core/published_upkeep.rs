@@ -61,9 +61,9 @@ fn the_exponential_fit_of_another_library() {
     );
     near("scatter", fit.scatter, 0.005_317_714_797, 1e-9);
     let reached = at(fit.reaches(25.0));
-    near("25 mW/cm²", reached.value, 2915.139_741, 1e-9);
-    near("not before", reached.low, 2870.197_930, 1e-9);
-    near("not after", reached.high, 2962.067_440, 1e-9);
+    near("25 mW/cm²", reached.value, 2_915.139_741, 1e-9);
+    near("not before", reached.low, 2_870.197_930, 1e-9);
+    near("not after", reached.high, 2_962.067_440, 1e-9);
     let (log, error, new) = fit.at(3000.0);
     near("ln E at 3000 h", log, 3.197_497_378_425, 1e-12);
     near("its error", error, 0.005_317_714_797, 1e-9);
@@ -71,7 +71,7 @@ fn the_exponential_fit_of_another_library() {
     near("a new reading, lower", log - half, 3.180_485_087_017, 1e-9);
     near("a new reading, upper", log + half, 3.214_509_669_833, 1e-9);
     let of_b = at(fit.reaches(0.7 * fit.ln_b.exp()));
-    near("70 % of B", of_b.value, 1415.796_434, 1e-9);
+    near("70 % of B", of_b.value, 1_415.796_434, 1e-9);
 }
 
 /// The projection of IES TM-21-11 in the slides of the US DOE Solid-State Lighting Program: averages of 20 units at 1000 to 6000 h
