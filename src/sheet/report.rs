@@ -235,7 +235,7 @@ pub fn proof_pages(examples: &[Example], on: &str, paper: PaperSize, version: &s
         "Published examples, worked out on this machine",
         &plain(
             &["What", "Source", "Figure", "Published", "Here", "Holds"],
-            &[2.2, 2.2, 1.7, 1.6, 1.6, 0.5],
+            &[2.2, 2.2, 1.7, 1.5, 1.5, 0.7],
             rows,
         ),
     );
