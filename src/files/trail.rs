@@ -116,6 +116,13 @@ pub struct Saved {
 }
 
 impl Saved {
+    /// When, as people read it: `2026-03-05 09:30:00`, UTC.
+    pub fn at_in_words(&self) -> String {
+        let at = self.at.to_string();
+        let whole = at.split('.').next().unwrap_or(&at);
+        whole.trim_end_matches('Z').replace('T', " ")
+    }
+
     /// What the chain digest of an entry must be.
     fn chained(&self, before: Option<Digest>) -> Digest {
         let parts = (
@@ -174,12 +181,12 @@ impl Trail {
     /// The trail with an entry for a document that is saved now, where it is one that keeps a trail and something has changed.
     /// `before` is the document as it was read from the file, or saved last.
     pub fn with(&self, station: &Station, before: Option<&Station>, saver: Option<&Saver>) -> Self {
-        let document = Digest::of(station);
         let last = self.0.last();
         let keeps = station.papers.is_some() || last.is_some();
         let (Some(saver), true) = (saver, keeps) else {
             return self.clone();
         };
+        let document = Digest::of(station);
         if last.is_some_and(|last| last.document == document) {
             return self.clone();
         }

@@ -350,9 +350,8 @@ pub fn log_row(review: &Review, upkeep: &Upkeep, row: usize, units: Units) -> Op
     if !entry.note.trim().is_empty() {
         stands = format!("{stands}; {}", entry.note.trim());
     }
-    let at = entry.at.to_string().replace('T', " ");
     Some([
-        at.strip_suffix(":00").unwrap_or(&at).to_owned(),
+        words::moment_words(entry.at),
         show(entry.irradiance),
         carried,
         entry.radiometer.clone(),

@@ -6,7 +6,8 @@ use super::page::{Align, Frame, Page, PageItem, Placed};
 use super::text;
 use crate::units::LengthUnit;
 
-const TICK: f64 = 2.4;
+/// Size of figures on axes and of names in diagrams, mm.
+pub(super) const TICK: f64 = 2.4;
 /// Beside the drawing: for the figures of the y axis, and below: for those of the x axis and the
 /// scale bar.
 const LEFT: f64 = 13.0;
@@ -43,6 +44,21 @@ pub(super) fn scale_text(scale: f64) -> String {
     } else {
         format!("1 : {}", LengthUnit::Mm.show(1.0 / scale))
     }
+}
+
+/// A text on a white plate, so that it is read over lines.
+pub(super) fn backed(page: &mut Page, x: f64, y: f64, said: &str) {
+    page.items.push(PageItem::Rectangle {
+        frame: Frame {
+            x: x - 0.6,
+            y: y - 0.85 * TICK,
+            width: text::width(said, TICK) + 1.2,
+            height: 1.15 * TICK,
+        },
+        rim: None,
+        fill: Some([255; 3]),
+    });
+    page.text(x, y, said, TICK, Align::Left);
 }
 
 /// A round step (1, 2 or 5 times a power of ten) that divides an extent into at most `most` parts.

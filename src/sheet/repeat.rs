@@ -3,7 +3,7 @@
 
 use super::flow::Flow;
 use super::page::{Page, PaperSize};
-use super::table::{Column, Stand, Table};
+use super::table::Table;
 use super::title::{Title, source};
 use super::words::recorded;
 use crate::record::{
@@ -97,25 +97,8 @@ pub fn repeat_pages(sheet: &RepeatSheet<'_>) -> Vec<Page> {
     flow.finish()
 }
 
-/// `by_point`: columns that stand by the decimal point.
 fn table(headings: &[&str], shares: &[f64], by_point: &[usize], rows: Vec<Vec<String>>) -> Table {
-    let columns = headings.iter().zip(shares).enumerate();
-    Table {
-        columns: columns
-            .map(|(i, (heading, share))| Column {
-                heading: (*heading).to_owned(),
-                share: *share,
-                stand: if by_point.contains(&i) {
-                    Stand::Point
-                } else {
-                    Stand::Left
-                },
-            })
-            .collect(),
-        rows,
-        row_height: 4.4,
-        ruled: false,
-    }
+    Table::to_read(headings, shares, by_point, 4.4, rows)
 }
 
 fn title(sheet: &RepeatSheet<'_>) -> Title {

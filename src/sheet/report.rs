@@ -2,8 +2,8 @@
 //! it was made; and the mark of revision and data that each page of a record carries.
 
 use super::flow::Flow;
-use super::page::{Align, Page, PageItem, PaperSize};
-use super::table::{Column, Stand, Table};
+use super::page::{Align, Page, PaperSize};
+use super::table::Table;
 use super::title::{Title, source};
 use super::words::recorded;
 use crate::proof::Example;
@@ -190,18 +190,7 @@ fn signed(flow: &mut Flow<'_>, what: &str, who: &Signature) {
 }
 
 fn plain(headings: &[&str], shares: &[f64], rows: Vec<Vec<String>>) -> Table {
-    Table {
-        columns: (headings.iter().zip(shares))
-            .map(|(heading, share)| Column {
-                heading: (*heading).to_owned(),
-                share: *share,
-                stand: Stand::Left,
-            })
-            .collect(),
-        rows,
-        row_height: 4.6,
-        ruled: false,
-    }
+    Table::to_read(headings, shares, &[], 4.6, rows)
 }
 
 /// The page of the self-check.
@@ -252,12 +241,4 @@ fn digits(value: f64) -> String {
         Ok(rounded) => format!("{rounded:e}"),
         Err(_) => text,
     }
-}
-
-/// Whether a page says a text: for tests, and for who looks whether something stands on it.
-pub fn says(page: &Page, wanted: &str) -> bool {
-    page.items.iter().any(|item| match item {
-        PageItem::Text { text, .. } => text.contains(wanted),
-        _ => false,
-    })
 }

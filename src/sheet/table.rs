@@ -48,6 +48,33 @@ pub(super) struct Fitted<'a> {
 }
 
 impl Table {
+    /// A table to be read: its headings, the columns' shares of the width, those that stand by the decimal point.
+    pub(super) fn to_read(
+        headings: &[impl AsRef<str>],
+        shares: &[f64],
+        by_point: &[usize],
+        row_height: f64,
+        rows: Vec<Vec<String>>,
+    ) -> Self {
+        let columns = headings.iter().zip(shares).enumerate();
+        Self {
+            columns: columns
+                .map(|(i, (heading, share))| Column {
+                    heading: heading.as_ref().to_owned(),
+                    share: *share,
+                    stand: if by_point.contains(&i) {
+                        Stand::Point
+                    } else {
+                        Stand::Left
+                    },
+                })
+                .collect(),
+            rows,
+            row_height,
+            ruled: false,
+        }
+    }
+
     pub(super) fn fitted(&self, left: f64, right: f64) -> Fitted<'_> {
         let all: f64 = self.columns.iter().map(|c| c.share).sum();
         let mut edges = vec![left];

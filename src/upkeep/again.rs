@@ -1,6 +1,8 @@
 //! What a recalibration touches: readings and surveys since the calibration before it, and their verdicts with the radiometer
 //! as it was found.
 
+use jiff::civil::DateTime;
+
 use super::beside::{NoComparison, Shift};
 use super::scales::{calibrations, shift};
 use crate::assess::limits::Verdict;
@@ -47,8 +49,7 @@ pub fn touched(
             continue;
         };
         let name = &calibration.radiometer;
-        let before = calibrations(upkeep, name).into_iter();
-        let before = before.map(|(e, _)| e.at).rfind(|at| *at < event.at);
+        let before = calibrated_before(upkeep, name, event.at);
         let surveys = station.surveys.iter().enumerate().filter(|(_, survey)| {
             survey.radiometer.as_ref().is_some_and(|r| r.name == *name)
                 && survey.date < event.at.date()
@@ -78,8 +79,7 @@ pub fn entries_touched(upkeep: &Upkeep, event: &Event) -> usize {
     let Happened::Calibrated(of) = &event.what else {
         return 0;
     };
-    let before = calibrations(upkeep, &of.radiometer).into_iter();
-    let before = before.map(|(e, _)| e.at).rfind(|at| *at < event.at);
+    let before = calibrated_before(upkeep, &of.radiometer, event.at);
     let entries = upkeep.log.iter().filter(|entry| {
         entry.radiometer == of.radiometer
             && entry.at < event.at
@@ -88,16 +88,19 @@ pub fn entries_touched(upkeep: &Upkeep, event: &Event) -> usize {
     entries.count()
 }
 
+/// When a radiometer was calibrated last before a moment.
+fn calibrated_before(upkeep: &Upkeep, radiometer: &str, at: DateTime) -> Option<DateTime> {
+    let all = calibrations(upkeep, radiometer).into_iter();
+    all.map(|(event, _)| event.at).rfind(|before| *before < at)
+}
+
 fn again(
     station: &Station,
     survey: usize,
     factor: f64,
     progress: &Progress,
 ) -> Result<Option<Again>, Cancelled> {
-    let request = Request {
-        survey: Some(survey),
-        ..Request::default()
-    };
+    let request = Request::of_survey(survey);
     let judged = |station: &Station| -> Result<Option<(Verdict, Option<f64>)>, Cancelled> {
         match Assessment::of(station, &request, progress) {
             Ok(assessed) => Ok(assessed

@@ -20,7 +20,11 @@ pub struct Fading {
     pub rows: Vec<usize>,
     /// For each mark, the index of its event.
     pub events: Vec<usize>,
-    /// Former lamps over one another and how long the next one lasts, until the level is at the share of its beginning that
+    /// The lamps over one another.
+    pub curves: Vec<Curve>,
+    /// Whether these run along the lamps' hours; else along days.
+    pub by_hours: bool,
+    /// How long the next one lasts, until the level is at the share of its beginning that
     /// the least of the window is of what is set; `None` without a window.
     pub life: Option<Life>,
     /// That share.
@@ -101,24 +105,25 @@ pub fn fading(
         let set = window.set.or(window.most)?;
         Some(window.least / set).filter(|share| (0.05..1.0).contains(share))
     });
-    let life = match (&trend, share) {
-        (Ok(trend), Some(share)) if !trend.lamps.is_empty() => {
-            Some(life(&curves(&trend.lamps), share))
-        }
-        _ => None,
-    };
+    let lamps = trend.as_ref().map_or(&[][..], |trend| &trend.lamps);
+    let by_hours = lamps.iter().all(|lamp| lamp.clock == Clock::Hours);
+    let curves = curves(lamps, by_hours);
+    let life = share
+        .filter(|_| !curves.is_empty())
+        .map(|share| life(&curves, share));
     Ok(Fading {
         trend,
         rows,
         events,
+        curves,
+        by_hours,
         life,
         share,
     })
 }
 
-/// Each lamp's level over its first one, along the hours where all have them, else along days.
-pub fn curves(lamps: &[LampTrend]) -> Vec<Curve> {
-    let by_hours = lamps.iter().all(|lamp| lamp.clock == Clock::Hours);
+/// Each lamp's level over its first one, along the lamps' hours or along days.
+fn curves(lamps: &[LampTrend], by_hours: bool) -> Vec<Curve> {
     let last = lamps.len().saturating_sub(1);
     let lamps = lamps.iter().enumerate();
     lamps

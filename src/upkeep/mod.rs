@@ -36,7 +36,7 @@ pub use again::{Again, Touched, entries_touched, touched};
 pub use daily::{Daily, Latest, NextCheck, Row, Side, Standing, Why, face_height_at, side};
 pub use day::{day_of, days_between, moment_of};
 pub use due::{Due, DueWhat, OLD, SOON, due};
-pub use fading::{Fading, curves, fading};
+pub use fading::{Fading, fading};
 pub use figure::Figure;
 pub use review::Review;
 pub use scales::{

@@ -3,32 +3,8 @@
 
 use evenfield::numeric::cholesky::Factor;
 use evenfield::upkeep::trend::filter::{Kept, Process, Time, run, smooth};
-use serde_json::Value;
 
-fn near(what: &str, got: f64, expected: f64, relative: f64) {
-    assert!(
-        (got - expected).abs() <= relative * expected.abs(),
-        "{what}: {got}, expected {expected}"
-    );
-}
-
-fn reference() -> Value {
-    let path = concat!(
-        env!("CARGO_MANIFEST_DIR"),
-        "/tests/reference/data/upkeep.json"
-    );
-    serde_json::from_str(&std::fs::read_to_string(path).expect("the file")).expect("json")
-}
-
-fn numbers(value: &Value) -> Vec<f64> {
-    let each = value.as_array().expect("a list").iter();
-    each.map(|v| v.as_f64().expect("a number")).collect()
-}
-
-/// Made for these tests: 0, 200, ... hours, mW/cm².
-const AGEING: [f64; 11] = [
-    52.3, 49.3, 47.2, 44.5, 42.8, 40.5, 38.4, 36.9, 34.7, 33.3, 31.3,
-];
+use crate::published_upkeep::{AGEING, near, numbers, reference};
 
 /// The log-likelihood without what a diffuse beginning leaves out, and the factors of the beginning and the slope.
 fn likelihood(

@@ -8,14 +8,14 @@ use evenfield::upkeep::life::{Curve, Lived, NotProven, life};
 use evenfield::upkeep::trend::{Exponential, Reaches};
 use serde_json::Value;
 
-fn near(what: &str, got: f64, expected: f64, relative: f64) {
+pub fn near(what: &str, got: f64, expected: f64, relative: f64) {
     assert!(
         (got - expected).abs() <= relative * expected.abs(),
         "{what}: {got}, expected {expected}"
     );
 }
 
-fn reference() -> Value {
+pub fn reference() -> Value {
     let path = concat!(
         env!("CARGO_MANIFEST_DIR"),
         "/tests/reference/data/upkeep.json"
@@ -23,7 +23,7 @@ fn reference() -> Value {
     serde_json::from_str(&std::fs::read_to_string(path).expect("the file")).expect("json")
 }
 
-fn numbers(value: &Value) -> Vec<f64> {
+pub fn numbers(value: &Value) -> Vec<f64> {
     let each = value.as_array().expect("a list").iter();
     each.map(|v| v.as_f64().expect("a number")).collect()
 }
@@ -36,7 +36,7 @@ fn at(reaches: Reaches) -> Figure {
 }
 
 /// Made for these tests: 0, 200, ... hours, mW/cm².
-const AGEING: [f64; 11] = [
+pub const AGEING: [f64; 11] = [
     52.3, 49.3, 47.2, 44.5, 42.8, 40.5, 38.4, 36.9, 34.7, 33.3, 31.3,
 ];
 

@@ -677,7 +677,14 @@ fn each_save_is_on_the_trail_and_a_changed_file_is_noticed() {
 #[test]
 fn a_report_binds_all_pages_and_marks_them() {
     use evenfield::export::bundle::{Bundle, MadeOn, Sheets, documents};
-    use evenfield::sheet::report::says;
+    use evenfield::sheet::page::{Page, PageItem};
+
+    let says = |page: &Page, wanted: &str| {
+        page.items.iter().any(|item| match item {
+            PageItem::Text { text, .. } => text.contains(wanted),
+            _ => false,
+        })
+    };
 
     let mut station = year::year();
     station.papers = Some(Papers::default());

@@ -103,11 +103,9 @@ pub(super) fn trail_rows(trail: &Trail) -> Vec<[String; 4]> {
     let entries = trail.entries().iter().enumerate().rev().take(SHOWN);
     entries
         .map(|(i, saved)| {
-            let at = saved.at.to_string();
-            let at = at.split('.').next().unwrap_or(&at).trim_end_matches('Z');
             [
                 (i + 1).to_string(),
-                at.replace('T', " "),
+                saved.at_in_words(),
                 saved.by.clone(),
                 saved.what.join(", "),
             ]

@@ -4,12 +4,12 @@
 use std::sync::Arc;
 
 use eframe::egui::{
-    Align2, Color32, FontId, Mesh, Painter, Pos2, Rect, Role as Speaks, Sense, Shape, Stroke, Ui,
-    Vec2, WidgetInfo,
+    Align2, Color32, Mesh, Painter, Pos2, Rect, Role as Speaks, Sense, Shape, Stroke, Ui, Vec2,
+    WidgetInfo,
 };
 use egui_plot::{GridMark, Plot, PlotPoint, PlotTransform};
 
-use crate::gui::paint::mark;
+use crate::gui::paint::{backed, mark};
 use crate::gui::theme::{Look, look};
 use crate::gui::widgets::axes;
 use crate::session::{Same, Session};
@@ -411,13 +411,9 @@ impl Drawn<'_> {
         }
     }
 
-    /// A text on a plate, so that it is read over lines.
+    /// A text on a plate of the panel's own colour.
     fn backed(&self, at: Pos2, align: Align2, text: &str, ink: Color32) {
-        let font = FontId::proportional(12.0);
-        let galley = self.painter.layout_no_wrap(text.to_owned(), font, ink);
-        let rect = align.anchor_size(at, galley.size());
-        let plate = self.ui.visuals().panel_fill.gamma_multiply(0.85);
-        self.painter.rect_filled(rect.expand(2.0), 2.0, plate);
-        self.painter.galley(rect.min, galley, ink);
+        let plate = self.ui.visuals().panel_fill;
+        backed(self.painter, at, align, text, ink, plate);
     }
 }

@@ -8,7 +8,7 @@ mod labels;
 mod marks;
 mod points;
 
-use eframe::egui::{Id, Mesh, Pos2, Rect, Shape, Stroke};
+use eframe::egui::{Align2, Color32, FontId, Id, Mesh, Painter, Pos2, Rect, Shape, Stroke};
 use egui_plot::PlotPoint;
 
 use super::theme::{self, HALO, Look};
@@ -17,6 +17,21 @@ use crate::sheet::drawing::{Drawing, Item, MarkForm, Role};
 
 pub use canvas::Canvas;
 pub use marks::mark;
+
+/// A text on a plate, so that it is read over lines.
+pub fn backed(
+    painter: &Painter,
+    at: Pos2,
+    align: Align2,
+    text: &str,
+    ink: Color32,
+    plate: Color32,
+) {
+    let galley = painter.layout_no_wrap(text.to_owned(), FontId::proportional(12.0), ink);
+    let rect = align.anchor_size(at, galley.size());
+    painter.rect_filled(rect.expand(2.0), 2.0, plate.gamma_multiply(0.85));
+    painter.galley(rect.min, galley, ink);
+}
 
 impl Canvas<'_> {
     /// Paints a drawing: the plate first, then its items in their order, then its texts, the more

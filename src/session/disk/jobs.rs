@@ -179,7 +179,8 @@ impl Place {
                 match files::save_on(&place.drive, &path, &station, &trail) {
                     Ok(stamp) => {
                         let sign = place.signed(&path, held);
-                        let gaps = trail.gaps(&station);
+                        // the document is the one that its last entry tells of
+                        let gaps = trail.broken().map(TrailGap::Entry).collect();
                         Done::Saved(path, (Arc::new(trail), gaps), stamp, sign)
                     }
                     Err(failed) => Done::NotSaved(path, failed.why.to_string(), failed.stamp),

@@ -1,7 +1,7 @@
 //! The cure trials that the lower limit was found with: the ladder, the curve and the bound.
 
 use super::sheet::{FIGURE_TEXT, MapSheet};
-use crate::sheet::figure::round_values;
+use crate::sheet::figure::{TICK, backed, round_values};
 use crate::sheet::flow::Flow;
 use crate::sheet::page::{Align, Frame, Page, PageItem};
 use crate::sheet::text;
@@ -12,7 +12,6 @@ use crate::trials::picture::Picture;
 use crate::trials::{Analysis, analyse, words};
 use crate::units::{IrradianceUnit, fixed};
 
-const TICK: f64 = 2.4;
 /// Beside the diagram and below it, for figures and names of the axes, mm.
 const LEFT: f64 = 16.0;
 const RIGHT: f64 = 8.0;
@@ -209,19 +208,4 @@ fn dot(page: &mut Page, [x, y]: [f64; 2]) {
         dash: None,
         fill: Some(0),
     });
-}
-
-/// A text on a white plate, so that it is read over lines.
-fn backed(page: &mut Page, x: f64, y: f64, said: &str) {
-    page.items.push(PageItem::Rectangle {
-        frame: Frame {
-            x: x - 0.6,
-            y: y - 0.85 * TICK,
-            width: text::width(said, TICK) + 1.2,
-            height: 1.15 * TICK,
-        },
-        rim: None,
-        fill: Some([255; 3]),
-    });
-    page.text(x, y, said, TICK, Align::Left);
 }

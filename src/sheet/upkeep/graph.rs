@@ -1,13 +1,12 @@
 //! The picture of the log on paper.
 
 use super::picture::{LogPicture, PointKind};
-use crate::sheet::figure::round_values;
+use crate::sheet::figure::{TICK, backed, round_values};
 use crate::sheet::page::{Align, Frame, Page, PageItem};
 use crate::sheet::text;
 use crate::units::{IrradianceUnit, fixed};
 use crate::upkeep::moment_of;
 
-const TICK: f64 = 2.4;
 /// Beside the frame for the figures of irradiance, and below for the days.
 const LEFT: f64 = 12.0;
 const BELOW: f64 = 9.0;
@@ -192,7 +191,7 @@ impl Graph {
                 dash,
                 fill: None,
             });
-            self.backed(page, self.frame.x + 1.6, y + by, name);
+            backed(page, self.frame.x + 1.6, y + by, name);
         }
     }
 
@@ -239,21 +238,6 @@ impl Graph {
                 }
             }
         }
-    }
-
-    /// A text on a white plate, so that it is read over lines.
-    fn backed(&self, page: &mut Page, x: f64, y: f64, said: &str) {
-        page.items.push(PageItem::Rectangle {
-            frame: Frame {
-                x: x - 0.6,
-                y: y - 0.85 * TICK,
-                width: text::width(said, TICK) + 1.2,
-                height: 1.15 * TICK,
-            },
-            rim: None,
-            fill: Some([255; 3]),
-        });
-        page.text(x, y, said, TICK, Align::Left);
     }
 }
 

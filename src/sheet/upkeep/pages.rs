@@ -8,7 +8,7 @@ use crate::record::upkeep_words as words;
 use crate::record::{log_headings, log_row};
 use crate::sheet::flow::{Flow, cautions};
 use crate::sheet::page::{Page, PaperSize};
-use crate::sheet::table::{Column, Stand, Table};
+use crate::sheet::table::Table;
 use crate::sheet::title::{Title, source};
 use crate::sheet::words::recorded;
 use crate::station::{Happened, Station, Upkeep};
@@ -140,8 +140,7 @@ fn trend(flow: &mut Flow<'_>, sheet: &LogSheet<'_>, upkeep: &Upkeep) {
         }
     }
     if let (Some(life), Some(share)) = (&review.fading.life, review.fading.share) {
-        let by_hours = (trend.lamps.iter()).all(|l| l.clock == crate::upkeep::trend::Clock::Hours);
-        flow.point(&words::life_words(life, share, by_hours));
+        flow.point(&words::life_words(life, share, review.fading.by_hours));
     }
     flow.paragraph("The level comes from a state-space model of level and slope with noise that lasts; intervals hold what is not known of noise and curvature. Beside it the exponential by least squares on the logarithm (as IES TM-21-11 projects).");
 }
@@ -250,25 +249,8 @@ fn rows(flow: &mut Flow<'_>, sheet: &LogSheet<'_>, upkeep: &Upkeep) {
     );
 }
 
-/// `by_point`: columns that stand by the decimal point.
 fn table(headings: &[String], shares: &[f64], by_point: &[usize], rows: Vec<Vec<String>>) -> Table {
-    let columns = headings.iter().zip(shares).enumerate();
-    Table {
-        columns: columns
-            .map(|(i, (heading, share))| Column {
-                heading: heading.clone(),
-                share: *share,
-                stand: if by_point.contains(&i) {
-                    Stand::Point
-                } else {
-                    Stand::Left
-                },
-            })
-            .collect(),
-        rows,
-        row_height: 4.2,
-        ruled: false,
-    }
+    Table::to_read(headings, shares, by_point, 4.2, rows)
 }
 
 fn title(sheet: &LogSheet<'_>, upkeep: &Upkeep) -> Title {

@@ -5,9 +5,10 @@ use jiff::civil::DateTime;
 
 use super::super::{Panel, heading};
 use super::common::wrapped;
-use super::half_done::{Typed, in_words};
+use super::half_done::Typed;
 use crate::files::{not_in_log, parse_moment, pasted_log};
 use crate::gui::widgets::list::list;
+use crate::record::upkeep_words::moment_words;
 use crate::session::{Action, Command};
 use crate::station::{Edit, LogEntry, Upkeep};
 use crate::units::parse_number;
@@ -56,7 +57,7 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, upkeep: &Upkeep) {
                 unit.symbol(),
                 "and Enter".into(),
             );
-            line(ui, "When", &mut typed.when, "", in_words(now));
+            line(ui, "When", &mut typed.when, "", moment_words(now));
             let label = ui.label("Radiometer").id;
             let mut chosen = typed.radiometer.clone().or(usual).unwrap_or_default();
             let picked = list(ui, "radiometer of the reading", &mut chosen, &names);

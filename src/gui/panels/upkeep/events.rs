@@ -6,9 +6,8 @@ use super::super::fixture::list::{entry, framed};
 use super::super::form::Form;
 use super::super::{Panel, heading};
 use super::common::{change, wrapped};
-use super::half_done::in_words;
 use crate::files::parse_moment;
-use crate::record::upkeep_words::event_words;
+use crate::record::upkeep_words::{event_words, moment_words};
 use crate::session::Command;
 use crate::station::{Calibration, Event, Happened, Radiometer, Upkeep};
 
@@ -111,7 +110,7 @@ fn form(ui: &mut Ui, panel: &mut Panel<'_>, upkeep: &Upkeep, index: usize) {
     let mut form = Form::new(ui, panel, &key, upkeep.without_log(), &edit);
     form.text_by(
         "When",
-        &in_words(now.at),
+        &moment_words(now.at),
         |text| {
             let (day, time) = parse_moment(text)
                 .map_err(|why| format!("{why}; type it such as 2026-03-31 08:15"))?;

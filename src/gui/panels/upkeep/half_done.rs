@@ -1,7 +1,6 @@
 //! What is typed or opened in this step and not part of the document.
 
-use jiff::civil::DateTime;
-
+use crate::record::upkeep_words::moment_words;
 use crate::station::LogEntry;
 
 /// What is half done in this step.
@@ -46,7 +45,7 @@ impl Typed {
     /// Takes an entry up to be changed.
     pub(super) fn take(&mut self, row: usize, entry: &LogEntry, show: impl Fn(f64) -> String) {
         *self = Self {
-            when: in_words(entry.at),
+            when: moment_words(entry.at),
             reading: match entry.saturated {
                 true => "over".to_owned(),
                 false => show(entry.irradiance),
@@ -60,10 +59,4 @@ impl Typed {
             changes: Some(row),
         };
     }
-}
-
-/// A moment as it is typed: seconds only where there are some.
-pub(super) fn in_words(at: DateTime) -> String {
-    let text = at.to_string().replace('T', " ");
-    text.strip_suffix(":00").unwrap_or(&text).to_owned()
 }

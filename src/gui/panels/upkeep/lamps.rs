@@ -11,8 +11,7 @@ use crate::record::upkeep_words as words;
 use crate::sheet::drawing::Role;
 use crate::station::{Happened, Upkeep};
 use crate::units::fixed;
-use crate::upkeep::trend::Clock;
-use crate::upkeep::{curves, day_of, moment_of};
+use crate::upkeep::{day_of, moment_of};
 
 /// Height of the picture, points.
 const HEIGHT: f32 = 150.0;
@@ -60,8 +59,7 @@ pub(super) fn show(ui: &mut Ui, panel: &Panel<'_>, upkeep: &Upkeep) {
                 ui.end_row();
             }
         });
-    let by_hours = trend.lamps.iter().all(|lamp| lamp.clock == Clock::Hours);
-    let curves = curves(&trend.lamps);
+    let (curves, by_hours) = (&review.fading.curves, review.fading.by_hours);
     let ink = look(Role::Fixture, ui.theme()).ink;
     let shown = axes::still(Plot::new("lamps over one another"))
         .height(HEIGHT)

@@ -69,18 +69,12 @@ fn trail(ui: &mut Ui, panel: &Panel<'_>) {
         wrapped(ui, "It begins when the file is saved");
     }
     for (i, saved) in entries.iter().enumerate().rev().take(LISTED) {
-        let at = saved.at.to_string();
-        let at = at
-            .split('.')
-            .next()
-            .unwrap_or(&at)
-            .trim_end_matches('Z')
-            .replace('T', " ");
         wrapped(
             ui,
             &format!(
-                "{}: {at} UTC, {}: {}",
+                "{}: {} UTC, {}: {}",
                 i + 1,
+                saved.at_in_words(),
                 saved.by,
                 saved.what.join(", ")
             ),

@@ -5,8 +5,7 @@ use eframe::egui::{
 };
 
 use super::super::{Panel, heading};
-use super::half_done::in_words;
-use crate::record::upkeep_words::standing_words;
+use crate::record::upkeep_words::{moment_words, standing_words};
 use crate::record::{log_row, stands_out};
 use crate::session::Command;
 use crate::station::{Edit, LogEntry, Upkeep};
@@ -176,7 +175,7 @@ fn cells(
         standing_words(&row.standing, entry.set_aside.as_deref())
     });
     [
-        in_words(entry.at),
+        moment_words(entry.at),
         units.irradiance.show(entry.irradiance, None),
         String::new(),
         entry.radiometer.clone(),
@@ -195,7 +194,7 @@ fn chosen(ui: &mut Ui, panel: &mut Panel<'_>, upkeep: &Upkeep) {
     };
     let unit = panel.session.preferences().irradiance_unit;
     ui.horizontal_wrapped(|ui| {
-        ui.label(format!("Entry of {}:", in_words(entry.at)));
+        ui.label(format!("Entry of {}:", moment_words(entry.at)));
         if ui.button("Change...").clicked() {
             let show = |e: f64| unit.exact(e);
             panel.state.upkeep.entry.take(index, entry, show);

@@ -1,6 +1,6 @@
 //! Percentages, days and periods.
 
-use jiff::civil::Date;
+use jiff::civil::{Date, DateTime};
 
 use crate::units::fixed;
 use crate::upkeep::{Figure, moment_of};
@@ -38,4 +38,10 @@ pub fn period_words(from: Option<Date>, to: Option<Date>) -> String {
         (None, Some(to)) => format!("until {to}"),
         (Some(from), Some(to)) => format!("{from} to {to}"),
     }
+}
+
+/// A moment as it is typed and read: `2026-03-31 08:15`, seconds only where there are some.
+pub fn moment_words(at: DateTime) -> String {
+    let text = at.to_string().replace('T', " ");
+    text.strip_suffix(":00").unwrap_or(&text).to_owned()
 }

@@ -11,7 +11,7 @@ pub use daily::{
     standing_words, why_words, window_words,
 };
 pub use due::due_words;
-pub use figures::{period_words, signed_percent};
+pub use figures::{moment_words, period_words, signed_percent};
 pub use radiometers::{comparison_words, no_comparison_words, shift_words, touched_words};
 pub use trend::{
     exponential_words, life_words, oddity_words, offset_words, outlook_words, refused_words,

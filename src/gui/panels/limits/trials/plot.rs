@@ -2,11 +2,11 @@
 //! cure, and the level that was found. Told apart by form, and named below.
 
 use eframe::egui::{
-    self, Align2, Color32, FontId, Mesh, Painter, Pos2, Sense, Shape, Stroke, Ui, WidgetInfo,
+    self, Align2, Color32, Mesh, Painter, Pos2, Sense, Shape, Stroke, Ui, WidgetInfo,
 };
 use egui_plot::{Plot, PlotPoint, PlotTransform};
 
-use crate::gui::paint::mark;
+use crate::gui::paint::{backed, mark};
 use crate::gui::panels::Panel;
 use crate::gui::theme::{Look, look};
 use crate::gui::widgets::axes;
@@ -93,7 +93,8 @@ pub(super) fn show(ui: &mut Ui, panel: &Panel<'_>, trials: &Trials, analysis: &A
             Pos2::new(x + by, frame.bottom() - 6.0),
             align,
             &text,
-            &chosen,
+            chosen.ink,
+            chosen.halo,
         );
     }
     ui.weak(said);
@@ -170,15 +171,8 @@ fn across(painter: &Painter, transform: &PlotTransform, picture: &Picture, look:
             Pos2::new(frame.left() + 6.0, y + by),
             align,
             name,
-            look,
+            look.ink,
+            look.halo,
         );
     }
-}
-
-/// A text on a plate, so that it is read over lines.
-fn backed(painter: &Painter, at: Pos2, align: Align2, text: &str, look: &Look) {
-    let galley = painter.layout_no_wrap(text.to_owned(), FontId::proportional(12.0), look.ink);
-    let rect = align.anchor_size(at, galley.size());
-    painter.rect_filled(rect.expand(2.0), 2.0, look.halo.gamma_multiply(0.85));
-    painter.galley(rect.min, galley, look.ink);
 }
